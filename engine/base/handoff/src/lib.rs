@@ -1,0 +1,18 @@
+//! The values that pass between the stages. A stage knows no other stage, only
+//! these, so each runs alone from a stored hand-off.
+//!
+//! ```
+//! use dryturn_handoff::Plan;
+//! let plan = Plan::of_turns(&dryturn_cube::notation::parse("U D R2").unwrap());
+//! assert_eq!(plan.beats.len(), 2); // U and D turn together
+//! ```
+
+mod frame;
+mod plan;
+mod reading;
+mod run;
+
+pub use frame::{Frame, Labels, Scan};
+pub use plan::{Beat, Plan};
+pub use reading::{FaceletReading, Outcome, Reading, Source};
+pub use run::{BeatRun, End, Jam, Run, Trace};

@@ -1,0 +1,243 @@
+//! One macro declares a block of the scene file: its fields with type, default,
+//! range and reason. From that come the struct, its strict reader, the range
+//! checks and the field reference, so that they cannot disagree.
+
+use core::ops::RangeInclusive;
+
+use crate::error::FieldError;
+
+/// One line of the field reference.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct FieldDoc {
+    /// The field's name; its last part is the unit.
+    pub name: &'static str,
+    /// The default as RON, or "required".
+    pub default: String,
+    /// What may stand there.
+    pub allowed: String,
+    /// What it means and why the default is what it is.
+    pub meaning: &'static str,
+}
+
+/// A value that a field can hold, with the ranges that can be put on it.
+pub(crate) trait Value {
+    type Range;
+    fn check(&self, path: &str, range: &Self::Range) -> Result<(), FieldError>;
+    fn allowed(range: &Self::Range) -> String;
+}
+
+fn span<T: PartialEq + core::fmt::Debug>(range: &RangeInclusive<T>) -> String {
+    if range.start() == range.end() {
+        format!("{:?}", range.start())
+    } else {
+        format!("{:?} to {:?}", range.start(), range.end())
+    }
+}
+
+impl Value for f64 {
+    type Range = RangeInclusive<f64>;
+    fn check(&self, path: &str, range: &Self::Range) -> Result<(), FieldError> {
+        // NaN is in no range.
+        if range.contains(self) {
+            Ok(())
+        } else {
+            Err(FieldError::new(path, self, Self::allowed(range)))
+        }
+    }
+    fn allowed(range: &Self::Range) -> String {
+        span(range)
+    }
+}
+
+impl Value for u32 {
+    type Range = RangeInclusive<u32>;
+    fn check(&self, path: &str, range: &Self::Range) -> Result<(), FieldError> {
+        if range.contains(self) {
+            Ok(())
+        } else {
+            Err(FieldError::new(path, self, Self::allowed(range)))
+        }
+    }
+    fn allowed(range: &Self::Range) -> String {
+        span(range)
+    }
+}
+
+impl Value for bool {
+    type Range = ();
+    fn check(&self, _: &str, (): &()) -> Result<(), FieldError> {
+        Ok(())
+    }
+    fn allowed((): &()) -> String {
+        "true or false".to_owned()
+    }
+}
+
+impl Value for [f64; 3] {
+    type Range = RangeInclusive<f64>;
+    fn check(&self, path: &str, range: &Self::Range) -> Result<(), FieldError> {
+        (0..3).try_for_each(|k| self[k].check(&format!("{path}[{k}]"), range))
+    }
+    fn allowed(range: &Self::Range) -> String {
+        format!("three numbers (x, y, z), each {}", span(range))
+    }
+}
+
+/// Text: the range is on its length in characters; control characters are not
+/// allowed.
+impl Value for String {
+    type Range = RangeInclusive<usize>;
+    fn check(&self, path: &str, range: &Self::Range) -> Result<(), FieldError> {
+        if range.contains(&self.chars().count()) && !self.chars().any(char::is_control) {
+            Ok(())
+        } else {
+            let shown: String = self.chars().take(40).collect();
+            Err(FieldError::new(path, format!("{shown:?}"), Self::allowed(range)))
+        }
+    }
+    fn allowed(range: &Self::Range) -> String {
+        format!("text of {} characters without control characters", span(range))
+    }
+}
+
+/// A list of blocks: the range is on its length.
+impl<T: Value<Range = ()>> Value for Vec<T> {
+    type Range = RangeInclusive<usize>;
+    fn check(&self, path: &str, range: &Self::Range) -> Result<(), FieldError> {
+        if !range.contains(&self.len()) {
+            let allowed = Self::allowed(range);
+            return Err(FieldError::new(path, format!("a list of {}", self.len()), allowed));
+        }
+        self.iter().enumerate().try_for_each(|(i, item)| item.check(&format!("{path}[{i}]"), &()))
+    }
+    fn allowed(range: &Self::Range) -> String {
+        format!("a list of {} blocks", span(range))
+    }
+}
+
+/// `parent.field`, or `field` at the top.
+pub(crate) fn join(parent: &str, field: &str) -> String {
+    if parent.is_empty() { field.to_owned() } else { format!("{parent}.{field}") }
+}
+
+/// Declares a block of the scene file. Each field reads
+/// `name: Type = default or required, range, "meaning";`.
+macro_rules! block {
+    (
+        $(#[doc = $about:literal])+
+        $block:ident {
+            $( $field:ident : $kind:ty = $default:tt , $range:expr , $meaning:literal ; )+
+        }
+    ) => {
+        $(#[doc = $about])+
+        #[derive(Clone, Debug, PartialEq, serde::Serialize)]
+        pub struct $block {
+            $( #[doc = $meaning] pub $field: $kind, )+
+        }
+
+        impl $block {
+            /// What the block is, one paragraph.
+            pub const ABOUT: &'static str = concat!($($about),+);
+
+            const FIELD_NAMES: &'static [&'static str] = &[$(stringify!($field)),+];
+
+            /// The field reference of this block.
+            #[must_use]
+            #[allow(unused_parens)] // a default may need its parentheses
+            pub fn fields() -> Vec<$crate::FieldDoc> {
+                vec![$( $crate::FieldDoc {
+                    name: stringify!($field),
+                    default: block!(@shown $default : $kind),
+                    allowed: <$kind as $crate::block::Value>::allowed(&$range),
+                    meaning: $meaning,
+                } ),+]
+            }
+        }
+
+        impl $crate::block::Value for $block {
+            type Range = ();
+            fn check(&self, path: &str, (): &()) -> Result<(), $crate::error::FieldError> {
+                $( $crate::block::Value::check(
+                    &self.$field,
+                    &$crate::block::join(path, stringify!($field)),
+                    &$range,
+                )?; )+
+                Ok(())
+            }
+            fn allowed((): &()) -> String {
+                concat!("a block ", stringify!($block)).to_owned()
+            }
+        }
+
+        #[allow(unused_parens)] // a default may need its parentheses
+        impl<'de> serde::Deserialize<'de> for $block {
+            fn deserialize<D: serde::Deserializer<'de>>(from: D) -> Result<Self, D::Error> {
+                struct Fields;
+                impl<'de> serde::de::Visitor<'de> for Fields {
+                    type Value = $block;
+                    fn expecting(&self, f: &mut core::fmt::Formatter<'_>) -> core::fmt::Result {
+                        f.write_str(concat!("a block ", stringify!($block)))
+                    }
+                    fn visit_map<A: serde::de::MapAccess<'de>>(
+                        self,
+                        mut map: A,
+                    ) -> Result<Self::Value, A::Error> {
+                        use serde::de::Error;
+                        $( let mut $field: Option<$kind> = None; )+
+                        while let Some(key) = map.next_key::<String>()? {
+                            match key.as_str() {
+                                $( stringify!($field) => {
+                                    if $field.replace(map.next_value()?).is_some() {
+                                        return Err(A::Error::duplicate_field(stringify!($field)));
+                                    }
+                                } )+
+                                other => return Err(A::Error::unknown_field(
+                                    other,
+                                    $block::FIELD_NAMES,
+                                )),
+                            }
+                        }
+                        Ok($block {
+                            $( $field: match $field {
+                                Some(value) => value,
+                                None => block!(@default $default, $field, A::Error),
+                            }, )+
+                        })
+                    }
+                }
+                from.deserialize_struct(stringify!($block), Self::FIELD_NAMES, Fields)
+            }
+        }
+    };
+    (@default required, $field:ident, $error:ty) => {
+        return Err(<$error>::missing_field(stringify!($field)))
+    };
+    (@default $default:tt, $field:ident, $error:ty) => { $default };
+    (@shown required : $kind:ty) => { "required".to_owned() };
+    (@shown $default:tt : $kind:ty) => {{
+        let value: $kind = $default;
+        ron::to_string(&value).unwrap_or_default()
+    }};
+}
+
+/// Declares a field's choice among named alternatives.
+macro_rules! choice {
+    (
+        $(#[doc = $about:literal])+
+        $choice:ident { $( #[doc = $meaning:literal] $name:ident ),+ $(,)? }
+    ) => {
+        $(#[doc = $about])+
+        #[derive(Clone, Copy, Debug, PartialEq, Eq, serde::Serialize, serde::Deserialize)]
+        pub enum $choice { $( #[doc = $meaning] $name ),+ }
+
+        impl $crate::block::Value for $choice {
+            type Range = ();
+            fn check(&self, _: &str, (): &()) -> Result<(), $crate::error::FieldError> {
+                Ok(())
+            }
+            fn allowed((): &()) -> String {
+                [$(concat!(stringify!($name), " (", $meaning, ")")),+].join("; ").replace("( ", "(")
+            }
+        }
+    };
+}

@@ -1,0 +1,108 @@
+//! Elementary functions with the same bits on every platform.
+//!
+//! Rust's own `f64::sin` and friends call the platform's C library, whose last
+//! bit differs between systems; a frame or a trace would then differ too. These
+//! call the `libm` crate, which is plain Rust. `+ − × ÷` and `sqrt` are exact
+//! by IEEE 754 and need no wrapper.
+
+/// Degrees to radians.
+#[must_use]
+pub fn radians(angle_deg: f64) -> f64 {
+    angle_deg * (core::f64::consts::PI / 180.0)
+}
+
+/// Radians to degrees.
+#[must_use]
+pub fn degrees(angle_rad: f64) -> f64 {
+    angle_rad * (180.0 / core::f64::consts::PI)
+}
+
+/// Sine; `x` in radians.
+#[must_use]
+pub fn sin(x: f64) -> f64 {
+    libm::sin(x)
+}
+
+/// Cosine; `x` in radians.
+#[must_use]
+pub fn cos(x: f64) -> f64 {
+    libm::cos(x)
+}
+
+/// Tangent; `x` in radians.
+#[must_use]
+pub fn tan(x: f64) -> f64 {
+    libm::tan(x)
+}
+
+/// Arc tangent, radians.
+#[must_use]
+pub fn atan(x: f64) -> f64 {
+    libm::atan(x)
+}
+
+/// Arc cosine, radians; `x` is clamped to −1…1 first.
+#[must_use]
+pub fn acos(x: f64) -> f64 {
+    libm::acos(x.clamp(-1.0, 1.0))
+}
+
+/// Natural exponential.
+#[must_use]
+pub fn exp(x: f64) -> f64 {
+    libm::exp(x)
+}
+
+/// `exp(x) − 1` without cancellation near zero.
+#[must_use]
+pub fn exp_m1(x: f64) -> f64 {
+    libm::expm1(x)
+}
+
+/// Natural logarithm.
+#[must_use]
+pub fn ln(x: f64) -> f64 {
+    libm::log(x)
+}
+
+/// `ln(1 + x)` without cancellation near zero.
+#[must_use]
+pub fn ln_1p(x: f64) -> f64 {
+    libm::log1p(x)
+}
+
+/// `x` to the power `y`.
+#[must_use]
+pub fn pow(x: f64, y: f64) -> f64 {
+    libm::pow(x, y)
+}
+
+/// Error function.
+#[must_use]
+pub fn erf(x: f64) -> f64 {
+    libm::erf(x)
+}
+
+/// Cube root.
+#[must_use]
+pub fn cbrt(x: f64) -> f64 {
+    libm::cbrt(x)
+}
+
+/// A root of an increasing function in `[low, high]` by bisection, to the last
+/// bit that the bracket can hold (at most 200 halvings).
+#[must_use]
+pub fn bisect_increasing(mut low: f64, mut high: f64, f: impl Fn(f64) -> f64) -> f64 {
+    for _ in 0..200 {
+        let middle = 0.5 * (low + high);
+        if middle <= low || middle >= high {
+            break;
+        }
+        if f(middle) < 0.0 {
+            low = middle;
+        } else {
+            high = middle;
+        }
+    }
+    0.5 * (low + high)
+}

@@ -1,0 +1,20 @@
+//! One file a command.
+
+use serde_json::Value as Json;
+
+use crate::args::Shared;
+use crate::failure::Failure;
+use crate::output::OutputFolder;
+
+pub(crate) mod check;
+pub(crate) mod plan;
+pub(crate) mod read;
+pub(crate) mod rehearse;
+
+/// Where a command has been told to write, its document goes there too.
+pub(crate) fn keep(document: &Json, name: &str, shared: &Shared) -> Result<(), Failure> {
+    let Some(root) = &shared.out else { return Ok(()) };
+    let mut folder = OutputFolder::open(root)?;
+    folder.write(name, format!("{document:#}\n").as_bytes())?;
+    folder.commit().map(drop)
+}

@@ -1,0 +1,99 @@
+//! Reading files from disk, within bounds.
+
+use std::fs::File;
+use std::io::{BufReader, Cursor, Read as _};
+use std::path::Path;
+
+use dryturn_handoff::Frame;
+use dryturn_scene::Scene;
+use dryturn_scene::file::Camera;
+use image::{ImageFormat, ImageReader, Limits};
+
+use crate::failure::Failure;
+
+/// Largest scene, script, state or calibration.
+const MAX_TEXT_BYTES: u64 = 1 << 20;
+/// Largest picture file.
+const MAX_PICTURE_BYTES: u64 = 64 << 20;
+/// Most memory that decoding a picture may take.
+const MAX_DECODED_BYTES: u64 = 256 << 20;
+
+fn bytes(path: &Path, limit: u64) -> Result<Vec<u8>, Failure> {
+    let shown = path.display();
+    let fault = |error: std::io::Error| Failure::input(format!("{shown}: {error}"));
+    let file = File::open(path).map_err(fault)?;
+    if file.metadata().map_err(fault)?.is_dir() {
+        return Err(Failure::input(format!("{shown}: is a folder, not a file")));
+    }
+    let mut bytes = Vec::new();
+    BufReader::new(file).take(limit + 1).read_to_end(&mut bytes).map_err(fault)?;
+    if bytes.len() as u64 > limit {
+        return Err(Failure::input(format!("{shown}: larger than {limit} bytes, the most allowed")));
+    }
+    Ok(bytes)
+}
+
+/// A text file, UTF-8, at most 1 MiB.
+pub(crate) fn text(path: &Path) -> Result<String, Failure> {
+    String::from_utf8(bytes(path, MAX_TEXT_BYTES)?).map_err(|error| {
+        let at = error.utf8_error().valid_up_to();
+        Failure::input(format!("{}: not UTF-8 text (byte {at})", path.display()))
+    })
+}
+
+/// A scene file.
+pub(crate) fn scene(path: &Path) -> Result<Scene, Failure> {
+    Scene::parse(&text(path)?, &path.display().to_string()).map_err(Failure::input)
+}
+
+/// A picture of a camera, PNG or JPEG, of the camera's size. The size is checked
+/// before anything is unpacked.
+pub(crate) fn picture(path: &Path, camera: &Camera) -> Result<Frame, Failure> {
+    let shown = path.display();
+    let bytes = bytes(path, MAX_PICTURE_BYTES)?;
+    let format = match image::guess_format(&bytes) {
+        Ok(format @ (ImageFormat::Png | ImageFormat::Jpeg)) => format,
+        _ => return Err(Failure::input(format!("{shown}: neither a PNG nor a JPEG picture"))),
+    };
+    let broken = |error: image::ImageError| {
+        let text = error.to_string().replace('\n', " ");
+        Failure::input(format!("{shown}: the picture cannot be read: {text}"))
+    };
+    let reader = || {
+        let mut reader = ImageReader::with_format(Cursor::new(&bytes), format);
+        let mut limits = Limits::default();
+        limits.max_alloc = Some(MAX_DECODED_BYTES);
+        reader.limits(limits);
+        reader
+    };
+    let size = reader().into_dimensions().map_err(broken)?;
+    let wanted = (camera.width_px, camera.height_px);
+    if size != wanted {
+        return Err(Failure::input(format!(
+            "{shown}: {} × {} pixels: the picture of camera {} must be {} × {} as in the scene",
+            size.0, size.1, camera.name, wanted.0, wanted.1
+        )));
+    }
+    let decoded = reader().decode().map_err(broken)?.into_rgb8();
+    Ok(Frame {
+        camera: camera.name.clone(),
+        width: size.0 as usize,
+        height: size.1 as usize,
+        pixels: decoded.into_raw(),
+    })
+}
+
+/// One picture of each camera of the scene.
+pub(crate) fn pictures<P: AsRef<Path>>(scene: &Scene, paths: &[P]) -> Result<Vec<Frame>, Failure> {
+    let cameras = &scene.file().cameras;
+    if paths.len() != cameras.len() {
+        let names: Vec<&str> = cameras.iter().map(|camera| camera.name.as_str()).collect();
+        return Err(Failure::input(format!(
+            "{} pictures given: {} needs one of each camera, in this order: {}",
+            paths.len(),
+            scene.source_name(),
+            names.join(", ")
+        )));
+    }
+    paths.iter().zip(cameras).map(|(path, camera)| picture(path.as_ref(), camera)).collect()
+}

@@ -1,0 +1,206 @@
+//! The ledger: one JSON object a line, one line a stage. Keys of version 1 are
+//! listed in `scripts/README.md`. Nothing in it depends on the clock, the
+//! machine or the thread count.
+
+use dryturn_cube::{CubeState, Facelet, FaceletKind, net, notation};
+use dryturn_handoff::{Jam, Outcome, Plan, Reading, Run, Scan, Source};
+use dryturn_scene::Scene;
+use dryturn_units::noise::Seed;
+use serde_json::{Value as Json, json};
+use sha2::{Digest, Sha256};
+
+use crate::drill::{Drill, Trial};
+use crate::pass::{Mistake, Score, Verdict};
+use crate::statistics::{Z_95, wilson};
+
+/// Version of the ledger's keys.
+pub const VERSION: u32 = 1;
+
+/// SHA-256 in hexadecimal.
+#[must_use]
+pub fn digest(bytes: &[u8]) -> String {
+    Sha256::digest(bytes).iter().map(|byte| format!("{byte:02x}")).collect()
+}
+
+/// First line: what was run.
+#[must_use]
+pub fn header(script: &str, script_text: &str, seed: Seed) -> Json {
+    json!({
+        "stage": "start", "ledger_version": VERSION, "dryturn": env!("CARGO_PKG_VERSION"),
+        "script": script, "script_sha256": digest(script_text.as_bytes()), "seed": seed.value(),
+    })
+}
+
+/// A scene as it is used, changes by the script included.
+#[must_use]
+pub fn scene(scene: &Scene) -> Json {
+    json!({
+        "stage": "scene", "name": scene.file().name, "file": scene.source_name(),
+        "scene_sha256": digest(scene.to_ron().as_bytes()),
+    })
+}
+
+/// A calibration.
+#[must_use]
+pub fn calibration(calibration: &dryturn_reading::Calibration, trial: u64, scans: usize) -> Json {
+    json!({
+        "stage": "calibrate", "trial": trial, "scans": scans,
+        "made_under": calibration.made_under(),
+    })
+}
+
+/// A scan: the frames by their hashes.
+#[must_use]
+pub fn scan(scan: &Scan, trial: u64) -> Json {
+    let frames: Vec<Json> = scan
+        .frames
+        .iter()
+        .map(|f| {
+            json!({
+                "camera": f.camera, "width_px": f.width, "height_px": f.height,
+                "pixels_sha256": digest(&f.pixels),
+            })
+        })
+        .collect();
+    json!({ "stage": "scan", "trial": trial, "frames": frames })
+}
+
+/// Six named faces of three rows; `?` where nothing is known.
+fn faces(reading: &Reading) -> String {
+    let letter = |facelet: Facelet| reading.colour(facelet).map_or('?', |face| face.letter());
+    let face = |face: dryturn_cube::Face| {
+        let row = |r| (0..3).map(|c| letter(Facelet::new(face, r, c))).collect::<String>();
+        format!("{face}={}/{}/{}", row(0), row(1), row(2))
+    };
+    dryturn_cube::Face::ALL.map(face).join(" ")
+}
+
+/// A reading, by itself.
+#[must_use]
+pub fn reading(reading: &Reading) -> Json {
+    let with = |wanted: fn(&Source) -> bool| {
+        let facelets = Facelet::all().filter(|f| f.kind() != FaceletKind::Centre);
+        facelets.filter(move |f| wanted(&reading.facelets[f.index()].source)).map(|f| f.name())
+    };
+    let inferred: Vec<&str> = with(|source| matches!(source, Source::Inferred)).collect();
+    let unknown: Vec<&str> = with(|source| matches!(source, Source::Unknown)).collect();
+    let margin = reading
+        .facelets
+        .iter()
+        .filter_map(|f| match f.source {
+            Source::Seen { margin, .. } => Some(margin),
+            _ => None,
+        })
+        .min_by(f64::total_cmp);
+    let (because, weakest) = match &reading.outcome {
+        Outcome::Read(_) => (None, Vec::new()),
+        Outcome::Unreadable { because, weakest } => {
+            (Some(because), weakest.iter().map(|f| f.name()).collect())
+        }
+    };
+    json!({
+        "stage": "read", "readable": because.is_none(), "because": because,
+        "faces": faces(reading), "inferred": inferred, "unknown": unknown,
+        "smallest_margin": margin, "weakest": weakest,
+    })
+}
+
+fn mistakes(score: &Score) -> Vec<Json> {
+    let line = |m: &Mistake| {
+        let (read, truth) = (m.read.to_string(), m.truth.to_string());
+        json!({ "facelet": m.facelet.name(), "read": read, "truth": truth })
+    };
+    score.mistakes.iter().map(line).collect()
+}
+
+/// A reading against the truth.
+#[must_use]
+pub fn score(score: &Score, truth: &CubeState) -> Json {
+    json!({
+        "stage": "score", "truth": net::write_faces(&truth.colours()),
+        "right": score.right(), "mistakes": mistakes(score),
+    })
+}
+
+/// A plan and the state it is for.
+#[must_use]
+pub fn plan(plan: &Plan, state: &CubeState) -> Json {
+    let beats: Vec<String> = plan.beats.iter().map(|b| notation::format(&b.turns)).collect();
+    json!({
+        "stage": "plan", "turns": plan.turns().len(), "beats": beats,
+        "solves": state.turned_by(&plan.turns()) == CubeState::SOLVED,
+    })
+}
+
+fn jam(jam: &Jam) -> Json {
+    json!({
+        "time_ms": jam.time_s * 1e3, "beat": jam.beat + 1,
+        "late_face": jam.late_face.to_string(), "late_angle_deg": jam.late_angle_deg,
+        "allowed_deg": jam.allowed_deg, "blocked_face": jam.blocked_face.to_string(),
+        "blocked_angle_deg": jam.blocked_angle_deg, "blame": jam.blame,
+    })
+}
+
+/// A run.
+#[must_use]
+pub fn run(run: &Run, trial: u64) -> Json {
+    let beats: Vec<Json> = run
+        .beats
+        .iter()
+        .map(|b| {
+            json!({
+                "beat": b.beat + 1, "start_ms": b.start_s * 1e3, "stop_ms": b.stop_s * 1e3,
+                "worst_offset_deg": b.worst_offset_deg,
+            })
+        })
+        .collect();
+    json!({
+        "stage": "execute", "trial": trial, "total_ms": run.total_s * 1e3, "beats": beats,
+        "jam": run.jam().map(jam), "ends_as": net::write_faces(&run.final_state.colours()),
+        "solved": run.final_state == CubeState::SOLVED,
+    })
+}
+
+/// The verdict on a pass.
+#[must_use]
+pub fn verdict(verdict: Verdict, trial: u64) -> Json {
+    json!({ "stage": "judge", "trial": trial, "verdict": verdict.word() })
+}
+
+/// One trial of a drill.
+#[must_use]
+pub fn trial(trial: &Trial) -> Json {
+    json!({
+        "stage": "trial", "trial": trial.number, "verdict": trial.verdict.word(),
+        "read_right": trial.score.right(), "because": trial.because,
+        "mistakes": mistakes(&trial.score), "turns": trial.plan_size.map(|p| p.0),
+        "beats": trial.plan_size.map(|p| p.1), "plan_solves_reading": trial.plan_solves_reading,
+        "total_ms": trial.total_s.map(|s| s * 1e3), "jam": trial.jam.as_ref().map(jam),
+        "truth": net::write_faces(&trial.truth.colours()),
+    })
+}
+
+/// What a drill adds up to.
+#[must_use]
+pub fn drill(drill: &Drill) -> Json {
+    let trials = drill.trials.len();
+    let share = |count: usize| {
+        let (low, high) = wilson(count, trials, Z_95);
+        json!({ "count": count, "wilson_95_low": low, "wilson_95_high": high })
+    };
+    let plans = drill.count(|t| t.plan_solves_reading.is_some());
+    json!({
+        "stage": "drill", "scene": drill.scene.file().name,
+        "calibrated_in": drill.calibrated_in.file().name, "trials": trials,
+        "read_right": share(drill.right_reads()), "solved": share(drill.ended(Verdict::Solved)),
+        "unreadable": share(drill.ended(Verdict::Unreadable)),
+        "jammed": share(drill.ended(Verdict::Jammed)),
+        "misread": share(drill.ended(Verdict::Misread)),
+        "plans": plans, "plans_that_solve": drill.count(|t| t.plan_solves_reading == Some(true)),
+        "time_ms": {
+            "p05": drill.time_ms(0.05), "median": drill.time_ms(0.5),
+            "p95": drill.time_ms(0.95), "longest": drill.time_ms(1.0),
+        },
+        "confusion_true_by_read": drill.confusion(),
+    })
+}

@@ -1,0 +1,31 @@
+//! A rehearsal: scramble → scan → read → plan → execute → judge, once or many
+//! times, and the record of it.
+//!
+//! Here, and only here, what happened is compared with the truth.
+//!
+//! ```
+//! use dryturn_rehearsal::{Rehearser, Verdict};
+//! use dryturn_scene::Scene;
+//! use dryturn_units::noise::Seed;
+//!
+//! let text = std::fs::read_to_string("../../../scenes/workbench.ron").unwrap();
+//! let scene = std::sync::Arc::new(Scene::parse(&text, "workbench.ron").unwrap());
+//! let rehearser = Rehearser::new(Seed::new(1));
+//! let rig = rehearser.build(&scene, 0);
+//! let calibration = rig.calibrate().unwrap();
+//! let pass = rehearser.rehearse(&rig, &calibration, &rehearser.random_cube(0)).unwrap();
+//! assert!(pass.score.right());
+//! assert_eq!(pass.verdict, Verdict::Solved);
+//! ```
+
+mod drill;
+pub mod ledger;
+mod pass;
+mod record;
+mod rig;
+pub mod statistics;
+
+pub use drill::{Drill, Trial};
+pub use pass::{Mistake, Pass, Rehearser, Score, Verdict};
+pub use record::{Content, Exhibit, Expectation, OutputFile, Record};
+pub use rig::BuiltRig;

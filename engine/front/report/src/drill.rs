@@ -1,0 +1,230 @@
+//! A drill as a section of the report.
+
+use core::fmt::Write as _;
+
+use dryturn_cube::{Face, Facelet};
+use dryturn_rehearsal::statistics::{Z_95, wilson};
+use dryturn_rehearsal::{Drill, Verdict};
+
+use crate::html::Escaped;
+use crate::net::{self, Cell};
+use crate::pass::colour_name;
+
+/// How many trials that did not end solved are listed.
+const LISTED: usize = 20;
+
+pub(crate) fn section(number: usize, drill: &Drill) -> String {
+    let scene = Escaped(&drill.scene.file().name);
+    let light = Escaped(&drill.calibrated_in.file().name);
+    let mut out = format!(
+        "<section><h2>Drill {number}: {} trials of {scene}</h2><p>Calibrated in the light of \
+         {light}. Every trial has its own rig, stickers, scramble and noise.</p>",
+        drill.trials.len()
+    );
+    shares(&mut out, drill);
+    times(&mut out, drill);
+    mistakes(&mut out, drill);
+    failures(&mut out, drill);
+    out.push_str("</section>");
+    out
+}
+
+fn shares(out: &mut String, drill: &Drill) {
+    let trials = drill.trials.len();
+    let rows = [
+        ("read right", drill.right_reads()),
+        ("solved", drill.ended(Verdict::Solved)),
+        ("unreadable", drill.ended(Verdict::Unreadable)),
+        ("jammed", drill.ended(Verdict::Jammed)),
+        ("misread (a wrong but legal cube)", drill.ended(Verdict::Misread)),
+    ];
+    out.push_str(
+        "<table><thead><tr><th>what</th><th>trials</th><th>share</th><th>95 % interval (Wilson)\
+         </th></tr></thead><tbody>",
+    );
+    for (what, count) in rows {
+        let (low, high) = wilson(count, trials, Z_95);
+        let _ = write!(
+            out,
+            "<tr><td>{what}</td><td>{count}</td><td>{:.1} %</td><td>{:.1} to {:.1} %</td></tr>",
+            100.0 * count as f64 / trials.max(1) as f64,
+            100.0 * low,
+            100.0 * high
+        );
+    }
+    let plans = drill.count(|t| t.plan_solves_reading.is_some());
+    let solving = drill.count(|t| t.plan_solves_reading == Some(true));
+    let _ = write!(
+        out,
+        "</tbody></table><p>{solving} of {plans} plans solve the state that was read, by applying \
+         them.</p>"
+    );
+}
+
+/// A histogram of the completed runs' times.
+fn times(out: &mut String, drill: &Drill) {
+    let times = drill.completed_times_s();
+    let (Some(&first), Some(&last)) = (times.first(), times.last()) else {
+        out.push_str("<p>No run was completed.</p>");
+        return;
+    };
+    let step_ms = [5.0, 10.0, 20.0, 50.0, 100.0, 200.0, 500.0, 1000.0]
+        .into_iter()
+        .find(|step| (last - first) * 1e3 / step <= 24.0)
+        .unwrap_or(5000.0);
+    let from = (first * 1e3 / step_ms).floor();
+    let bins = ((last * 1e3 / step_ms).floor() - from) as usize + 1;
+    let mut counts = vec![0usize; bins];
+    for time in &times {
+        counts[((time * 1e3 / step_ms).floor() - from) as usize] += 1;
+    }
+    let most = counts.iter().copied().max().unwrap_or(1).max(1);
+    let (bar, height) = (30.0, 110.0);
+    let width = bar * bins as f64 + 40.0;
+    let _ = write!(
+        out,
+        "<h3>Execution time of completed runs</h3><p>5 % {:.0} ms, median {:.0} ms, 95 % {:.0} ms, \
+         longest {:.0} ms.</p><svg class=\"histogram\" viewBox=\"0 0 {width} {}\" width=\"{width}\" \
+         role=\"img\"><title>Histogram of execution times</title>",
+        drill.time_ms(0.05).unwrap_or_default(),
+        drill.time_ms(0.5).unwrap_or_default(),
+        drill.time_ms(0.95).unwrap_or_default(),
+        drill.time_ms(1.0).unwrap_or_default(),
+        height + 50.0
+    );
+    for (i, &count) in counts.iter().enumerate() {
+        let x = 20.0 + bar * i as f64;
+        let h = height * count as f64 / most as f64;
+        let _ = write!(
+            out,
+            "<rect x=\"{:.1}\" y=\"{:.1}\" width=\"{}\" height=\"{h:.1}\"/>\
+             <text x=\"{:.1}\" y=\"{:.1}\">{}</text>",
+            x + 1.0,
+            height + 14.0 - h,
+            bar - 2.0,
+            x + bar / 2.0,
+            height + 10.0 - h,
+            if count > 0 { count.to_string() } else { String::new() },
+        );
+        if i % 2 == 0 {
+            let _ = write!(
+                out,
+                "<text x=\"{x:.1}\" y=\"{:.1}\">{}</text>",
+                height + 30.0,
+                (from + i as f64) * step_ms
+            );
+        }
+    }
+    let _ = write!(
+        out,
+        "<text x=\"{:.1}\" y=\"{:.1}\">execution time, ms (bars: runs)</text></svg>",
+        width / 2.0,
+        height + 46.0
+    );
+}
+
+/// Between which colours, and where.
+fn mistakes(out: &mut String, drill: &Drill) {
+    let confusion = drill.confusion();
+    let total: usize = confusion.iter().flatten().sum();
+    out.push_str("<h3>Facelets read wrong</h3>");
+    if total == 0 {
+        out.push_str("<p>None.</p>");
+        return;
+    }
+    let names = Face::ALL.map(|face| colour_name(&drill.scene, face));
+    let cubes = drill.count(|t| !t.score.mistakes.is_empty());
+    let _ = write!(
+        out,
+        "<p>{total} facelets in {cubes} cubes. Rows: the true colour; columns: what it was read as.\
+         </p><table class=\"confusion\"><thead><tr><th>true \\ read</th>"
+    );
+    for name in &names {
+        let _ = write!(out, "<th>{name}</th>");
+    }
+    out.push_str("</tr></thead><tbody>");
+    for (truth, row) in confusion.iter().enumerate() {
+        let _ = write!(out, "<tr><th>{}</th>", names[truth]);
+        for (read, &count) in row.iter().enumerate() {
+            if truth == read {
+                out.push_str("<td class=\"same\">·</td>");
+            } else if count == 0 {
+                out.push_str("<td>0</td>");
+            } else {
+                let _ = write!(out, "<td class=\"wrong-count\">{count}</td>");
+            }
+        }
+        out.push_str("</tr>");
+    }
+    out.push_str("</tbody></table><p>Cubes in which two colours were taken for each other: ");
+    let mut pairs: Vec<(usize, String)> = Vec::new();
+    for (i, &one) in Face::ALL.iter().enumerate() {
+        for &other in &Face::ALL[i + 1..] {
+            let cubes = drill.cubes_confusing(one, other);
+            if cubes > 0 {
+                let pair = format!("{} and {}", names[one.index()], names[other.index()]);
+                pairs.push((cubes, pair));
+            }
+        }
+    }
+    pairs.sort_by(|a, b| b.0.cmp(&a.0).then(a.1.cmp(&b.1)));
+    let list: Vec<String> = pairs.iter().map(|(n, pair)| format!("{pair} {n}")).collect();
+    let _ = write!(out, "{}.</p>", list.join(", "));
+    let mut at = [0usize; Facelet::COUNT];
+    for mistake in drill.trials.iter().flat_map(|t| &t.score.mistakes) {
+        at[mistake.facelet.index()] += 1;
+    }
+    let where_wrong = net::draw(&drill.scene, "How often each place was read wrong", |facelet| {
+        let count = at[facelet.index()];
+        Cell {
+            colour: Some(facelet.face()),
+            text: if count > 0 { count.to_string() } else { String::new() },
+            dashed: false,
+            wrong: false,
+            title: format!("{facelet}: read wrong {count} times"),
+        }
+    });
+    let _ = write!(
+        out,
+        "<figure>{where_wrong}<figcaption>how often each place was read wrong (drawn on a solved \
+         cube)</figcaption></figure>"
+    );
+}
+
+fn failures(out: &mut String, drill: &Drill) {
+    let failed: Vec<_> = drill.trials.iter().filter(|t| t.verdict != Verdict::Solved).collect();
+    if failed.is_empty() {
+        return;
+    }
+    let _ = write!(
+        out,
+        "<h3>Trials that did not end solved</h3><p>{} in all{}.</p><table><thead><tr><th>trial</th>\
+         <th>verdict</th><th>why</th></tr></thead><tbody>",
+        failed.len(),
+        if failed.len() > LISTED { format!("; the first {LISTED}") } else { String::new() }
+    );
+    for trial in failed.iter().take(LISTED) {
+        let why = match (&trial.because, &trial.jam) {
+            (Some(because), _) => because.clone(),
+            (None, Some(jam)) => format!(
+                "beat {} at {:.1} ms: {} blocked, {} {:.2}° off ({:.2}° allowed); {}",
+                jam.beat + 1,
+                jam.time_s * 1e3,
+                jam.blocked_face,
+                jam.late_face,
+                jam.late_angle_deg,
+                jam.allowed_deg,
+                jam.blame
+            ),
+            (None, None) => "a legal cube was read, but not this one".to_owned(),
+        };
+        let _ = write!(
+            out,
+            "<tr><td>{}</td><td>{}</td><td>{}</td></tr>",
+            trial.number,
+            trial.verdict.word(),
+            Escaped(why)
+        );
+    }
+    out.push_str("</tbody></table>");
+}

@@ -1,0 +1,20 @@
+//! What a person looks at after a run: one self-contained HTML page with the
+//! pictures, the nets, the plan, the timing and the expectations; and the
+//! pictures as PNG.
+//!
+//! ```
+//! use dryturn_rehearsal::Record;
+//! let page = dryturn_report::page("<b>.rhai", 1, &Record::default());
+//! assert!(page.contains("&lt;b&gt;.rhai")); // names are text, never markup
+//! ```
+
+mod drill;
+mod html;
+mod net;
+mod page;
+mod pass;
+mod picture;
+mod timing;
+
+pub use page::{CAUTIONS, page};
+pub use picture::{encode, file_bytes};

@@ -1,0 +1,96 @@
+//! The whole page.
+
+use core::fmt::Write as _;
+
+use dryturn_rehearsal::{Exhibit, Record};
+
+use crate::html::Escaped;
+use crate::{drill, pass};
+
+/// Passes whose pictures are embedded.
+const PICTURED: usize = 6;
+
+/// What anybody who goes on to real hardware must know. Common practice, no
+/// source; local codes and licensed practice go first.
+pub const CAUTIONS: [&str; 7] = [
+    "A simulated run does not clear hardware to run. The model leaves out more than it holds.",
+    "A breaking coupler throws fragments: run behind an enclosure, with eye protection, hair and \
+     hands clear.",
+    "Motors can start unexpectedly. Fit an emergency stop, and take the power away before you \
+     reach in.",
+    "Bus capacitors stay charged after power-off: discharge them, then measure.",
+    "A brake resistor gets hot enough to burn skin and ignite plastic: metal mount, clearance, \
+     thermal cut-out.",
+    "Fuse the supply, and size wires and connectors for the fault current. Commission at low \
+     current and voltage.",
+    "Follow your local codes. Work on mains or battery packs is for licensed persons.",
+];
+
+/// One self-contained HTML page about a script run: no scripts, no links out.
+#[must_use]
+pub fn page(script: &str, seed: u64, record: &Record) -> String {
+    let name = Escaped(script);
+    let failed = record.failed();
+    let all = record.expectations.len();
+    let mut out = format!(
+        "<!DOCTYPE html><html lang=\"en\"><head><meta charset=\"utf-8\"><meta name=\"viewport\" \
+         content=\"width=device-width\"><title>Rehearsal: {name}</title><style>{STYLE}</style>\
+         </head><body><header><h1>Rehearsal of {name}</h1><p>Dryturn {}, seed {seed}. Simulated, \
+         not measured.</p></header><main>",
+        env!("CARGO_PKG_VERSION")
+    );
+    let verdict = match (failed, all) {
+        (_, 0) => "The script states no expectations.".to_owned(),
+        (0, 1) => "The one expectation held.".to_owned(),
+        (0, _) => format!("All {all} expectations held."),
+        _ => format!("{failed} of {all} expectations did not hold."),
+    };
+    let class = if failed == 0 { "held" } else { "failed" };
+    let _ = write!(out, "<section><p class=\"banner {class}\">{verdict}</p>");
+    if all > 0 {
+        out.push_str(
+            "<table class=\"expectations\"><thead><tr><th></th><th>line</th><th>expected</th>\
+             <th>found</th></tr></thead><tbody>",
+        );
+        for e in &record.expectations {
+            let (class, mark) = if e.held { ("held", "✓ held") } else { ("failed", "✗ failed") };
+            let line = e.line.map_or_else(String::new, |line| line.to_string());
+            let _ = write!(
+                out,
+                "<tr class=\"{class}\"><td>{mark}</td><td>{line}</td><td>{}</td><td>{}</td></tr>",
+                Escaped(&e.message),
+                Escaped(&e.figures)
+            );
+        }
+        out.push_str("</tbody></table>");
+    }
+    out.push_str("</section>");
+    if !record.notes.is_empty() {
+        out.push_str("<section><h2>Notes of the script</h2>");
+        for note in &record.notes {
+            let _ = write!(out, "<pre>{}</pre>", Escaped(note));
+        }
+        out.push_str("</section>");
+    }
+    let (mut passes, mut drills) = (0, 0);
+    for exhibit in &record.exhibits {
+        out.push_str(&match exhibit {
+            Exhibit::Pass(shown) => {
+                passes += 1;
+                pass::section(passes, shown, passes <= PICTURED)
+            }
+            Exhibit::Drill(shown) => {
+                drills += 1;
+                drill::section(drills, shown)
+            }
+        });
+    }
+    out.push_str("<section class=\"cautions\"><h2>Before you go near the hardware</h2><ul>");
+    for caution in CAUTIONS {
+        let _ = write!(out, "<li>{caution}</li>");
+    }
+    out.push_str("</ul></section></main></body></html>\n");
+    out
+}
+
+const STYLE: &str = include_str!("page.css");

@@ -1,0 +1,74 @@
+//! `expect` and its kin: collected, reported, never ending the script.
+
+use std::sync::Arc;
+
+use dryturn_rehearsal::Expectation;
+use rhai::{Dynamic, Engine, NativeCallContext};
+use serde_json::json;
+
+use crate::session::{Fallible, Session, fault};
+
+fn number(value: &Dynamic) -> Fallible<f64> {
+    let float = value.as_float().ok().or_else(|| value.as_int().ok().map(|i| i as f64));
+    match float {
+        Some(number) => Ok(number),
+        None => fault(format!(
+            "an expectation compares numbers, not a value of type {}",
+            value.type_name()
+        )),
+    }
+}
+
+impl Session {
+    fn expectation(&self, context: &NativeCallContext, held: bool, figures: String, message: &str) {
+        let line = context.call_position().line();
+        let message = message.to_owned();
+        let mut record = self.record();
+        record.ledger.push(json!({
+            "stage": "expect", "message": message, "held": held, "figures": figures, "line": line,
+        }));
+        record.expectations.push(Expectation { message, held, figures, line });
+    }
+}
+
+pub(crate) fn register(engine: &mut Engine, session: &Arc<Session>) {
+    let s = session.clone();
+    engine.register_fn("expect", move |context: NativeCallContext, held: bool, message: &str| {
+        s.expectation(&context, held, held.to_string(), message);
+    });
+    let s = session.clone();
+    engine.register_fn(
+        "expect_near",
+        move |context: NativeCallContext,
+              value: Dynamic,
+              wanted: Dynamic,
+              tolerance: Dynamic,
+              message: &str|
+              -> Fallible<()> {
+            let (v, w, t) = (number(&value)?, number(&wanted)?, number(&tolerance)?);
+            let figures = format!("{v}, wanted {w} ± {t}");
+            s.expectation(&context, (v - w).abs() <= t, figures, message);
+            Ok(())
+        },
+    );
+    type Bound = (&'static str, &'static str, fn(f64, f64) -> bool);
+    let bounds: [Bound; 2] = [
+        ("expect_at_least", "at least", |v, bound| v >= bound),
+        ("expect_at_most", "at most", |v, bound| v <= bound),
+    ];
+    for (verb, words, holds) in bounds {
+        let s = session.clone();
+        engine.register_fn(
+            verb,
+            move |context: NativeCallContext,
+                  value: Dynamic,
+                  bound: Dynamic,
+                  message: &str|
+                  -> Fallible<()> {
+                let (v, b) = (number(&value)?, number(&bound)?);
+                s.expectation(&context, holds(v, b), format!("{v}, wanted {words} {b}"), message);
+                Ok(())
+            },
+        );
+    }
+}

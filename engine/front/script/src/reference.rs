@@ -1,0 +1,183 @@
+//! The verb reference, and the test that keeps it complete.
+
+use core::fmt::Write as _;
+
+/// Heading, then what is called and what it does.
+type Chapter = (&'static str, &'static [(&'static str, &'static str)]);
+
+const CHAPTERS: &[Chapter] = &[
+    ("Scenes", &[
+        ("scene(path)", "Loads a scene file; the path is relative to the script's own folder."),
+        ("with(scene, path, value)", "The scene with one value changed, for instance `with(foyer, \"lamps.window.flux_lm\", 0)`, `with(foyer, \"shafts.U.fitted\", false)`. The path is dotted; a list is entered by name, by face or by number from 0."),
+        ("scene.name", "The scene's name."),
+    ]),
+    ("Cubes", &[
+        ("solved()", "The solved cube."),
+        ("random_cube(trial)", "The random state of trial number `trial`, uniform over all states; it follows from the seed."),
+        ("cube_after(turns)", "The solved cube after turns in WCA notation: `cube_after(\"R U2 F'\")`."),
+        ("cube_of(faces)", "The cube with six named faces of three rows: `U=UUU/UUU/UUU R=…`; refuses what is no legal cube."),
+        ("turned(cube, turns)", "The cube after more turns."),
+        ("cube.net", "The unfolded net, nine lines of letters."),
+        ("cube.faces", "Six named faces of three rows, in one line."),
+        ("cube.is_solved", "Whether it is solved. Cubes can be compared with `==` and `!=`."),
+    ]),
+    ("Stages", &[
+        ("build(scene)", "Builds a rig from the drawing, with the errors of trial 0. `build(scene, trial)` takes another trial's."),
+        ("moved_to(rig, scene)", "The same rig, errors and stickers included, under another scene."),
+        ("calibrate(rig)", "Scans a solved cube, mounted six ways, in the rig's light and learns what each colour looks like at each facelet."),
+        ("scan(rig, cube)", "One picture of each camera, with labels."),
+        ("read(rig, calibration, scan)", "Reads a scan with the rig's drawing. It sees pixels only."),
+        ("score(reading, cube)", "Compares a reading with the true cube."),
+        ("plan(cube)", "Beats that solve the cube. `plan(cube, nodes)` sets the search budget."),
+        ("execute(rig, cube, plan)", "Turns the cube on the rig's simulated axes."),
+        ("rig.hidden", "List of the facelets that no camera sees."),
+        ("rig.trial", "The trial whose errors the rig was built with."),
+        ("reading.readable", "Whether the pictures make a cube."),
+        ("reading.because", "Why they do not; `()` where they do."),
+        ("reading.cube", "The cube that was read; an error where none was."),
+        ("reading.net", "The net that was read, `?` where nothing is known."),
+        ("reading.inferred", "How many hidden facelets were inferred."),
+        ("colour(reading, facelet)", "Face letter of the colour read at a facelet such as `\"URF\"`."),
+        ("score.right", "Whether the true cube was read."),
+        ("score.mistakes", "How many facelets were read wrong."),
+        ("plan.notation", "The turns in WCA notation."),
+        ("plan.turns", "How many turns."),
+        ("plan.beats", "How many beats: one turn, or two of opposite faces together."),
+        ("run.time_ms", "From the start to the last stop, or to the jam."),
+        ("run.jammed", "Whether it jammed."),
+        ("run.jam", "What happened at the jam; `()` without one."),
+        ("run.cube", "The cube as it really ends up."),
+    ]),
+    ("Whole passes", &[
+        ("rehearse(scene)", "Builds, calibrates, scrambles, scans, reads, plans, executes and judges trial 0. `rehearse(scene, trial)` takes another; `rehearse(rig, calibration, cube)` takes what you have. The report shows it."),
+        ("pass.verdict", "`solved`, `unreadable`, `jammed`, `misread` or `lost`."),
+        ("pass.solved", "Whether the cube ended up solved."),
+        ("pass.read_right", "Whether the true cube was read."),
+        ("pass.mistakes", "How many facelets were read wrong."),
+        ("pass.time_ms", "Execution time; `()` where nothing was executed."),
+        ("pass.scan", "The scan. Likewise `pass.reading`, `pass.plan`, `pass.run`, and `pass.cube`, the true one."),
+    ]),
+    ("Drills", &[
+        ("drill(scene, count)", "Rehearses trials 0 to count − 1, each with its own rig, stickers, scramble and noise, calibrated in its own light. `drill(scene, count, light)` calibrates in the light of scene `light` instead."),
+        ("drill.trials", "How many."),
+        ("drill.read_right", "In how many the true cube was read. Likewise `drill.solved`, `drill.jammed`, `drill.unreadable`, `drill.misread`."),
+        ("drill.plans", "How many plans were made; `drill.plans_that_solve` of them solve the state that was read."),
+        ("time_ms(drill, share)", "Quantile of the completed runs' times: `time_ms(d, 0.95)`."),
+        ("cubes_confusing(drill, colour, colour)", "In how many cubes a facelet of one colour was read as the other: `cubes_confusing(d, \"red\", \"orange\")`."),
+        ("drill.summary", "The figures as text."),
+    ]),
+    ("Expectations and output", &[
+        ("expect(condition, message)", "Notes whether the condition holds; the script goes on. The program ends with code 1 if any did not."),
+        ("expect_near(value, wanted, tolerance, message)", "Holds if the value differs by at most the tolerance."),
+        ("expect_at_least(value, bound, message)", "Holds if the value is not below the bound."),
+        ("expect_at_most(value, bound, message)", "Holds if the value is not above the bound."),
+        ("note(text)", "Adds a line to the report. `print(value)` does too."),
+        ("save_scan(scan, name)", "Writes `name-CAMERA.png` and `name-CAMERA-labels.png` into the output folder. Labels are grey values: 0 to 53 facelet, 54 body, 55 shaft, 56 background."),
+        ("save_calibration(calibration, name)", "Writes a calibration as RON, for `dryturn read --calibration`."),
+        ("save_text(name, text)", "Writes a text file into the output folder."),
+    ]),
+];
+
+/// `scripts/README.md`: verbs, limits and the ledger, as Markdown. A test keeps
+/// the file equal to this text.
+#[must_use]
+pub fn verb_reference() -> String {
+    let mut text = String::from(INTRODUCTION);
+    for (heading, verbs) in CHAPTERS {
+        // Writing to a String cannot fail.
+        let _ = write!(text, "\n## {heading}\n\n| verb | what it does |\n| --- | --- |\n");
+        for (call, meaning) in *verbs {
+            let _ = writeln!(text, "| `{call}` | {meaning} |");
+        }
+    }
+    text.push_str(LEDGER);
+    text
+}
+
+const INTRODUCTION: &str = "\
+# Scripts
+
+A script drives rehearsals: `dryturn rehearse scripts/NAME.rhai`. The language is
+Rhai (variables, loops, functions, closures); the verbs below are ours. A verb
+can be called as `verb(a, b)` or as `a.verb(b)`. Everything random follows from
+`--seed`, so the same script and seed give the same bytes.
+
+A script has no clock, reads no files but scenes, and writes only below the
+output folder, when it has ended without an error. It ends after 5,000,000
+operations (a stage counts as one), so an endless loop is an error.
+
+This page is written by the program; a test keeps it equal to the verbs that
+exist (`UPDATE_GOLDENS=1 cargo test` rewrites it).
+";
+
+const LEDGER: &str = "
+## The ledger
+
+`ledger.jsonl` holds one JSON object a line, version 1. Each has `stage`:
+
+| stage | further keys |
+| --- | --- |
+| `start` | `ledger_version`, `dryturn` (program version), `script`, `script_sha256`, `seed` |
+| `scene` | `name`, `file`, `scene_sha256` (of the scene as used, every field written out) |
+| `calibrate` | `trial`, `scans`, `made_under` |
+| `scan` | `trial`, `frames` (`camera`, `width_px`, `height_px`, `pixels_sha256`) |
+| `read` | `readable`, `because`, `faces`, `inferred`, `unknown`, `smallest_margin`, `weakest` |
+| `score` | `truth`, `right`, `mistakes` (`facelet`, `read`, `truth`) |
+| `plan` | `turns`, `beats`, `solves` (by applying it) |
+| `execute` | `trial`, `total_ms`, `beats` (`beat`, `start_ms`, `stop_ms`, `worst_offset_deg`), `jam`, `ends_as`, `solved` |
+| `judge` | `trial`, `verdict` |
+| `trial` | one trial of a drill: `verdict`, `read_right`, `because`, `mistakes`, `turns`, `beats`, `plan_solves_reading`, `total_ms`, `jam`, `truth` |
+| `drill` | `trials`, counts with Wilson 95 % intervals, `time_ms` quantiles, `confusion_true_by_read` (faces U R F D L B) |
+| `expect` | `message`, `held`, `figures`, `line` |
+| `end` | `expectations`, `held` |
+
+A `jam` has `time_ms`, `beat` (from 1), `late_face`, `late_angle_deg`,
+`allowed_deg`, `blocked_face`, `blocked_angle_deg` and `blame`.
+";
+
+#[cfg(test)]
+mod tests {
+    use std::collections::BTreeSet;
+    use std::sync::Arc;
+
+    use dryturn_units::noise::Seed;
+
+    use super::*;
+    use crate::session::{Host, Session};
+
+    struct Nothing;
+    impl Host for Nothing {
+        fn read_text(&self, path: &str) -> Result<String, String> {
+            Err(path.to_owned())
+        }
+        fn progress(&self, _: &str, _: usize, _: usize) {}
+    }
+
+    /// Every verb that the engine has is described, and every verb that is
+    /// described exists.
+    #[test]
+    fn reference_lists_exactly_the_verbs() {
+        let session = Arc::new(Session::new(Seed::new(0), Arc::new(Nothing)));
+        let engine = crate::run::engine(&session);
+        let ours = |signature: &str| {
+            let name = signature.split('(').next().unwrap_or_default();
+            (!matches!(name, "==" | "!=" | "sleep")).then(|| name.replace("get ", ".").replace("get$", "."))
+        };
+        let registered: BTreeSet<String> =
+            engine.gen_fn_signatures(false).iter().filter_map(|s| ours(s)).collect();
+        let text = verb_reference();
+        let described = |name: &str| match name.strip_prefix('.') {
+            Some(property) => text.contains(&format!(".{property}`")),
+            None => text.contains(&format!("`{name}(")),
+        };
+        let missing: Vec<&String> = registered.iter().filter(|name| !described(name)).collect();
+        assert!(missing.is_empty(), "not described: {missing:?}");
+        for (call, _) in CHAPTERS.iter().flat_map(|(_, verbs)| *verbs) {
+            let name = match call.split_once('(') {
+                Some((name, _)) => name.to_owned(),
+                None => format!(".{}", call.rsplit('.').next().unwrap_or_default()),
+            };
+            assert!(registered.contains(&name), "described but not registered: {call}");
+        }
+    }
+}

@@ -1,0 +1,274 @@
+//! The verbs: what a script can do.
+
+use std::sync::Arc;
+
+use dryturn_cube::{CubeState, Stickering, net, notation};
+use dryturn_planning::DEFAULT_NODE_BUDGET;
+use dryturn_rehearsal::{Content, Exhibit, Pass, Score, ledger};
+use dryturn_scene::Scene;
+use rhai::{Dynamic, Engine};
+use serde_json::Value as Json;
+
+use crate::handles::{
+    CalibrationValue, CubeValue, DrillValue, PassValue, PlanValue, ReadingValue, RigValue, RunValue,
+    ScanValue, SceneValue, ScoreValue,
+};
+use crate::session::{Fallible, Session, fault};
+
+/// Most trials of one drill.
+const MAX_TRIALS: i64 = 10_000;
+/// Most nodes of one plan's search.
+const MAX_NODES: i64 = 1_000_000_000;
+
+fn ok<T, E: ToString>(result: Result<T, E>) -> Fallible<T> {
+    result.or_else(fault)
+}
+
+fn within(what: &str, value: i64, range: std::ops::RangeInclusive<i64>) -> Fallible<u64> {
+    if range.contains(&value) {
+        return Ok(value as u64);
+    }
+    fault(format!("{what} is {value}: must be {} to {}", range.start(), range.end()))
+}
+
+fn trial_number(value: i64) -> Fallible<u64> {
+    within("the trial's number", value, 0..=i64::MAX)
+}
+
+/// A script's value as JSON, for a field of a scene.
+fn to_json(value: &Dynamic) -> Fallible<Json> {
+    if let Ok(int) = value.as_int() {
+        Ok(Json::from(int))
+    } else if let Ok(float) = value.as_float() {
+        serde_json::Number::from_f64(float)
+            .map_or_else(|| fault(format!("{float} is no number that a field can hold")), |n| Ok(Json::Number(n)))
+    } else if let Ok(flag) = value.as_bool() {
+        Ok(Json::Bool(flag))
+    } else if value.is_string() {
+        Ok(Json::String(value.to_string()))
+    } else if let Some(list) = value.read_lock::<rhai::Array>() {
+        list.iter().map(to_json).collect::<Fallible<Vec<Json>>>().map(Json::Array)
+    } else {
+        fault(format!("a field holds a number, text, true, false or a list, not {}", value.type_name()))
+    }
+}
+
+impl Session {
+    fn load_scene(&self, path: &str) -> Fallible<SceneValue> {
+        let text = ok(self.host.read_text(path))?;
+        let scene = ok(Scene::parse(&text, path))?;
+        self.log(ledger::scene(&scene));
+        Ok(SceneValue(Arc::new(scene)))
+    }
+
+    fn change(&self, scene: &SceneValue, path: &str, value: &Dynamic) -> Fallible<SceneValue> {
+        let scene = ok(scene.0.with(path, to_json(value)?))?;
+        self.log(ledger::scene(&scene));
+        Ok(SceneValue(Arc::new(scene)))
+    }
+
+    fn build(&self, scene: &SceneValue, trial: i64) -> Fallible<RigValue> {
+        Ok(RigValue(Arc::new(self.rehearser.build(&scene.0, trial_number(trial)?))))
+    }
+
+    fn calibrate(&self, rig: &RigValue) -> Fallible<CalibrationValue> {
+        let calibration = ok(rig.0.calibrate())?;
+        let scans = dryturn_cube::MOUNTINGS.len();
+        self.log(ledger::calibration(&calibration, rig.0.trial(), scans));
+        Ok(CalibrationValue(Arc::new(calibration)))
+    }
+
+    fn scan(&self, rig: &RigValue, cube: &CubeValue) -> ScanValue {
+        let scan = rig.0.scan(&Stickering::from(&cube.0), "scan");
+        self.log(ledger::scan(&scan, rig.0.trial()));
+        ScanValue(Arc::new(scan))
+    }
+
+    fn read(
+        &self,
+        rig: &RigValue,
+        calibration: &CalibrationValue,
+        scan: &ScanValue,
+    ) -> Fallible<ReadingValue> {
+        let reading = ok(self.rehearser.read(&rig.0, &calibration.0, &scan.0.frames))?;
+        self.log(ledger::reading(&reading));
+        Ok(ReadingValue(Arc::new(reading)))
+    }
+
+    fn score(&self, reading: &ReadingValue, cube: &CubeValue) -> ScoreValue {
+        let score = Score::of(&reading.0, &cube.0);
+        self.log(ledger::score(&score, &cube.0));
+        ScoreValue(Arc::new(score))
+    }
+
+    fn plan(&self, cube: &CubeValue, nodes: i64) -> Fallible<PlanValue> {
+        let nodes = within("the node budget", nodes, 1..=MAX_NODES)?;
+        let plan = self.rehearser.planner().plan(&cube.0, nodes);
+        self.log(ledger::plan(&plan, &cube.0));
+        Ok(PlanValue(Arc::new(plan)))
+    }
+
+    fn execute(&self, rig: &RigValue, cube: &CubeValue, plan: &PlanValue) -> RunValue {
+        let run = self.rehearser.execute(&rig.0, &cube.0, &plan.0);
+        self.log(ledger::run(&run, rig.0.trial()));
+        RunValue(Arc::new(run))
+    }
+
+    fn rehearse(
+        &self,
+        rig: &RigValue,
+        calibration: &CalibrationValue,
+        cube: &CubeValue,
+    ) -> Fallible<PassValue> {
+        let pass = ok(self.rehearser.rehearse(&rig.0, &calibration.0, &cube.0))?;
+        self.log_pass(&pass);
+        let pass = Arc::new(pass);
+        self.show(Exhibit::Pass(pass.clone()));
+        Ok(PassValue(pass))
+    }
+
+    /// One ledger line for each stage of a pass.
+    fn log_pass(&self, pass: &Pass) {
+        self.log(ledger::scan(&pass.scan, pass.trial));
+        self.log(ledger::reading(&pass.reading));
+        self.log(ledger::score(&pass.score, &pass.truth));
+        if let (Some(plan), Some(state)) = (&pass.plan, pass.reading.state()) {
+            self.log(ledger::plan(plan, state));
+        }
+        if let Some(run) = &pass.run {
+            self.log(ledger::run(run, pass.trial));
+        }
+        self.log(ledger::verdict(pass.verdict, pass.trial));
+    }
+
+    fn whole_pass(&self, scene: &SceneValue, trial: i64) -> Fallible<PassValue> {
+        let rig = self.build(scene, trial)?;
+        let calibration = self.calibrate(&rig)?;
+        let cube = CubeValue(self.rehearser.random_cube(rig.0.trial()));
+        self.rehearse(&rig, &calibration, &cube)
+    }
+
+    fn drill(
+        &self,
+        scene: &SceneValue,
+        count: i64,
+        calibrated_in: &SceneValue,
+    ) -> Fallible<DrillValue> {
+        let count = within("the number of trials", count, 1..=MAX_TRIALS)? as usize;
+        let progress = |done: usize| self.host.progress("drill", done, count);
+        let drill =
+            ok(self.rehearser.drill(&scene.0, &calibrated_in.0, count, &progress))?;
+        for trial in &drill.trials {
+            self.log(ledger::trial(trial));
+        }
+        self.log(ledger::drill(&drill));
+        let drill = Arc::new(drill);
+        self.show(Exhibit::Drill(drill.clone()));
+        Ok(DrillValue(drill))
+    }
+
+    fn save_scan(&self, scan: &ScanValue, name: &str) -> Fallible<()> {
+        for (frame, labels) in scan.0.frames.iter().zip(&scan.0.labels) {
+            let base = format!("{name}-{}", frame.camera);
+            self.save(&format!("{base}.png"), Content::Frame(frame.clone()))?;
+            self.save(&format!("{base}-labels.png"), Content::Labels(labels.clone()))?;
+        }
+        Ok(())
+    }
+}
+
+/// Registers every verb.
+pub(crate) fn register(engine: &mut Engine, session: &Arc<Session>) {
+    register_cube(engine, session);
+    register_stages(engine, session);
+    let s = session.clone();
+    engine.register_fn("scene", move |path: &str| s.load_scene(path));
+    let s = session.clone();
+    engine.register_fn("with", move |scene: SceneValue, path: &str, value: Dynamic| {
+        s.change(&scene, path, &value)
+    });
+    let s = session.clone();
+    engine.register_fn("rehearse", move |scene: SceneValue| s.whole_pass(&scene, 0));
+    let s = session.clone();
+    engine.register_fn("rehearse", move |scene: SceneValue, trial: i64| s.whole_pass(&scene, trial));
+    let s = session.clone();
+    engine.register_fn("drill", move |scene: SceneValue, count: i64| s.drill(&scene, count, &scene));
+    let s = session.clone();
+    engine.register_fn("drill", move |scene: SceneValue, count: i64, light: SceneValue| {
+        s.drill(&scene, count, &light)
+    });
+    let s = session.clone();
+    engine.register_fn("note", move |text: &str| s.record().notes.push(text.to_owned()));
+    let s = session.clone();
+    engine.register_fn("save_scan", move |scan: ScanValue, name: &str| s.save_scan(&scan, name));
+    let s = session.clone();
+    engine.register_fn("save_text", move |name: &str, text: &str| {
+        s.save(name, Content::Text(text.to_owned()))
+    });
+    let s = session.clone();
+    engine.register_fn(
+        "save_calibration",
+        move |calibration: CalibrationValue, name: &str| -> Fallible<()> {
+            let text = ok(ron::ser::to_string(&*calibration.0))?;
+            s.save(name, Content::Text(text))
+        },
+    );
+}
+
+fn register_cube(engine: &mut Engine, session: &Arc<Session>) {
+    engine.register_fn("solved", || CubeValue(CubeState::SOLVED));
+    let s = session.clone();
+    engine.register_fn("random_cube", move |trial: i64| -> Fallible<CubeValue> {
+        Ok(CubeValue(s.rehearser.random_cube(trial_number(trial)?)))
+    });
+    engine.register_fn("cube_after", |turns: &str| -> Fallible<CubeValue> {
+        Ok(CubeValue(CubeState::SOLVED.turned_by(&ok(notation::parse(turns))?)))
+    });
+    engine.register_fn("cube_of", |faces: &str| -> Fallible<CubeValue> {
+        let colours = ok(net::parse_faces(faces))?;
+        Ok(CubeValue(ok(CubeState::from_colours(&colours))?))
+    });
+    engine.register_fn("turned", |cube: CubeValue, turns: &str| -> Fallible<CubeValue> {
+        Ok(CubeValue(cube.0.turned_by(&ok(notation::parse(turns))?)))
+    });
+}
+
+fn register_stages(engine: &mut Engine, session: &Arc<Session>) {
+    let s = session.clone();
+    engine.register_fn("build", move |scene: SceneValue| s.build(&scene, 0));
+    let s = session.clone();
+    engine.register_fn("build", move |scene: SceneValue, trial: i64| s.build(&scene, trial));
+    engine.register_fn("moved_to", |rig: RigValue, scene: SceneValue| {
+        RigValue(Arc::new(rig.0.moved_to(&scene.0)))
+    });
+    let s = session.clone();
+    engine.register_fn("calibrate", move |rig: RigValue| s.calibrate(&rig));
+    let s = session.clone();
+    engine.register_fn("scan", move |rig: RigValue, cube: CubeValue| s.scan(&rig, &cube));
+    let s = session.clone();
+    engine.register_fn(
+        "read",
+        move |rig: RigValue, calibration: CalibrationValue, scan: ScanValue| {
+            s.read(&rig, &calibration, &scan)
+        },
+    );
+    let s = session.clone();
+    engine.register_fn("score", move |reading: ReadingValue, cube: CubeValue| {
+        s.score(&reading, &cube)
+    });
+    let s = session.clone();
+    engine.register_fn("plan", move |cube: CubeValue| s.plan(&cube, DEFAULT_NODE_BUDGET as i64));
+    let s = session.clone();
+    engine.register_fn("plan", move |cube: CubeValue, nodes: i64| s.plan(&cube, nodes));
+    let s = session.clone();
+    engine.register_fn("execute", move |rig: RigValue, cube: CubeValue, plan: PlanValue| {
+        s.execute(&rig, &cube, &plan)
+    });
+    let s = session.clone();
+    engine.register_fn(
+        "rehearse",
+        move |rig: RigValue, calibration: CalibrationValue, cube: CubeValue| {
+            s.rehearse(&rig, &calibration, &cube)
+        },
+    );
+}

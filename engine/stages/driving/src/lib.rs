@@ -1,0 +1,24 @@
+//! What the axes make of a plan: when each face moves, how far it is off when
+//! its neighbour starts, and whether that jams.
+//!
+//! First version of the drive: every turn follows the fastest profile within the
+//! axis's voltage, current and speed limits (closed forms); timing, friction,
+//! stop and encoder errors come from seeded streams; two faces that are both off
+//! their stops jam beyond an angle that follows from the pieces' shape and the
+//! torques (closed form).
+//!
+//! What is left out: the control loops themselves (stop error and settling are
+//! figures of the scene), the supply shared by the axes, shaft wind-up and
+//! strength, and the direction of motion (a face that is off blocks its
+//! neighbour both ways, which is pessimistic).
+
+mod axis;
+mod interlock;
+mod motion;
+pub mod profile;
+mod simulate;
+
+pub use axis::{Axis, Motor, layer_inertia};
+pub use interlock::Interlock;
+pub use motion::{Motion, Piece, rest_to_rest};
+pub use simulate::simulate;

@@ -1,0 +1,131 @@
+//! Spectra on one grid: 380 to 780 nm in steps of 5 nm, 81 values.
+
+use std::sync::LazyLock;
+
+use dryturn_scene::file::Spectrum as Kind;
+use dryturn_units::maths;
+
+/// Number of wavelengths.
+pub const SAMPLES: usize = 81;
+/// First wavelength.
+pub const FIRST_NM: f64 = 380.0;
+/// Distance between wavelengths.
+pub const STEP_NM: f64 = 5.0;
+
+/// A value for each wavelength of the grid.
+pub type Curve = [f64; SAMPLES];
+
+/// The wavelength with the given index, nm.
+#[must_use]
+pub fn wavelength_nm(index: usize) -> f64 {
+    FIRST_NM + STEP_NM * index as f64
+}
+
+/// A curve from a function of the wavelength in nm.
+#[must_use]
+pub fn curve(f: impl Fn(f64) -> f64) -> Curve {
+    core::array::from_fn(|i| f(wavelength_nm(i)))
+}
+
+/// Sum over the grid of the product of curves, times the step: the integral
+/// over wavelength by the rule of CIE 15 (plain sum at 5 nm).
+#[must_use]
+pub fn integrate<const N: usize>(factors: [&[f64]; N]) -> f64 {
+    let sum: f64 = (0..SAMPLES).map(|i| factors.iter().map(|f| f[i]).product::<f64>()).sum();
+    sum * STEP_NM
+}
+
+fn columns<const N: usize>(csv: &str) -> Vec<[f64; N]> {
+    csv.lines()
+        .filter(|line| line.starts_with(|c: char| c.is_ascii_digit()))
+        .map(|line| {
+            let mut values = line.split(',').skip(1).map(|v| v.parse().unwrap_or(f64::NAN));
+            core::array::from_fn(|_| values.next().unwrap_or(f64::NAN))
+        })
+        .collect()
+}
+
+/// The CIE 1931 2° standard observer: x̄, ȳ, z̄ (CIE 15:2018; the table in
+/// `assets/cie/`).
+pub static OBSERVER: LazyLock<[Curve; 3]> = LazyLock::new(|| {
+    let rows =
+        columns::<3>(include_str!("../../../../assets/cie/observer_1931_2deg_5nm.csv"));
+    core::array::from_fn(|k| core::array::from_fn(|i| rows[i][k]))
+});
+
+/// S0, S1, S2 at 10 nm, CIE 15:2018.
+static DAYLIGHT: LazyLock<Vec<[f64; 3]>> =
+    LazyLock::new(|| columns(include_str!("../../../../assets/cie/daylight_series_10nm.csv")));
+
+/// Chromaticity (x, y) of CIE daylight at a correlated colour temperature of
+/// 4000 to 25000 K (CIE 15:2018, D series).
+#[must_use]
+pub fn daylight_xy(cct_k: f64) -> [f64; 2] {
+    let u = 1000.0 / cct_k;
+    let x = if cct_k <= 7000.0 {
+        0.244_063 + u * (0.099_11 + u * (2.967_8 - 4.607_0 * u))
+    } else {
+        0.237_040 + u * (0.247_48 + u * (1.901_8 - 2.006_4 * u))
+    };
+    [x, x * (2.870 - 3.000 * x) - 0.275]
+}
+
+/// Relative spectral power of CIE daylight, 100 at 560 nm (CIE 15:2018; M1 and
+/// M2 are not rounded; linear between the 10 nm nodes).
+#[must_use]
+pub fn daylight(cct_k: f64) -> Curve {
+    let [x, y] = daylight_xy(cct_k);
+    let m = 0.0241 + 0.2562 * x - 0.7341 * y;
+    let m1 = (-1.3515 - 1.7703 * x + 5.9114 * y) / m;
+    let m2 = (0.0300 - 31.4424 * x + 30.0717 * y) / m;
+    let node = |i: usize| {
+        let [s0, s1, s2] = DAYLIGHT[i];
+        s0 + m1 * s1 + m2 * s2
+    };
+    core::array::from_fn(|i| match i % 2 {
+        0 => node(i / 2),
+        _ => 0.5 * (node(i / 2) + node(i / 2 + 1)),
+    })
+}
+
+/// Relative spectral power of a black body, 1 at 560 nm (Planck's law with
+/// c₂ = 1.4388 × 10⁻² m K, as CIE 15 has it for illuminant A).
+#[must_use]
+pub fn black_body(temperature_k: f64) -> Curve {
+    let planck = |nm: f64| {
+        let um = nm / 1000.0;
+        1.0 / (um * um * um * um * um * maths::exp_m1(1.4388e4 / (um * temperature_k)))
+    };
+    let at_560 = planck(560.0);
+    curve(|nm| planck(nm) / at_560)
+}
+
+/// Spectral power per lumen, W/(nm·lm): with the luminous efficacy of 683 lm/W
+/// at the peak of ȳ (SI, candela).
+#[must_use]
+pub fn per_lumen(kind: Kind, cct_k: f64) -> Curve {
+    let relative = match kind {
+        Kind::Daylight => daylight(cct_k),
+        Kind::Thermal => black_body(cct_k),
+    };
+    let lumens = 683.0 * integrate([&relative, &OBSERVER[1]]);
+    relative.map(|value| value / lumens)
+}
+
+/// Tristimulus values of a reflectance under a lamp, Y of a perfect white 100
+/// (ASTM E308 by plain sum on the grid); `None` stands for the perfect white.
+#[must_use]
+pub fn tristimulus(lamp: &[f64], reflectance: Option<&[f64]>, observer: [&[f64]; 3]) -> [f64; 3] {
+    let white = [1.0; SAMPLES];
+    let surface = reflectance.unwrap_or(&white);
+    let scale = 100.0 / integrate([lamp, observer[1]]);
+    observer.map(|bar| scale * integrate([lamp, surface, bar]))
+}
+
+/// Camera signals of a reflectance under a lamp, divided by the green signal of
+/// a perfect white.
+#[must_use]
+pub fn camera_signal(lamp: &[f64], reflectance: &[f64], sensor: [&[f64]; 3]) -> [f64; 3] {
+    let white = integrate([lamp, sensor[1]]);
+    sensor.map(|channel| integrate([lamp, reflectance, channel]) / white)
+}

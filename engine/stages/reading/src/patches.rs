@@ -1,0 +1,241 @@
+//! Which pixels show which facelet, by the drawing alone.
+
+use dryturn_cube::{Face, Facelet};
+use dryturn_geometry::DVec2;
+use dryturn_handoff::Frame;
+use dryturn_scene::file::Colours;
+use dryturn_scene::{Rig, Scene, Surface};
+use dryturn_units::colour::EncodedRgb8;
+use dryturn_units::radians;
+use thiserror::Error;
+
+/// Fewest usable pixels for a facelet to count as seen.
+const MIN_PIXELS: usize = 40;
+/// Smallest usable share of a facelet's picture, had nothing been in the way
+/// and nothing been left out at its rim.
+const MIN_SHARE: f64 = 0.06;
+/// How many standard deviations of the mount's tolerance are left out at rims.
+const MARGIN_SIGMAS: f64 = 2.0;
+
+/// Frames that do not fit the scene.
+#[derive(Clone, Debug, PartialEq, Eq, Error)]
+pub enum FrameError {
+    /// One frame per camera is needed.
+    #[error("{found} pictures: the scene has {wanted} cameras and needs one picture of each")]
+    Count {
+        /// Frames given.
+        found: usize,
+        /// Cameras in the scene.
+        wanted: usize,
+    },
+    /// A frame of another size than its camera's.
+    #[error(
+        "the picture of camera {camera} is {found_width} × {found_height}: it must be {width} × \
+         {height} as in the scene"
+    )]
+    Size {
+        /// The camera's name.
+        camera: String,
+        /// The frame's width.
+        found_width: usize,
+        /// The frame's height.
+        found_height: usize,
+        /// The camera's width.
+        width: usize,
+        /// The camera's height.
+        height: usize,
+    },
+}
+
+/// A facelet's usable pixels in the camera that sees it best.
+struct Patch {
+    camera: usize,
+    pixels: Vec<u32>,
+}
+
+/// What a patch shows in a frame.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Sample {
+    pub(crate) camera: usize,
+    pub(crate) median: EncodedRgb8,
+    pub(crate) saturated_share: f64,
+}
+
+/// The patches of all facelets that are to be read.
+pub struct Patches {
+    /// By facelet index; `None` for centres and for what no camera sees.
+    patches: Vec<Option<Patch>>,
+    cameras: Vec<(String, usize, usize)>,
+    colours: Colours,
+}
+
+impl Patches {
+    /// Finds the patches from the nominal scene: facelets as drawn, less what
+    /// the drawn shafts hide, less a rim for the mount's tolerance.
+    #[must_use]
+    pub fn of(scene: &Scene) -> Self {
+        let mut patches: Vec<Option<Patch>> = (0..Facelet::COUNT).map(|_| None).collect();
+        let file = scene.file();
+        for (camera, settings) in file.cameras.iter().enumerate() {
+            let (width, height) = (settings.width_px as usize, settings.height_px as usize);
+            let labels = nominal_labels(scene, camera, width, height);
+            let usable = erode(&labels, width, height, rim_px(scene, camera));
+            let mut found: Vec<Vec<u32>> = vec![Vec::new(); Facelet::COUNT];
+            for (pixel, &code) in usable.iter().enumerate() {
+                if let Some(pixels) = found.get_mut(usize::from(code)) {
+                    pixels.push(pixel as u32);
+                }
+            }
+            for facelet in Rig::facelets_to_read() {
+                let pixels = std::mem::take(&mut found[facelet.index()]);
+                let enough = MIN_PIXELS.max((MIN_SHARE * area_px(scene, camera, facelet)) as usize);
+                let best = &mut patches[facelet.index()];
+                let known = best.as_ref().map_or(0, |patch| patch.pixels.len());
+                if pixels.len() >= enough && pixels.len() > known {
+                    *best = Some(Patch { camera, pixels });
+                }
+            }
+        }
+        let cameras = file
+            .cameras
+            .iter()
+            .map(|c| (c.name.clone(), c.width_px as usize, c.height_px as usize))
+            .collect();
+        Self { patches, cameras, colours: file.cube.colours.clone() }
+    }
+
+    /// What a person calls the colour of a face, for instance `red`.
+    #[must_use]
+    pub fn colour_name(&self, face: Face) -> String {
+        format!("{:?}", self.colours.of(face)).to_lowercase()
+    }
+
+    /// Index of the camera that reads a facelet; `None` if it is hidden from all.
+    #[must_use]
+    pub fn camera_of(&self, facelet: Facelet) -> Option<usize> {
+        self.patches[facelet.index()].as_ref().map(|patch| patch.camera)
+    }
+
+    /// How many pixels a facelet is read from; 0 if it is hidden.
+    #[must_use]
+    pub fn pixel_count(&self, facelet: Facelet) -> usize {
+        self.patches[facelet.index()].as_ref().map_or(0, |patch| patch.pixels.len())
+    }
+
+    /// Facelets to be read that no camera sees, in facelet order.
+    #[must_use]
+    pub fn hidden(&self) -> Vec<Facelet> {
+        Rig::facelets_to_read().filter(|f| self.camera_of(*f).is_none()).collect()
+    }
+
+    /// Whether the frames are one of each camera, of the right size.
+    ///
+    /// # Errors
+    /// The first frame that does not fit.
+    pub fn check(&self, frames: &[Frame]) -> Result<(), FrameError> {
+        if frames.len() != self.cameras.len() {
+            return Err(FrameError::Count { found: frames.len(), wanted: self.cameras.len() });
+        }
+        for (frame, &(ref camera, width, height)) in frames.iter().zip(&self.cameras) {
+            let fits = frame.width == width && frame.height == height;
+            if !fits || frame.pixels.len() != 3 * width * height {
+                return Err(FrameError::Size {
+                    camera: camera.clone(),
+                    found_width: frame.width,
+                    found_height: frame.height,
+                    width,
+                    height,
+                });
+            }
+        }
+        Ok(())
+    }
+
+    /// What a facelet's patch shows; `None` if it is hidden. The frames must
+    /// have passed [`Patches::check`].
+    pub(crate) fn sample(&self, frames: &[Frame], facelet: Facelet) -> Option<Sample> {
+        let patch = self.patches[facelet.index()].as_ref()?;
+        let frame = &frames[patch.camera];
+        let mut histogram = [[0usize; 256]; 3];
+        let mut saturated = 0;
+        for &pixel in &patch.pixels {
+            let colour = frame.pixel(pixel as usize).0;
+            colour.iter().zip(&mut histogram).for_each(|(&v, h)| h[usize::from(v)] += 1);
+            saturated += usize::from(colour.contains(&255));
+        }
+        let count = patch.pixels.len();
+        let median = histogram.map(|h| {
+            let mut below = 0;
+            let middle = h.iter().position(|&n| {
+                below += n;
+                2 * below >= count
+            });
+            middle.unwrap_or(0) as u8
+        });
+        Some(Sample {
+            camera: patch.camera,
+            median: EncodedRgb8(median),
+            saturated_share: saturated as f64 / count as f64,
+        })
+    }
+}
+
+fn nominal_labels(scene: &Scene, camera: usize, width: usize, height: usize) -> Vec<u8> {
+    let view = &scene.views()[camera];
+    let mut labels = Vec::with_capacity(width * height);
+    for row in 0..height {
+        for column in 0..width {
+            let surface = view
+                .ray(DVec2::new(column as f64, row as f64))
+                .and_then(|ray| scene.rig().trace(&ray))
+                .map_or(Surface::Background, |(_, surface, _)| surface);
+            labels.push(surface.code());
+        }
+    }
+    labels
+}
+
+/// Pixels by which the picture may be shifted against the drawing.
+fn rim_px(scene: &Scene, camera: usize) -> usize {
+    let view = &scene.views()[camera];
+    let tolerances = &scene.file().tolerances;
+    let focal = view.lens.focal_px.x;
+    let turn = focal * radians(tolerances.mount_turn_sigma_deg);
+    let shift = focal * tolerances.mount_shift_sigma_mm / view.pose.position.length();
+    (MARGIN_SIGMAS * (turn * turn + shift * shift).sqrt()).ceil() as usize + 1
+}
+
+/// Keeps a label only where all pixels within `reach` rows and columns have it;
+/// elsewhere, and at the picture's rim, puts a code that is no facelet.
+fn erode(labels: &[u8], width: usize, height: usize, reach: usize) -> Vec<u8> {
+    const MIXED: u8 = u8::MAX;
+    let pass = |from: &[u8], length: usize, lines: usize, at: &dyn Fn(usize, usize) -> usize| {
+        let mut to = vec![MIXED; from.len()];
+        for line in 0..lines {
+            let mut run_start = 0;
+            for end in 1..=length {
+                let code = from[at(line, run_start)];
+                if end == length || from[at(line, end)] != code {
+                    for k in run_start + reach..end.saturating_sub(reach) {
+                        to[at(line, k)] = code;
+                    }
+                    run_start = end;
+                }
+            }
+        }
+        to
+    };
+    let across = pass(labels, width, height, &|row, column| row * width + column);
+    pass(&across, height, width, &|column, row| row * width + column)
+}
+
+/// Area of a facelet's square in the picture, px², as if nothing hid it; 0 if it
+/// is not in front of the camera.
+fn area_px(scene: &Scene, camera: usize, facelet: Facelet) -> f64 {
+    let view = &scene.views()[camera];
+    let corners = scene.rig().facelet_corners_mm(facelet).map(|corner| view.project(corner));
+    let [Some(a), Some(b), Some(c), Some(d)] = corners else {
+        return 0.0;
+    };
+    ((c - a).perp_dot(d - b) / 2.0).abs()
+}
