@@ -1,1 +1,20 @@
-//! Whole-program tests.
+//! Whole-program tests, and tests against figures from outside.
+
+/// What a broken input gives: one line, a code, nothing half-written.
+mod bad_input;
+/// Flags, JSON documents and exit codes.
+mod cli;
+/// The same seed gives the same bytes, whatever the threads.
+mod determinism;
+/// Calling the program and finding its files.
+mod help;
+/// Reading follows the pixels; nothing is canned.
+mod peeking;
+/// Against other programs and published figures.
+mod references;
+/// Every scene loads, and its reference is up to date.
+mod scenes;
+/// Every script runs, and its reference is up to date.
+mod scripts;
+/// The architecture, from the manifests and the files.
+mod tidy;

@@ -6,7 +6,7 @@ use crate::{CORNERS, EDGES, Face, Facelet, Turn, corner_facelets, edge_facelets}
 /// how far clockwise the reference facelet of the piece in slot `s` stands from
 /// the slot's reference facelet (0…2); `edge_flip[s]` is 0 or 1. Any value of
 /// this type that the crate hands out is legal.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub struct CubeState {
     pub(crate) corner_piece: [u8; CORNERS],
     pub(crate) corner_twist: [u8; CORNERS],

@@ -44,8 +44,8 @@ impl Lens {
     }
 
     /// Pixel to undistorted normalised coordinates (the ray is `(x, y, 1)` in
-    /// camera axes). Newton's method; `None` where it finds no solution, which
-    /// happens only far outside the field that the coefficients were fitted for.
+    /// camera axes), by Newton's method. `None` where the distortion cannot be
+    /// undone: beyond the radius at which its polynomial folds back.
     #[must_use]
     pub fn normalise(&self, pixel: DVec2) -> Option<DVec2> {
         let wanted = (pixel - self.centre_px) / self.focal_px;
@@ -55,10 +55,11 @@ impl Lens {
         let mut guess = wanted;
         for _ in 0..50 {
             let error = self.distort(guess) - wanted;
+            let step = self.inverse_slope(guess, error)?;
             if error.length_squared() < 1e-28 {
                 return Some(guess);
             }
-            guess -= self.inverse_slope(guess, error)?;
+            guess -= step;
         }
         ((self.distort(guess) - wanted).length() < 1e-9).then_some(guess)
     }
@@ -73,7 +74,8 @@ impl Lens {
         )
     }
 
-    /// The inverse Jacobian of `distort` at `n`, applied to `error`.
+    /// The inverse Jacobian of `distort` at `n`, applied to `error`; `None` where
+    /// the distortion folds, that is where the Jacobian is not positive definite.
     fn inverse_slope(&self, n: DVec2, error: DVec2) -> Option<DVec2> {
         let Distortion { k1, k2, k3, p1, p2 } = self.distortion;
         let (x, y, r2) = (n.x, n.y, n.length_squared());
@@ -83,7 +85,7 @@ impl Lens {
         let yy = radial + slope * y * y + 6.0 * p1 * y + 2.0 * p2 * x;
         let xy = slope * x * y + 2.0 * p1 * x + 2.0 * p2 * y;
         let determinant = xx * yy - xy * xy;
-        (determinant.abs() > 1e-12).then(|| {
+        (determinant > 1e-12 && xx + yy > 0.0).then(|| {
             DVec2::new(yy * error.x - xy * error.y, xx * error.y - xy * error.x) / determinant
         })
     }

@@ -70,8 +70,14 @@ pub struct Hit {
     pub normal: DVec3,
 }
 
-/// Entry and exit of a ray through the slab `[min, max]` along one coordinate.
+/// Entry and exit of a ray through the slab `[min, max]` along one coordinate. A
+/// ray along the slab is in it for ever or never.
 fn slab(origin: f64, inverse: f64, min: f64, max: f64) -> (f64, f64) {
+    if inverse.is_infinite() {
+        let inside = (min..=max).contains(&origin);
+        let never = (f64::INFINITY, f64::NEG_INFINITY);
+        return if inside { (f64::NEG_INFINITY, f64::INFINITY) } else { never };
+    }
     let (a, b) = ((min - origin) * inverse, (max - origin) * inverse);
     if a < b { (a, b) } else { (b, a) }
 }
@@ -87,8 +93,6 @@ pub(crate) fn enter_box(
     let (mut near, mut far, mut entered) = (f64::NEG_INFINITY, f64::INFINITY, 0);
     for k in 0..3 {
         let (a, b) = slab(origin[k], inverse[k], min[k], max[k]);
-        // A ray within a face's plane gives NaN (0 × ∞): neither test holds,
-        // and the slab does not restrict the ray.
         if a > near {
             (near, entered) = (a, k);
         }
@@ -204,6 +208,18 @@ mod tests {
         assert_eq!(shape.hit(&ray([5.0, 2.0, 0.0], [-1.0, 0.0, 0.0]), f64::INFINITY), None);
         assert_eq!(shape.hit(&ray([5.0, 0.0, 0.0], [1.0, 0.0, 0.0]), f64::INFINITY), None);
         assert_eq!(shape.hit(&ray([5.0, 0.2, 0.3], [-1.0, 0.0, 0.0]), 3.0), None);
+    }
+
+    #[test]
+    fn a_ray_in_the_plane_of_a_face_hits() {
+        let shape = Shape::Box { min: DVec3::splat(-1.0), max: DVec3::splat(1.0) };
+        for zero in [0.0, -0.0] {
+            for height in [-1.0, 1.0] {
+                let hit = shape.hit(&ray([5.0, height, 0.0], [-1.0, zero, zero]), f64::INFINITY);
+                assert_eq!(hit.map(|hit| hit.t), Some(4.0));
+            }
+        }
+        assert_eq!(shape.hit(&ray([5.0, 1.1, 0.0], [-1.0, 0.0, 0.0]), f64::INFINITY), None);
     }
 
     #[test]

@@ -15,4 +15,4 @@ mod run;
 pub use frame::{Frame, Labels, Scan};
 pub use plan::{Beat, Plan};
 pub use reading::{FaceletReading, Outcome, Reading, Source};
-pub use run::{BeatRun, End, Jam, Run, Trace};
+pub use run::{BeatRun, End, Jam, Run, Trace, TurnRun};

@@ -1,19 +1,42 @@
 //! What the axes made of a plan.
 
-use dryturn_cube::{CubeState, Face};
+use dryturn_cube::{CubeState, Face, Turn};
+
+/// When a shaft moved.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct TurnRun {
+    /// What it turned.
+    pub turn: Turn,
+    /// When it began to move, seconds from the start.
+    pub start_s: f64,
+    /// When it had ended its profile.
+    pub stop_s: f64,
+}
 
 /// When a beat ran.
 #[derive(Clone, Debug, PartialEq)]
 pub struct BeatRun {
     /// Index in the plan, from 0.
     pub beat: usize,
-    /// When the first of its shafts began to move, seconds from the start.
-    pub start_s: f64,
-    /// When the last of its shafts had ended its profile.
-    pub stop_s: f64,
+    /// Its one or two turns.
+    pub turns: Vec<TurnRun>,
     /// The largest angle, degrees, by which another face was off its stop while
     /// this beat's turn engaged; 0 for the first beat.
     pub worst_offset_deg: f64,
+}
+
+impl BeatRun {
+    /// When the first of its shafts began to move, seconds from the start.
+    #[must_use]
+    pub fn start_s(&self) -> f64 {
+        self.turns.iter().map(|turn| turn.start_s).fold(f64::INFINITY, f64::min)
+    }
+
+    /// When the last of its shafts had ended its profile.
+    #[must_use]
+    pub fn stop_s(&self) -> f64 {
+        self.turns.iter().map(|turn| turn.stop_s).fold(0.0, f64::max)
+    }
 }
 
 /// A face that could not turn because a neighbour stood in its way.
@@ -67,6 +90,10 @@ pub struct Run {
     pub total_s: f64,
     /// How it ended.
     pub end: End,
+    /// Up to here a face may be off without touching a turning neighbour, degrees.
+    pub free_deg: f64,
+    /// Beyond this it jams the neighbour, at nominal friction, degrees.
+    pub jam_deg: f64,
     /// The cube as it really ends up: a face that a jam left on its way counts
     /// at the stop that it is nearest to.
     pub final_state: CubeState,

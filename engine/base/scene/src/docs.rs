@@ -38,7 +38,7 @@ const INTRODUCTION: &str = "\
 A scene describes the rig, the light and how exactly it is all built, in RON
 (version 1). `dryturn check scenes/NAME.ron` reads it and says what is wrong, or
 what each camera sees. Scripts load it with `scene(\"../scenes/NAME.ron\")` and
-change single values with `with(path, value)`.
+change single values with `changed(scene, path, value)`.
 
 Lengths are in millimetres from the centre of the cube: x to the right face, y
 up, z to the front face. The last part of a field's name is its unit; `share`

@@ -190,9 +190,9 @@ block! {
         viscous_friction_n_m_s: f64 = 0.00001, 0.0..=1.0, "Friction that grows with speed.";
         command_latency_ms: f64 = 1.0, 0.0..=100.0, "From the decision to turn until the motor has the command; 16 bytes at 115200 baud take 1.4.";
         loop_period_ms: f64 = 0.125, 0.0..=20.0, "Period of the controller; each start waits for its next tick.";
-        overhead_ms: f64 = 2.0, 0.0..=100.0, "Added to every turn: settling and bookkeeping.";
+        overhead_ms: f64 = 2.0, 0.0..=100.0, "Added before every beat but the first: settling and bookkeeping.";
         settle_time_constant_ms: f64 = 4.0, 0.01..=100.0, "How fast a face creeps to its stop after the profile has ended; 1/250 s⁻¹ is the position loop's.";
-        release_angle_deg: f64 = 0.5, 0.0..=45.0, "How far, by its encoder, a face may be from its stop when an adjacent face may start.";
+        release_angle_deg: f64 = 0.5, 0.0..=45.0, "How far, by profile and encoder, a face may be from its stop when the next beat may be commanded.";
         hold_torque_share: f64 = 0.42, 0.0..=1.0, "Share of the torque limit that a stopped axis holds with; lowering it doubles the interlock's tolerance.";
     }
 }
@@ -203,8 +203,8 @@ block! {
     Tolerances {
         mount_shift_sigma_mm: f64 = 0.3, 0.0..=20.0, "Camera position, each axis.";
         mount_turn_sigma_deg: f64 = 0.2, 0.0..=20.0, "Camera attitude, about each of its axes.";
-        facelet_brightness_sigma_share: f64 = 0.03, 0.0..=0.5, "Reflectance from sticker to sticker of one colour, all channels together.";
-        facelet_tint_sigma_share: f64 = 0.02, 0.0..=0.5, "Reflectance from sticker to sticker, each channel by itself.";
+        facelet_brightness_sigma_share: f64 = 0.03, 0.0..=0.2, "Reflectance from sticker to sticker of one colour, all channels together.";
+        facelet_tint_sigma_share: f64 = 0.02, 0.0..=0.2, "Reflectance from sticker to sticker, each channel by itself.";
         stop_error_sigma_deg: f64 = 0.6, 0.0..=20.0, "Where a face is when its profile ends, before it settles.";
         encoder_error_deg: f64 = 0.2, 0.0..=20.0, "Largest difference between encoder and face, uniform; it does not settle.";
         friction_spread_sigma_share: f64 = 0.08, 0.0..=1.0, "Coulomb friction from turn to turn.";

@@ -13,6 +13,7 @@
 
 #[macro_use]
 mod block;
+mod check;
 mod docs;
 mod error;
 pub mod file;

@@ -138,6 +138,26 @@ impl Rig {
         })
     }
 
+    /// Two faces whose couplers, rods or motors run into each other.
+    pub(crate) fn crossing(&self) -> Option<(Face, Face)> {
+        let face_of = |part: &Part| match part {
+            Part::Piece(_) => None,
+            Part::Shaft(face) | Part::Motor(face) => Some(*face),
+        };
+        let solids: Vec<(Face, (DVec3, DVec3))> = self
+            .parts
+            .iter()
+            .zip(&self.shapes)
+            .filter_map(|(part, shape)| Some((face_of(part)?, shape.bounds())))
+            .collect();
+        let meet =
+            |a: &(DVec3, DVec3), b: &(DVec3, DVec3)| a.0.cmplt(b.1).all() && b.0.cmplt(a.1).all();
+        solids.iter().enumerate().find_map(|(i, (one, a))| {
+            let other = solids[..i].iter().find(|(face, b)| face != one && meet(a, b))?;
+            Some((other.0, *one))
+        })
+    }
+
     /// The corners of a facelet's coloured square in the world, mm, in the order
     /// top left, top right, bottom right, bottom left of its net.
     #[must_use]

@@ -8,10 +8,16 @@ use dryturn_units::noise::Seed;
 /// Rehearses a six-shaft cube-turning rig in simulation: what the cameras see,
 /// what is read, what is planned, and what motors and cube make of it.
 #[derive(Parser)]
-#[command(version, about, max_term_width = 100, disable_help_subcommand = true, after_help = "\
+#[command(
+    version,
+    about,
+    max_term_width = 100,
+    disable_help_subcommand = true,
+    after_help = "\
 Exit codes: 0 every expectation held; 1 an expectation failed or a reading was refused; \
 2 bad input or usage; 3 our fault.\n\nA simulated run does not clear hardware to run: read the \
-cautions in the report and in README.md.")]
+cautions in the report and in README.md."
+)]
 pub(crate) struct Args {
     #[command(subcommand)]
     command: Command,
@@ -21,7 +27,7 @@ pub(crate) struct Args {
     json: bool,
 
     /// The number that everything random follows from
-    #[arg(long, global = true, default_value_t = 1, value_name = "N")]
+    #[arg(long, global = true, default_value_t = 1, value_name = "N", value_parser = seed)]
     seed: u64,
 
     /// Worker threads; 0 takes all cores. Results do not depend on it
@@ -32,6 +38,10 @@ pub(crate) struct Args {
     /// Folder for what is written
     #[arg(long, global = true, value_name = "DIR")]
     out: Option<PathBuf>,
+}
+
+fn seed(text: &str) -> Result<u64, String> {
+    text.parse().map_err(|_| format!("must be a whole number from 0 to {}", u64::MAX))
 }
 
 #[derive(Subcommand)]
@@ -118,6 +128,10 @@ pub(crate) struct Shared {
 }
 
 impl Args {
+    pub(crate) fn wants_json(&self) -> bool {
+        self.json
+    }
+
     pub(crate) fn resolve(self) -> (Request, Shared) {
         let request = match self.command {
             Command::Rehearse { scripts } => Request::Rehearse { scripts },

@@ -21,24 +21,37 @@ const MAX_DECODED_BYTES: u64 = 256 << 20;
 fn bytes(path: &Path, limit: u64) -> Result<Vec<u8>, Failure> {
     let shown = path.display();
     let fault = |error: std::io::Error| Failure::input(format!("{shown}: {error}"));
-    let file = File::open(path).map_err(fault)?;
-    if file.metadata().map_err(fault)?.is_dir() {
-        return Err(Failure::input(format!("{shown}: is a folder, not a file")));
+    // Before opening: a pipe would wait for a writer for ever.
+    let found = std::fs::metadata(path).map_err(fault)?;
+    if !found.is_file() {
+        let what = if found.is_dir() { "a folder" } else { "a device or pipe" };
+        return Err(Failure::input(format!("{shown}: is {what}, not a file")));
     }
     let mut bytes = Vec::new();
+    let file = File::open(path).map_err(fault)?;
     BufReader::new(file).take(limit + 1).read_to_end(&mut bytes).map_err(fault)?;
     if bytes.len() as u64 > limit {
-        return Err(Failure::input(format!("{shown}: larger than {limit} bytes, the most allowed")));
+        return Err(Failure::input(format!(
+            "{shown}: larger than {limit} bytes, the most allowed"
+        )));
     }
     Ok(bytes)
 }
 
-/// A text file, UTF-8, at most 1 MiB.
+/// A text file, UTF-8 with or without byte order mark, at most 1 MiB.
 pub(crate) fn text(path: &Path) -> Result<String, Failure> {
-    String::from_utf8(bytes(path, MAX_TEXT_BYTES)?).map_err(|error| {
+    let text = String::from_utf8(bytes(path, MAX_TEXT_BYTES)?).map_err(|error| {
         let at = error.utf8_error().valid_up_to();
         Failure::input(format!("{}: not UTF-8 text (byte {at})", path.display()))
-    })
+    })?;
+    Ok(text.strip_prefix('\u{feff}').map_or(text.clone(), str::to_owned))
+}
+
+/// Whether a JPEG has its end marker after its last scan. Without it the rest of
+/// the picture is missing, which decoders pass over in silence.
+fn jpeg_is_whole(bytes: &[u8]) -> bool {
+    let last = |marker: u8| bytes.windows(2).rposition(|pair| pair == [0xff, marker]);
+    matches!((last(0xda), last(0xd9)), (Some(scan), Some(end)) if scan < end)
 }
 
 /// A scene file.
@@ -73,6 +86,9 @@ pub(crate) fn picture(path: &Path, camera: &Camera) -> Result<Frame, Failure> {
             "{shown}: {} × {} pixels: the picture of camera {} must be {} × {} as in the scene",
             size.0, size.1, camera.name, wanted.0, wanted.1
         )));
+    }
+    if format == ImageFormat::Jpeg && !jpeg_is_whole(&bytes) {
+        return Err(Failure::input(format!("{shown}: the picture is cut off: no end marker")));
     }
     let decoded = reader().decode().map_err(broken)?.into_rgb8();
     Ok(Frame {

@@ -12,41 +12,92 @@ mod output;
 mod say;
 
 use std::process::ExitCode;
+use std::sync::Once;
 
 use clap::Parser;
+use clap::error::ErrorKind;
+use serde_json::json;
 
 use crate::args::{Args, Request};
 use crate::failure::Failure;
 
+/// Stack of the thread that does the work: deeply nested values of a script are
+/// printed and dropped recursively. Only what is used takes memory.
+const STACK_BYTES: usize = 512 << 20;
+
 fn main() -> ExitCode {
     // A panic is a bug: one line, code 3, no trace in a user's face.
     std::panic::set_hook(Box::new(|info| {
+        static FIRST: Once = Once::new();
         let place = info.location().map_or_else(String::new, |at| format!(" at {at}"));
         let what = info.payload_as_str().unwrap_or("no message");
-        say::message(&format!("dryturn: this is our fault{place}: {what}"));
+        FIRST.call_once(|| say::message(&format!("dryturn: this is our fault{place}: {what}")));
     }));
-    let args = Args::parse();
-    let outcome = std::panic::catch_unwind(|| run(args));
+    let args = match Args::try_parse() {
+        Ok(args) => args,
+        Err(error) => return usage(&error),
+    };
+    let json = args.wants_json();
+    let work = std::thread::Builder::new().stack_size(STACK_BYTES).spawn(move || run(args));
+    let outcome = match work {
+        Ok(thread) => thread.join(),
+        Err(error) => Ok(Err(Failure::input(format!("cannot start a thread: {error}")))),
+    };
     ExitCode::from(match outcome {
         Ok(Ok(code)) => code,
         Ok(Err(failure)) => {
             say::message(&format!("dryturn: {failure}"));
+            fail_in_json(json, &failure.to_string(), failure.exit_code());
             failure.exit_code()
         }
-        Err(_) => 3,
+        Err(_) => {
+            fail_in_json(json, "this is our fault", 3);
+            3
+        }
     })
+}
+
+/// Who asked for JSON gets it on failure too.
+fn fail_in_json(wanted: bool, error: &str, code: u8) {
+    if wanted {
+        // Stdout itself may be what failed.
+        let _ = say::document(&json!({ "error": error, "exit_code": code }));
+    }
+}
+
+/// Help and version as asked for; a wrong call in one line.
+fn usage(error: &clap::Error) -> ExitCode {
+    if matches!(error.kind(), ErrorKind::DisplayHelp | ErrorKind::DisplayVersion) {
+        let _ = error.print();
+        return ExitCode::SUCCESS;
+    }
+    let text = match error.kind() {
+        ErrorKind::DisplayHelpOnMissingArgumentOrSubcommand => {
+            "a command is missing: rehearse, read, plan or check".to_owned()
+        }
+        _ => {
+            let text = error.to_string();
+            let until_usage = text.split("\n\nUsage:").next().unwrap_or_default();
+            let until_more = until_usage.split("\n\nFor more").next().unwrap_or_default();
+            let words = until_more.split_whitespace().collect::<Vec<_>>().join(" ");
+            words.strip_prefix("error: ").unwrap_or(&words).to_owned()
+        }
+    };
+    let message = format!("{text}; see --help");
+    say::message(&format!("dryturn: {message}"));
+    fail_in_json(std::env::args_os().any(|arg| arg == "--json"), &message, 2);
+    ExitCode::from(2)
 }
 
 fn run(args: Args) -> Result<u8, Failure> {
     let (request, shared) = args.resolve();
-    let pool = rayon::ThreadPoolBuilder::new()
-        .num_threads(shared.threads)
-        .build()
-        .map_err(|error| Failure::ours(format!("no threads: {error}")))?;
-    pool.install(|| match request {
+    rayon::ThreadPoolBuilder::new().num_threads(shared.threads).build_global().map_err(
+        |error| Failure::input(format!("cannot start the worker threads (--threads): {error}")),
+    )?;
+    match request {
         Request::Rehearse { scripts } => commands::rehearse::run(&scripts, &shared),
         Request::Read(read) => commands::read::run(&read, &shared),
         Request::Plan { cube, nodes } => commands::plan::run(&cube, nodes, &shared),
         Request::Check { files } => commands::check::run(&files, &shared),
-    })
+    }
 }

@@ -1,24 +1,40 @@
-//! The output folder: one run at a time, all files or none, nothing outside.
+//! The output folder: one run at a time, all files or none, nothing outside,
+//! and nothing of anybody else's overwritten or deleted.
 
+use std::collections::BTreeMap;
 use std::fs::{self, File, OpenOptions, TryLockError};
 use std::io::{self, ErrorKind, Write as _};
 use std::path::{Component, Path, PathBuf};
+
+use dryturn_rehearsal::ledger::digest;
 
 use crate::failure::Failure;
 
 const LOCK: &str = ".dryturn-lock";
 const PARTIAL: &str = ".dryturn-partial";
-/// What a run wrote, one path a line, so that the next run can clear it away.
-const LISTING: &str = "files.txt";
+/// What runs wrote here: a title, then SHA-256 and path, one file a line.
+const LISTING: &str = ".dryturn-files";
+const LISTING_TITLE: &str = "files that dryturn wrote here, version 1";
 
 /// A folder that this run holds until it is dropped. Files are first written to
 /// a hidden folder inside and moved into place by [`OutputFolder::commit`].
 pub(crate) struct OutputFolder {
     root: PathBuf,
-    created: bool,
+    /// Folders made for this run, outermost first.
+    created: Vec<PathBuf>,
     committed: bool,
     lock: Option<File>,
-    written: Vec<String>,
+    /// Digests of the files written so far, by name.
+    written: BTreeMap<String, String>,
+}
+
+/// Whether a commit clears away files of earlier runs that it does not replace.
+#[derive(Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Earlier {
+    /// They belong to an earlier run of the same script.
+    Clear,
+    /// They are another command's.
+    Keep,
 }
 
 fn fault(path: &Path, doing: &str, error: &io::Error) -> Failure {
@@ -26,7 +42,7 @@ fn fault(path: &Path, doing: &str, error: &io::Error) -> Failure {
         ErrorKind::StorageFull | ErrorKind::QuotaExceeded | ErrorKind::FileTooLarge => {
             " (the output folder's disk or quota is full; nothing was changed)"
         }
-        ErrorKind::PermissionDenied | ErrorKind::ReadOnlyFilesystem => {
+        ErrorKind::PermissionDenied | ErrorKind::ReadOnlyFilesystem | ErrorKind::NotFound => {
             " (the output folder must be writable)"
         }
         _ => "",
@@ -37,15 +53,20 @@ fn fault(path: &Path, doing: &str, error: &io::Error) -> Failure {
 impl OutputFolder {
     /// Makes the folder where needed and takes it for this run.
     pub(crate) fn open(root: &Path) -> Result<Self, Failure> {
-        let created = !root.exists();
-        fs::create_dir_all(root).map_err(|e| fault(root, "be made an output folder", &e))?;
+        if fs::metadata(root).is_ok_and(|found| !found.is_dir()) {
+            return Err(Failure::input(format!("{}: is a file, not a folder", root.display())));
+        }
+        let missing = root.ancestors().take_while(|a| !a.as_os_str().is_empty() && !a.exists());
+        let mut created: Vec<PathBuf> = missing.map(Path::to_owned).collect();
+        created.reverse();
         let mut folder = Self {
             root: root.to_owned(),
             created,
             committed: false,
             lock: None,
-            written: Vec::new(),
+            written: BTreeMap::new(),
         };
+        fs::create_dir_all(root).map_err(|e| fault(root, "be made an output folder", &e))?;
         let path = folder.inside(LOCK)?;
         let lock = OpenOptions::new()
             .create(true)
@@ -56,7 +77,7 @@ impl OutputFolder {
         match lock.try_lock() {
             Ok(()) => folder.lock = Some(lock),
             Err(TryLockError::WouldBlock) => {
-                folder.created = false;
+                folder.created.clear();
                 return Err(Failure::input(format!(
                     "{}: another run is writing to this output folder; wait for it or give another \
                      --out",
@@ -74,7 +95,8 @@ impl OutputFolder {
         Ok(folder)
     }
 
-    /// The path of a name below the folder; refuses what leads out of it.
+    /// The path of a name below the folder; refuses what leads out of it and
+    /// what is neither a file nor a folder.
     fn inside(&self, name: &str) -> Result<PathBuf, Failure> {
         let mut path = self.root.clone();
         for part in Path::new(name).components() {
@@ -85,12 +107,15 @@ impl OutputFolder {
                 )));
             };
             path.push(part);
-            if fs::symlink_metadata(&path).is_ok_and(|found| found.file_type().is_symlink()) {
-                return Err(Failure::input(format!(
-                    "{}: is a symbolic link; files are only written inside the output folder",
-                    path.display()
-                )));
-            }
+            let Ok(found) = fs::symlink_metadata(&path) else { continue };
+            let what = if found.is_symlink() {
+                "a symbolic link; files are only written inside the output folder"
+            } else if !found.is_file() && !found.is_dir() {
+                "neither a file nor a folder; move it away"
+            } else {
+                continue;
+            };
+            return Err(Failure::input(format!("{}: is {what}", path.display())));
         }
         Ok(path)
     }
@@ -104,43 +129,90 @@ impl OutputFolder {
             .and_then(|()| File::create(&path))
             .and_then(|mut file| file.write_all(bytes).and_then(|()| file.sync_data()));
         result.map_err(|e| fault(&target, "be written", &e))?;
-        self.written.push(name.to_owned());
+        self.written.insert(name.to_owned(), digest(bytes));
         Ok(())
     }
 
-    /// Moves all files into place and clears away what the last run wrote and
-    /// this one did not.
-    pub(crate) fn commit(mut self) -> Result<Vec<String>, Failure> {
-        let mut listing = self.written.clone();
-        listing.push(LISTING.to_owned());
-        listing.sort();
-        self.write(LISTING, listing.iter().map(|name| format!("{name}\n")).collect::<String>().as_bytes())?;
-        let before = fs::read_to_string(self.inside(LISTING)?).unwrap_or_default();
-        // A folder where a file shall go, or the reverse, is found before anything moves.
-        for name in &listing {
+    /// Moves all files into place. A file that no run wrote is never replaced; a
+    /// file that was changed since it was written is never deleted.
+    pub(crate) fn commit(mut self, earlier: Earlier) -> Result<(), Failure> {
+        let before = self.listing()?;
+        let written = std::mem::take(&mut self.written);
+        for name in written.keys() {
+            self.check_target(name, &before)?;
+        }
+        let stale: BTreeMap<&String, &String> =
+            before.iter().filter(|(name, _)| !written.contains_key(*name)).collect();
+        let mut listed = written.clone();
+        if earlier == Earlier::Keep {
+            listed.extend(stale.iter().map(|(&name, &hash)| (name.clone(), hash.clone())));
+        }
+        let mut text = format!("{LISTING_TITLE}\n");
+        listed.iter().for_each(|(name, hash)| text.push_str(&format!("{hash} {name}\n")));
+        self.write(LISTING, text.as_bytes())?;
+        for name in written.keys().map(String::as_str).chain([LISTING]) {
             let target = self.inside(name)?;
-            if target.is_dir() {
-                return Err(Failure::input(format!(
-                    "{}: is a folder where the run's file {name} must go; move it away",
-                    target.display()
-                )));
-            }
             if let Some(parent) = target.parent() {
                 fs::create_dir_all(parent).map_err(|e| fault(parent, "be made a folder", &e))?;
             }
-        }
-        for name in &listing {
-            let target = self.inside(name)?;
             let from = self.root.join(PARTIAL).join(name);
             fs::rename(&from, &target).map_err(|e| fault(&target, "be written", &e))?;
         }
-        for stale in before.lines().filter(|name| !listing.iter().any(|new| new == name)) {
-            if let Ok(path) = self.inside(stale) {
-                let _ = fs::remove_file(path);
-            }
+        if earlier == Earlier::Clear {
+            stale.into_iter().for_each(|(name, hash)| self.clear(name, hash));
         }
         self.committed = true;
-        Ok(listing)
+        Ok(())
+    }
+
+    /// What earlier runs wrote: digests by name. Empty where there is no listing.
+    fn listing(&self) -> Result<BTreeMap<String, String>, Failure> {
+        let path = self.inside(LISTING)?;
+        let text = match fs::read_to_string(&path) {
+            Ok(text) => text,
+            Err(e) if e.kind() == ErrorKind::NotFound => return Ok(BTreeMap::new()),
+            Err(e) => return Err(fault(&path, "be read", &e)),
+        };
+        let mut lines = text.lines();
+        if lines.next() != Some(LISTING_TITLE) {
+            return Err(Failure::input(format!(
+                "{}: is not a listing of this program; move it away",
+                path.display()
+            )));
+        }
+        let entry =
+            |line: &str| line.split_once(' ').map(|(hash, name)| (name.into(), hash.into()));
+        Ok(lines.filter_map(entry).collect())
+    }
+
+    fn check_target(&self, name: &str, before: &BTreeMap<String, String>) -> Result<(), Failure> {
+        let target = self.inside(name)?;
+        let what = if target.is_dir() {
+            "is a folder where a file of this run must go"
+        } else if target.exists() && !before.contains_key(name) {
+            "is there already and was not written by this program"
+        } else if target.ancestors().skip(1).take_while(|a| *a != self.root).any(Path::is_file) {
+            "lies below a file, not a folder"
+        } else {
+            return Ok(());
+        };
+        Err(Failure::input(format!(
+            "{}: {what}; move it away or give another --out",
+            target.display()
+        )))
+    }
+
+    /// Deletes a file of an earlier run if it is still as that run wrote it, and
+    /// the folders that become empty.
+    fn clear(&self, name: &str, hash: &str) {
+        let Ok(path) = self.inside(name) else { return };
+        if fs::read(&path).is_ok_and(|bytes| digest(&bytes) == hash) {
+            let _ = fs::remove_file(&path);
+            for folder in path.ancestors().skip(1).take_while(|a| *a != self.root) {
+                // Refused, as it should be, while anything is left inside.
+                let _ = fs::remove_dir(folder);
+            }
+        }
     }
 }
 
@@ -149,10 +221,10 @@ impl Drop for OutputFolder {
         if self.lock.is_some() {
             let _ = fs::remove_dir_all(self.root.join(PARTIAL));
         }
-        if self.created && !self.committed {
-            // The folder was made for this run and nothing came of it.
+        if !self.committed && !self.created.is_empty() {
+            // The folders were made for this run and nothing came of it.
             let _ = fs::remove_file(self.root.join(LOCK));
-            let _ = fs::remove_dir(&self.root);
+            self.created.iter().rev().for_each(|folder| drop(fs::remove_dir(folder)));
         }
     }
 }

@@ -1,20 +1,43 @@
 //! Writing to the terminal. A reader that has gone away is no error.
 
-use std::io::Write as _;
+use std::io::{ErrorKind, Write as _};
 
 use serde_json::Value as Json;
 
+use crate::failure::Failure;
+
+/// Shows control characters, which would steer the terminal, as text.
+fn tame(text: &str, keep_lines: bool) -> String {
+    let tame = |c: char| match c {
+        '\n' | '\t' if keep_lines => c.to_string(),
+        c if c.is_control() => c.escape_default().to_string(),
+        c => c.to_string(),
+    };
+    text.chars().map(tame).collect()
+}
+
 /// A result, to stdout.
-pub(crate) fn result(text: &str) {
-    let _ = writeln!(std::io::stdout().lock(), "{text}");
+pub(crate) fn result(text: &str) -> Result<(), Failure> {
+    let mut out = std::io::stdout().lock();
+    match writeln!(out, "{}", tame(text, true)).and_then(|()| out.flush()) {
+        Err(error) if error.kind() != ErrorKind::BrokenPipe => {
+            Err(Failure::input(format!("the result cannot be written to stdout: {error}")))
+        }
+        _ => Ok(()),
+    }
 }
 
 /// The one JSON document of a command, to stdout.
-pub(crate) fn document(json: &Json) {
-    result(&format!("{json:#}"));
+pub(crate) fn document(json: &Json) -> Result<(), Failure> {
+    result(&format!("{json:#}"))
 }
 
-/// A message, to stderr.
+/// A message of one line, to stderr.
 pub(crate) fn message(text: &str) {
-    let _ = writeln!(std::io::stderr().lock(), "{text}");
+    let _ = writeln!(std::io::stderr().lock(), "{}", tame(text, false));
+}
+
+/// Text of several lines, to stderr.
+pub(crate) fn aside(text: &str) {
+    let _ = writeln!(std::io::stderr().lock(), "{}", tame(text, true));
 }

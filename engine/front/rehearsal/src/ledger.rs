@@ -149,7 +149,7 @@ pub fn run(run: &Run, trial: u64) -> Json {
         .iter()
         .map(|b| {
             json!({
-                "beat": b.beat + 1, "start_ms": b.start_s * 1e3, "stop_ms": b.stop_s * 1e3,
+                "beat": b.beat + 1, "start_ms": b.start_s() * 1e3, "stop_ms": b.stop_s() * 1e3,
                 "worst_offset_deg": b.worst_offset_deg,
             })
         })

@@ -1,6 +1,6 @@
 //! A rig as built, under the light of a scene, with its cameras ready.
 
-use std::sync::Arc;
+use std::sync::{Arc, OnceLock};
 
 use dryturn_cube::{MOUNTINGS, Stickering};
 use dryturn_handoff::{Frame, Scan};
@@ -12,9 +12,10 @@ use dryturn_units::noise::Seed;
 /// One rig: the drawing, what was built of it, and its traced views.
 pub struct BuiltRig {
     scene: Arc<Scene>,
-    patches: Arc<Patches>,
-    built: Arc<AsBuilt>,
-    views: Vec<LitView>,
+    /// Found when first asked for, as the views are: driving needs neither.
+    patches: OnceLock<Arc<Patches>>,
+    built: AsBuilt,
+    views: Vec<OnceLock<LitView>>,
     seed: Seed,
     trial: u64,
 }
@@ -23,7 +24,9 @@ impl BuiltRig {
     /// Builds a rig from the drawing with the errors that `seed` and `trial` name.
     #[must_use]
     pub fn new(scene: &Arc<Scene>, seed: Seed, trial: u64) -> Self {
-        Self::with_patches(scene, &Arc::new(Patches::of(scene)), seed, trial)
+        let built = AsBuilt::draw(scene, seed, trial);
+        let views = built.views.iter().map(|_| OnceLock::new()).collect();
+        Self { scene: scene.clone(), patches: OnceLock::new(), built, views, seed, trial }
     }
 
     /// The same where the drawing's patches are already known.
@@ -34,20 +37,7 @@ impl BuiltRig {
         seed: Seed,
         trial: u64,
     ) -> Self {
-        let built = Arc::new(AsBuilt::draw(scene, seed, trial));
-        Self::lit(scene, patches, built, seed, trial)
-    }
-
-    fn lit(
-        scene: &Arc<Scene>,
-        patches: &Arc<Patches>,
-        built: Arc<AsBuilt>,
-        seed: Seed,
-        trial: u64,
-    ) -> Self {
-        let cameras = 0..scene.file().cameras.len();
-        let views = cameras.map(|camera| LitView::trace(scene, &built, camera)).collect();
-        Self { scene: scene.clone(), patches: patches.clone(), built, views, seed, trial }
+        Self { patches: patches.clone().into(), ..Self::new(scene, seed, trial) }
     }
 
     /// The same seed and trial under another scene: the rig of the evening is the
@@ -66,7 +56,11 @@ impl BuiltRig {
     /// The patches that the drawing gives.
     #[must_use]
     pub fn patches(&self) -> &Patches {
-        &self.patches
+        self.patches.get_or_init(|| Arc::new(Patches::of(&self.scene)))
+    }
+
+    fn view(&self, camera: usize) -> &LitView {
+        self.views[camera].get_or_init(|| LitView::trace(&self.scene, &self.built, camera))
     }
 
     /// The trial whose errors the rig was built with.
@@ -83,15 +77,15 @@ impl BuiltRig {
 
     fn photograph(&self, shown: &Stickering, name: &str) -> Vec<Frame> {
         let shot = Shot { seed: self.seed, name, trial: self.trial };
-        let expose = |view: &LitView| view.expose(&self.scene, &self.built, shown, shot);
-        self.views.iter().map(expose).collect()
+        let expose = |camera| self.view(camera).expose(&self.scene, &self.built, shown, shot);
+        (0..self.views.len()).map(expose).collect()
     }
 
     /// Scans a cube: one frame of each camera, with labels. `name` tells this
     /// scan's noise from another's.
     #[must_use]
     pub fn scan(&self, shown: &Stickering, name: &str) -> Scan {
-        let labels = self.views.iter().map(LitView::labels).collect();
+        let labels = (0..self.views.len()).map(|camera| self.view(camera).labels()).collect();
         Scan { frames: self.photograph(shown, name), labels }
     }
 
@@ -110,6 +104,6 @@ impl BuiltRig {
     /// # Errors
     /// When a colour is seen nowhere.
     pub fn calibrate(&self) -> Result<Calibration, CalibrationError> {
-        Calibration::learn(&self.patches, &self.scan_solved(), &self.scene.file().name)
+        Calibration::learn(self.patches(), &self.scan_solved(), &self.scene.file().name)
     }
 }

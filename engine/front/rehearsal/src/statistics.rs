@@ -25,9 +25,7 @@ pub const Z_95: f64 = 1.959_963_984_540_054;
 /// error function.
 #[must_use]
 pub fn two_sided_quantile(confidence: f64) -> f64 {
-    maths::bisect_increasing(0.0, 40.0, |z| {
-        maths::erf(z / core::f64::consts::SQRT_2) - confidence
-    })
+    maths::bisect_increasing(0.0, 40.0, |z| maths::erf(z / core::f64::consts::SQRT_2) - confidence)
 }
 
 /// The value below which a share of sorted values lies, by linear

@@ -53,7 +53,8 @@ pub fn page(script: &str, seed: u64, record: &Record) -> String {
              <th>found</th></tr></thead><tbody>",
         );
         for e in &record.expectations {
-            let (class, mark) = if e.held { ("held", "✓ held") } else { ("failed", "✗ failed") };
+            let (class, mark) =
+                if e.held { ("held", "✓ held") } else { ("failed", "✗ failed") };
             let line = e.line.map_or_else(String::new, |line| line.to_string());
             let _ = write!(
                 out,

@@ -57,11 +57,14 @@ pub(crate) fn section(number: usize, pass: &Pass, with_pictures: bool) -> String
             let _ = write!(
                 out,
                 "<h3>Execution</h3><p>{:.1} ms {}. A face was at most {worst:.2}° off its stop when \
-                 a neighbour engaged. The cube ends up {}.</p>{}",
+                 a neighbour reached it; up to {:.2}° nothing touches, beyond about {:.2}° it jams. \
+                 The cube ends up {}.</p>{}",
                 run.total_s * 1e3,
                 if run.jam().is_some() { "to the jam" } else { "from the start to the last stop" },
+                run.free_deg,
+                run.jam_deg,
                 if run.final_state == CubeState::SOLVED { "solved" } else { "unsolved" },
-                timing::chart(plan, run)
+                timing::chart(run)
             );
         }
     }

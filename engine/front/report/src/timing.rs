@@ -2,8 +2,8 @@
 
 use core::fmt::Write as _;
 
-use dryturn_cube::Face;
-use dryturn_handoff::{Plan, Run};
+use dryturn_cube::{Face, Turn};
+use dryturn_handoff::{Run, TurnRun};
 
 const LEFT: f64 = 34.0;
 const RIGHT: f64 = 16.0;
@@ -12,7 +12,7 @@ const LANE: f64 = 40.0;
 const WIDTH: f64 = 1080.0;
 
 /// The chart as SVG.
-pub(crate) fn chart(plan: &Plan, run: &Run) -> String {
+pub(crate) fn chart(run: &Run) -> String {
     let end_s = run.trace.step_s * run.trace.angles_deg.len() as f64;
     let end_s = end_s.max(run.total_s).max(1e-3);
     let x = |t: f64| LEFT + (WIDTH - LEFT - RIGHT) * t / end_s;
@@ -36,30 +36,29 @@ pub(crate) fn chart(plan: &Plan, run: &Run) -> String {
         );
     }
     for beat in &run.beats {
-        let Some(planned) = plan.beats.get(beat.beat) else { continue };
-        let stop_s = beat.stop_s.min(end_s);
-        for turn in &planned.turns {
+        for &TurnRun { turn, start_s, stop_s } in &beat.turns {
+            let shown_stop_s = stop_s.min(end_s);
             let y = lane_y(turn.face) + 3.0;
-            let (from, to) = (x(beat.start_s), x(stop_s));
+            let (from, to) = (x(start_s), x(shown_stop_s));
             let _ = write!(
                 svg,
                 "<g><title>beat {}: {turn}, {:.1} to {:.1} ms; a neighbour was at most {:.2}° \
                  off</title><rect class=\"turn {}\" x=\"{from:.2}\" y=\"{y:.1}\" \
                  width=\"{:.2}\" height=\"{:.1}\" rx=\"2\"/>",
                 beat.beat + 1,
-                beat.start_s * 1e3,
-                beat.stop_s * 1e3,
+                start_s * 1e3,
+                stop_s * 1e3,
                 beat.worst_offset_deg,
                 if beat.beat % 2 == 0 { "even" } else { "odd" },
-                to - from,
+                (to - from).max(0.0),
                 LANE - 6.0,
             );
-            let line = angle_line(run, turn.face, beat.start_s, stop_s, &x, y);
+            let line = angle_line(run, turn, start_s, shown_stop_s, &x, y);
             let _ = write!(
                 svg,
                 "<polyline class=\"angle\" points=\"{line}\"/><text class=\"turn-name\" \
                  x=\"{:.1}\" y=\"{:.1}\">{turn}</text></g>",
-                (from + to) / 2.0,
+                from + 0.36 * (to - from),
                 y + 13.0
             );
         }
@@ -109,25 +108,21 @@ fn axis(svg: &mut String, end_s: f64, height: f64, x: &impl Fn(f64) -> f64) {
 /// The share of the turn that is done, as a line from the bar's bottom to its top.
 fn angle_line(
     run: &Run,
-    face: Face,
+    turn: Turn,
     start_s: f64,
     stop_s: f64,
     x: &impl Fn(f64) -> f64,
     y: f64,
 ) -> String {
     let step = run.trace.step_s;
-    let angle = |i: usize| run.trace.angles_deg.get(i).map(|a| a[face.index()]);
-    let (first, last) = ((start_s / step).floor() as usize, (stop_s / step).ceil() as usize);
-    let (Some(from), Some(to)) = (angle(first), angle(last).or_else(|| run.trace.angles_deg.last().map(|a| a[face.index()])))
-    else {
-        return String::new();
-    };
-    let quarters = ((to - from) / 90.0).round();
-    let whole = if quarters == 0.0 { 90.0 } else { quarters * 90.0 };
+    let angle = |i: usize| run.trace.angles_deg.get(i).map(|a| a[turn.face.index()]);
+    let first = (start_s / step).floor() as usize;
+    let last = (stop_s / step).ceil() as usize;
+    let from = angle(first).unwrap_or_default();
     let mut line = String::new();
     for i in first..=last {
         let Some(angle) = angle(i) else { break };
-        let share = ((angle - from) / whole).clamp(0.0, 1.0);
+        let share = ((angle - from) / turn.amount.angle_deg()).clamp(0.0, 1.0);
         let height = LANE - 10.0;
         let _ = write!(line, "{:.2},{:.2} ", x(step * i as f64), y + 2.0 + height * (1.0 - share));
     }

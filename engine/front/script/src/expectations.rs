@@ -8,19 +8,34 @@ use serde_json::json;
 
 use crate::session::{Fallible, Session, fault};
 
-fn number(value: &Dynamic) -> Fallible<f64> {
+pub(crate) fn number(value: &Dynamic) -> Fallible<f64> {
+    if value.is_unit() {
+        return fault("a number is needed here, and this value is empty: ()");
+    }
     let float = value.as_float().ok().or_else(|| value.as_int().ok().map(|i| i as f64));
     match float {
         Some(number) => Ok(number),
-        None => fault(format!(
-            "an expectation compares numbers, not a value of type {}",
-            value.type_name()
-        )),
+        None => {
+            fault(format!("a number is needed here, not a value of type {}", value.type_name()))
+        }
     }
 }
 
+/// A figure for people: three decimals at most.
+fn shown(value: f64) -> String {
+    let text = format!("{value:.3}");
+    text.trim_end_matches('0').trim_end_matches('.').to_owned()
+}
+
 impl Session {
-    fn expectation(&self, context: &NativeCallContext, held: bool, figures: String, message: &str) {
+    fn expectation(
+        &self,
+        context: &NativeCallContext,
+        held: bool,
+        figures: String,
+        message: &str,
+    ) -> Fallible<()> {
+        self.count_text(message)?;
         let line = context.call_position().line();
         let message = message.to_owned();
         let mut record = self.record();
@@ -28,13 +43,14 @@ impl Session {
             "stage": "expect", "message": message, "held": held, "figures": figures, "line": line,
         }));
         record.expectations.push(Expectation { message, held, figures, line });
+        Ok(())
     }
 }
 
 pub(crate) fn register(engine: &mut Engine, session: &Arc<Session>) {
     let s = session.clone();
     engine.register_fn("expect", move |context: NativeCallContext, held: bool, message: &str| {
-        s.expectation(&context, held, held.to_string(), message);
+        s.expectation(&context, held, held.to_string(), message)
     });
     let s = session.clone();
     engine.register_fn(
@@ -46,9 +62,8 @@ pub(crate) fn register(engine: &mut Engine, session: &Arc<Session>) {
               message: &str|
               -> Fallible<()> {
             let (v, w, t) = (number(&value)?, number(&wanted)?, number(&tolerance)?);
-            let figures = format!("{v}, wanted {w} ± {t}");
-            s.expectation(&context, (v - w).abs() <= t, figures, message);
-            Ok(())
+            let figures = format!("{}, wanted {} ± {}", shown(v), shown(w), shown(t));
+            s.expectation(&context, (v - w).abs() <= t, figures, message)
         },
     );
     type Bound = (&'static str, &'static str, fn(f64, f64) -> bool);
@@ -66,8 +81,8 @@ pub(crate) fn register(engine: &mut Engine, session: &Arc<Session>) {
                   message: &str|
                   -> Fallible<()> {
                 let (v, b) = (number(&value)?, number(&bound)?);
-                s.expectation(&context, holds(v, b), format!("{v}, wanted {words} {b}"), message);
-                Ok(())
+                let figures = format!("{}, wanted {words} {}", shown(v), shown(b));
+                s.expectation(&context, holds(v, b), figures, message)
             },
         );
     }

@@ -9,6 +9,7 @@ use dryturn_rehearsal::{BuiltRig, Drill, Pass, Score, Verdict};
 use dryturn_scene::Scene;
 use rhai::{Dynamic, Engine};
 
+use crate::expectations::number;
 use crate::session::{Fallible, fault};
 
 macro_rules! handle {
@@ -178,7 +179,13 @@ fn register_drill(engine: &mut Engine) {
     engine.register_get("plans_that_solve", |d: &mut DrillValue| {
         int(d.0.count(|t| t.plan_solves_reading == Some(true)))
     });
-    engine.register_fn("time_ms", |d: &mut DrillValue, share: f64| float_or_unit(d.0.time_ms(share)));
+    engine.register_fn("time_ms", |d: &mut DrillValue, share: Dynamic| -> Fallible<Dynamic> {
+        let share = number(&share)?;
+        if (0.0..=1.0).contains(&share) {
+            return Ok(float_or_unit(d.0.time_ms(share)));
+        }
+        fault(format!("the quantile's share is {share}: must be 0 to 1"))
+    });
     engine.register_fn(
         "cubes_confusing",
         |d: &mut DrillValue, one: &str, other: &str| -> Fallible<i64> {

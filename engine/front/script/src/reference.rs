@@ -6,76 +6,157 @@ use core::fmt::Write as _;
 type Chapter = (&'static str, &'static [(&'static str, &'static str)]);
 
 const CHAPTERS: &[Chapter] = &[
-    ("Scenes", &[
-        ("scene(path)", "Loads a scene file; the path is relative to the script's own folder."),
-        ("with(scene, path, value)", "The scene with one value changed, for instance `with(foyer, \"lamps.window.flux_lm\", 0)`, `with(foyer, \"shafts.U.fitted\", false)`. The path is dotted; a list is entered by name, by face or by number from 0."),
-        ("scene.name", "The scene's name."),
-    ]),
-    ("Cubes", &[
-        ("solved()", "The solved cube."),
-        ("random_cube(trial)", "The random state of trial number `trial`, uniform over all states; it follows from the seed."),
-        ("cube_after(turns)", "The solved cube after turns in WCA notation: `cube_after(\"R U2 F'\")`."),
-        ("cube_of(faces)", "The cube with six named faces of three rows: `U=UUU/UUU/UUU R=…`; refuses what is no legal cube."),
-        ("turned(cube, turns)", "The cube after more turns."),
-        ("cube.net", "The unfolded net, nine lines of letters."),
-        ("cube.faces", "Six named faces of three rows, in one line."),
-        ("cube.is_solved", "Whether it is solved. Cubes can be compared with `==` and `!=`."),
-    ]),
-    ("Stages", &[
-        ("build(scene)", "Builds a rig from the drawing, with the errors of trial 0. `build(scene, trial)` takes another trial's."),
-        ("moved_to(rig, scene)", "The same rig, errors and stickers included, under another scene."),
-        ("calibrate(rig)", "Scans a solved cube, mounted six ways, in the rig's light and learns what each colour looks like at each facelet."),
-        ("scan(rig, cube)", "One picture of each camera, with labels."),
-        ("read(rig, calibration, scan)", "Reads a scan with the rig's drawing. It sees pixels only."),
-        ("score(reading, cube)", "Compares a reading with the true cube."),
-        ("plan(cube)", "Beats that solve the cube. `plan(cube, nodes)` sets the search budget."),
-        ("execute(rig, cube, plan)", "Turns the cube on the rig's simulated axes."),
-        ("rig.hidden", "List of the facelets that no camera sees."),
-        ("rig.trial", "The trial whose errors the rig was built with."),
-        ("reading.readable", "Whether the pictures make a cube."),
-        ("reading.because", "Why they do not; `()` where they do."),
-        ("reading.cube", "The cube that was read; an error where none was."),
-        ("reading.net", "The net that was read, `?` where nothing is known."),
-        ("reading.inferred", "How many hidden facelets were inferred."),
-        ("colour(reading, facelet)", "Face letter of the colour read at a facelet such as `\"URF\"`."),
-        ("score.right", "Whether the true cube was read."),
-        ("score.mistakes", "How many facelets were read wrong."),
-        ("plan.notation", "The turns in WCA notation."),
-        ("plan.turns", "How many turns."),
-        ("plan.beats", "How many beats: one turn, or two of opposite faces together."),
-        ("run.time_ms", "From the start to the last stop, or to the jam."),
-        ("run.jammed", "Whether it jammed."),
-        ("run.jam", "What happened at the jam; `()` without one."),
-        ("run.cube", "The cube as it really ends up."),
-    ]),
-    ("Whole passes", &[
-        ("rehearse(scene)", "Builds, calibrates, scrambles, scans, reads, plans, executes and judges trial 0. `rehearse(scene, trial)` takes another; `rehearse(rig, calibration, cube)` takes what you have. The report shows it."),
-        ("pass.verdict", "`solved`, `unreadable`, `jammed`, `misread` or `lost`."),
-        ("pass.solved", "Whether the cube ended up solved."),
-        ("pass.read_right", "Whether the true cube was read."),
-        ("pass.mistakes", "How many facelets were read wrong."),
-        ("pass.time_ms", "Execution time; `()` where nothing was executed."),
-        ("pass.scan", "The scan. Likewise `pass.reading`, `pass.plan`, `pass.run`, and `pass.cube`, the true one."),
-    ]),
-    ("Drills", &[
-        ("drill(scene, count)", "Rehearses trials 0 to count − 1, each with its own rig, stickers, scramble and noise, calibrated in its own light. `drill(scene, count, light)` calibrates in the light of scene `light` instead."),
-        ("drill.trials", "How many."),
-        ("drill.read_right", "In how many the true cube was read. Likewise `drill.solved`, `drill.jammed`, `drill.unreadable`, `drill.misread`."),
-        ("drill.plans", "How many plans were made; `drill.plans_that_solve` of them solve the state that was read."),
-        ("time_ms(drill, share)", "Quantile of the completed runs' times: `time_ms(d, 0.95)`."),
-        ("cubes_confusing(drill, colour, colour)", "In how many cubes a facelet of one colour was read as the other: `cubes_confusing(d, \"red\", \"orange\")`."),
-        ("drill.summary", "The figures as text."),
-    ]),
-    ("Expectations and output", &[
-        ("expect(condition, message)", "Notes whether the condition holds; the script goes on. The program ends with code 1 if any did not."),
-        ("expect_near(value, wanted, tolerance, message)", "Holds if the value differs by at most the tolerance."),
-        ("expect_at_least(value, bound, message)", "Holds if the value is not below the bound."),
-        ("expect_at_most(value, bound, message)", "Holds if the value is not above the bound."),
-        ("note(text)", "Adds a line to the report. `print(value)` does too."),
-        ("save_scan(scan, name)", "Writes `name-CAMERA.png` and `name-CAMERA-labels.png` into the output folder. Labels are grey values: 0 to 53 facelet, 54 body, 55 shaft, 56 background."),
-        ("save_calibration(calibration, name)", "Writes a calibration as RON, for `dryturn read --calibration`."),
-        ("save_text(name, text)", "Writes a text file into the output folder."),
-    ]),
+    (
+        "Scenes",
+        &[
+            ("scene(path)", "Loads a scene file; the path is relative to the script's own folder."),
+            (
+                "changed(scene, path, value)",
+                "The scene with one value changed, for instance `changed(foyer, \"lamps.window.flux_lm\", 0)`, `changed(foyer, \"shafts.U.fitted\", false)`. The path is dotted; a list is entered by name, by face or by number from 0.",
+            ),
+            ("scene.name", "The scene's name."),
+        ],
+    ),
+    (
+        "Cubes",
+        &[
+            ("solved()", "The solved cube."),
+            (
+                "random_cube(trial)",
+                "The random state of trial number `trial`, uniform over all states; it follows from the seed.",
+            ),
+            (
+                "cube_after(turns)",
+                "The solved cube after turns in WCA notation: `cube_after(\"R U2 F'\")`.",
+            ),
+            (
+                "cube_of(faces)",
+                "The cube with six named faces of three rows: `U=UUU/UUU/UUU R=…`; refuses what is no legal cube.",
+            ),
+            ("turned(cube, turns)", "The cube after more turns."),
+            ("cube.net", "The unfolded net, nine lines of letters."),
+            ("cube.faces", "Six named faces of three rows, in one line."),
+            ("cube.is_solved", "Whether it is solved. Cubes can be compared with `==` and `!=`."),
+        ],
+    ),
+    (
+        "Stages",
+        &[
+            (
+                "build(scene)",
+                "Builds a rig from the drawing, with the errors of trial 0. `build(scene, trial)` takes another trial's.",
+            ),
+            (
+                "moved_to(rig, scene)",
+                "The same rig, errors and stickers included, under another scene.",
+            ),
+            (
+                "calibrate(rig)",
+                "Scans a solved cube, mounted six ways, in the rig's light and learns what each colour looks like at each facelet.",
+            ),
+            ("scan(rig, cube)", "One picture of each camera, with labels."),
+            (
+                "read(rig, calibration, scan)",
+                "Reads a scan with the rig's drawing. It sees pixels only.",
+            ),
+            ("score(reading, cube)", "Compares a reading with the true cube."),
+            (
+                "plan(cube)",
+                "Beats that solve the cube. `plan(cube, nodes)` sets the search budget.",
+            ),
+            ("execute(rig, cube, plan)", "Turns the cube on the rig's simulated axes."),
+            ("rig.hidden", "List of the facelets that no camera sees."),
+            ("rig.trial", "The trial whose errors the rig was built with."),
+            ("reading.readable", "Whether the pictures make a cube."),
+            ("reading.because", "Why they do not; `()` where they do."),
+            ("reading.cube", "The cube that was read; an error where none was."),
+            ("reading.net", "The net that was read, `?` where nothing is known."),
+            ("reading.inferred", "How many hidden facelets were inferred."),
+            (
+                "colour(reading, facelet)",
+                "Face letter of the colour read at a facelet such as `\"URF\"`.",
+            ),
+            ("score.right", "Whether the true cube was read."),
+            ("score.mistakes", "How many facelets were read wrong."),
+            ("plan.notation", "The turns in WCA notation."),
+            ("plan.turns", "How many turns."),
+            ("plan.beats", "How many beats: one turn, or two of opposite faces together."),
+            ("run.time_ms", "From the start to the last stop, or to the jam."),
+            ("run.jammed", "Whether it jammed."),
+            ("run.jam", "What happened at the jam; `()` without one."),
+            ("run.cube", "The cube as it really ends up."),
+        ],
+    ),
+    (
+        "Whole passes",
+        &[
+            (
+                "rehearse(scene)",
+                "Builds, calibrates, scrambles, scans, reads, plans, executes and judges trial 0. `rehearse(scene, trial)` takes another; `rehearse(rig, calibration, cube)` takes what you have. The report shows it.",
+            ),
+            ("pass.verdict", "`solved`, `unreadable`, `jammed`, `misread` or `lost`."),
+            ("pass.solved", "Whether the cube ended up solved."),
+            ("pass.read_right", "Whether the true cube was read."),
+            ("pass.mistakes", "How many facelets were read wrong."),
+            ("pass.time_ms", "Execution time; `()` where nothing was executed."),
+            (
+                "pass.scan",
+                "The scan. Likewise `pass.reading`, `pass.plan`, `pass.run`, and `pass.cube`, the true one.",
+            ),
+        ],
+    ),
+    (
+        "Drills",
+        &[
+            (
+                "drill(scene, count)",
+                "Rehearses trials 0 to count − 1, each with its own rig, stickers, scramble and noise, calibrated in its own light. `drill(scene, count, light)` calibrates in the light of scene `light` instead.",
+            ),
+            ("drill.trials", "How many."),
+            (
+                "drill.read_right",
+                "In how many the true cube was read. Likewise `drill.solved`, `drill.jammed`, `drill.unreadable`, `drill.misread`.",
+            ),
+            (
+                "drill.plans",
+                "How many plans were made; `drill.plans_that_solve` of them solve the state that was read.",
+            ),
+            ("time_ms(drill, share)", "Quantile of the completed runs' times: `time_ms(d, 0.95)`."),
+            (
+                "cubes_confusing(drill, colour, colour)",
+                "In how many cubes a facelet of one colour was read as the other: `cubes_confusing(d, \"red\", \"orange\")`.",
+            ),
+            ("drill.summary", "The figures as text."),
+        ],
+    ),
+    (
+        "Expectations and output",
+        &[
+            (
+                "expect(condition, message)",
+                "Notes whether the condition holds; the script goes on. The program ends with code 1 if any did not.",
+            ),
+            (
+                "expect_near(value, wanted, tolerance, message)",
+                "Holds if the value differs by at most the tolerance.",
+            ),
+            (
+                "expect_at_least(value, bound, message)",
+                "Holds if the value is not below the bound.",
+            ),
+            ("expect_at_most(value, bound, message)", "Holds if the value is not above the bound."),
+            ("note(value)", "Adds a line to the report. `print(value)` does too."),
+            (
+                "save_scan(scan, name)",
+                "Writes `name-CAMERA.png` and `name-CAMERA-labels.png` into the output folder. Labels are grey values: 0 to 53 facelet, 54 body, 55 shaft, 56 background.",
+            ),
+            (
+                "save_calibration(calibration, name)",
+                "Writes a calibration as RON, for `dryturn read --calibration`.",
+            ),
+            ("save_text(name, text)", "Writes a text file into the output folder."),
+        ],
+    ),
 ];
 
 /// `scripts/README.md`: verbs, limits and the ledger, as Markdown. A test keeps
@@ -104,7 +185,10 @@ can be called as `verb(a, b)` or as `a.verb(b)`. Everything random follows from
 
 A script has no clock, reads no files but scenes, and writes only below the
 output folder, when it has ended without an error. It ends after 5,000,000
-operations (a stage counts as one), so an endless loop is an error.
+operations (a stage counts as one), so an endless loop is an error. A text has at
+most 100,000 bytes, a list or map 10,000 items; a script scans at most 1000 times
+by itself (a drill takes up to 10,000 trials), writes at most 1000 files, and notes
+at most 4 MiB.
 
 This page is written by the program; a test keeps it equal to the verbs that
 exist (`UPDATE_GOLDENS=1 cargo test` rewrites it).
@@ -161,7 +245,11 @@ mod tests {
         let engine = crate::run::engine(&session);
         let ours = |signature: &str| {
             let name = signature.split('(').next().unwrap_or_default();
-            (!matches!(name, "==" | "!=" | "sleep")).then(|| name.replace("get ", ".").replace("get$", "."))
+            (!matches!(
+                name,
+                "==" | "!=" | "sleep" | "replace" | "contains" | "get len" | "get$len"
+            ))
+            .then(|| name.replace("get ", ".").replace("get$", "."))
         };
         let registered: BTreeSet<String> =
             engine.gen_fn_signatures(false).iter().filter_map(|s| ours(s)).collect();

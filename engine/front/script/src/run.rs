@@ -16,6 +16,13 @@ use crate::{expectations, handles, verbs};
 /// Most operations of one script; an endless loop ends here, after some seconds.
 pub const MAX_OPERATIONS: u64 = 5_000_000;
 
+/// Most nested function calls.
+const MAX_CALLS: usize = 32;
+/// Most bytes of one text.
+const MAX_TEXT: usize = 100_000;
+/// Most items of one list or map, nested ones included.
+const MAX_ITEMS: usize = 10_000;
+
 /// Why a script could not be run to its end. One line: script, line and column,
 /// what is wrong.
 #[derive(Clone, Debug, PartialEq, Eq, Error)]
@@ -54,24 +61,38 @@ pub(crate) fn engine(session: &Arc<Session>) -> Engine {
     engine.disable_symbol("eval");
     engine
         .set_max_operations(MAX_OPERATIONS)
-        .set_max_call_levels(32)
-        .set_max_expr_depths(64, 32)
-        .set_max_string_size(1_000_000)
-        .set_max_array_size(100_000)
-        .set_max_map_size(10_000)
+        .set_max_call_levels(MAX_CALLS)
+        .set_max_expr_depths(256, 128)
+        .set_max_string_size(MAX_TEXT)
+        .set_max_array_size(MAX_ITEMS)
+        .set_max_map_size(MAX_ITEMS)
         .set_max_variables(1000)
         .set_max_functions(500);
     let no_clock = || -> Fallible<()> { fault("a script has no clock, so it cannot sleep") };
     engine.register_fn("sleep", move |_: i64| no_clock());
     engine.register_fn("sleep", move |_: f64| no_clock());
     let s = session.clone();
-    engine.on_print(move |text| s.record().notes.push(text.to_owned()));
+    // Printing cannot fail: what is too much is left out.
+    engine.on_print(move |text| drop(s.note(text)));
     let s = session.clone();
-    engine.on_debug(move |text, _, _| s.record().notes.push(text.to_owned()));
+    engine.on_debug(move |text, _, _| drop(s.note(text)));
+    // One call of the language's own could make gigabytes of a short text.
+    engine.register_fn("replace", |text: &str, from: &str, to: &str| replaced(text, from, to));
+    engine.register_fn("replace", |text: &str, from: char, to: &str| {
+        replaced(text, from.encode_utf8(&mut [0; 4]), to)
+    });
     handles::register(&mut engine);
     verbs::register(&mut engine, session);
     expectations::register(&mut engine, session);
     engine
+}
+
+fn replaced(text: &str, from: &str, to: &str) -> Fallible<String> {
+    let bytes = text.len() + text.matches(from).count() * to.len();
+    if bytes > MAX_TEXT {
+        return fault(format!("a text has at most {MAX_TEXT} bytes; this one would have {bytes}"));
+    }
+    Ok(text.replace(from, to))
 }
 
 /// Runs a script. `name` is what messages and the ledger call it.
@@ -80,20 +101,17 @@ pub(crate) fn engine(session: &Arc<Session>) -> Engine {
 /// A fault in the script, with its line: syntax, an unknown verb, a bad value, a
 /// limit reached. Expectations that do not hold are no errors but entries of
 /// the record.
-pub fn run(
-    name: &str,
-    text: &str,
-    seed: Seed,
-    host: Arc<dyn Host>,
-) -> Result<Record, ScriptError> {
+pub fn run(name: &str, text: &str, seed: Seed, host: Arc<dyn Host>) -> Result<Record, ScriptError> {
     let session = Arc::new(Session::new(seed, host));
-    session.log(ledger::header(name, text, seed));
+    // The ledger must not depend on where the script lies.
+    let file_name = name.rsplit(['/', '\\']).next().unwrap_or(name);
+    session.log(ledger::header(file_name, text, seed));
     let engine = engine(&session);
     let tree = engine
         .compile(text)
         .map_err(|error| ScriptError::new(name, error.1, error.0.to_string()))?;
     engine.run_ast(&tree).map_err(|error| explain(name, *error))?;
-    let mut record = session.into_record();
+    let mut record = session.take_record();
     let held = record.expectations.len() - record.failed();
     record.ledger.push(serde_json::json!({
         "stage": "end", "expectations": record.expectations.len(), "held": held,
@@ -139,6 +157,13 @@ fn explain(name: &str, error: EvalAltResult) -> ScriptError {
                     ),
                     EvalAltResult::ErrorTooManyOperations(_) => format!(
                         "the script takes more than {MAX_OPERATIONS} operations: is a loop endless?"
+                    ),
+                    EvalAltResult::ErrorStackOverflow(_) => {
+                        format!("more than {MAX_CALLS} function calls inside one another")
+                    }
+                    EvalAltResult::ErrorDataTooLarge(what, _) => format!(
+                        "{what} too large: a text has at most {MAX_TEXT} bytes, a list or map \
+                         {MAX_ITEMS} items"
                     ),
                     EvalAltResult::ErrorRuntime(value, _) => value.to_string(),
                     other => {

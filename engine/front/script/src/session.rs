@@ -1,5 +1,6 @@
 //! What the verbs of one script run share.
 
+use std::sync::atomic::{AtomicUsize, Ordering};
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 
 use dryturn_rehearsal::{Content, Exhibit, OutputFile, Record, Rehearser};
@@ -23,8 +24,12 @@ pub trait Host: Send + Sync {
 const MAX_FILES: usize = 1000;
 /// Most exhibits that a report shows.
 const MAX_EXHIBITS: usize = 24;
+/// Most scans that one script may take by itself; drills do not count.
+const MAX_SCANS: usize = 1000;
+/// Most bytes of notes and expectations together.
+const MAX_TEXT_BYTES: usize = 4 << 20;
 /// Names that the program itself writes.
-const RESERVED: [&str; 3] = ["report.html", "ledger.jsonl", "files.txt"];
+const RESERVED: [&str; 2] = ["report.html", "ledger.jsonl"];
 
 pub(crate) type Fallible<T> = Result<T, Box<EvalAltResult>>;
 
@@ -37,23 +42,55 @@ pub(crate) struct Session {
     pub(crate) rehearser: Rehearser,
     pub(crate) host: Arc<dyn Host>,
     record: Mutex<Record>,
+    scans: AtomicUsize,
+    text_bytes: AtomicUsize,
 }
 
 impl Session {
     pub(crate) fn new(seed: Seed, host: Arc<dyn Host>) -> Self {
-        Self { rehearser: Rehearser::new(seed), host, record: Mutex::default() }
+        Self {
+            rehearser: Rehearser::new(seed),
+            host,
+            record: Mutex::default(),
+            scans: AtomicUsize::new(0),
+            text_bytes: AtomicUsize::new(0),
+        }
     }
 
     pub(crate) fn record(&self) -> MutexGuard<'_, Record> {
         self.record.lock().unwrap_or_else(PoisonError::into_inner)
     }
 
-    pub(crate) fn into_record(&self) -> Record {
+    pub(crate) fn take_record(&self) -> Record {
         std::mem::take(&mut *self.record())
     }
 
     pub(crate) fn log(&self, line: Json) {
         self.record().ledger.push(line);
+    }
+
+    /// Counts a scan, which holds megabytes.
+    pub(crate) fn count_scan(&self) -> Fallible<()> {
+        if self.scans.fetch_add(1, Ordering::Relaxed) < MAX_SCANS {
+            return Ok(());
+        }
+        fault(format!("a script scans at most {MAX_SCANS} times; a drill takes more"))
+    }
+
+    /// Counts text that the report will hold.
+    pub(crate) fn count_text(&self, text: &str) -> Fallible<()> {
+        // Every entry costs something, however short.
+        let bytes = text.len() + 64;
+        if self.text_bytes.fetch_add(bytes, Ordering::Relaxed) + bytes <= MAX_TEXT_BYTES {
+            return Ok(());
+        }
+        fault(format!("a script notes and expects at most {MAX_TEXT_BYTES} bytes of text"))
+    }
+
+    pub(crate) fn note(&self, text: &str) -> Fallible<()> {
+        self.count_text(text)?;
+        self.record().notes.push(text.to_owned());
+        Ok(())
     }
 
     pub(crate) fn show(&self, exhibit: Exhibit) {
@@ -71,23 +108,37 @@ impl Session {
     /// Puts a file into the record, to be written when the script has ended.
     pub(crate) fn save(&self, path: &str, content: Content) -> Fallible<()> {
         let allowed = |c: char| c.is_ascii_alphanumeric() || matches!(c, '.' | '_' | '-' | '/');
-        let parts_fine =
-            path.split('/').all(|part| !part.is_empty() && !part.starts_with('.'));
+        let parts_fine = path.split('/').all(|part| !part.is_empty() && !part.starts_with('.'));
         if path.len() > 200 || !path.chars().all(allowed) || !parts_fine {
             return fault(format!(
                 "cannot write {path:?}: a file name is below the output folder, of letters, \
                  digits, '.', '_', '-' and '/', no part starting with '.'"
             ));
         }
-        if RESERVED.iter().any(|name| name.eq_ignore_ascii_case(path)) {
+        let first = path.split('/').next().unwrap_or_default();
+        if RESERVED.iter().any(|name| name.eq_ignore_ascii_case(first)) {
             return fault(format!("cannot write {path:?}: the program writes that file itself"));
         }
         let mut record = self.record();
         if record.files.iter().any(|file| file.path.eq_ignore_ascii_case(path)) {
             return fault(format!("cannot write {path:?}: this script has written it before"));
         }
+        let below = |upper: &str, lower: &str| {
+            lower.len() > upper.len()
+                && lower.as_bytes()[upper.len()] == b'/'
+                && lower[..upper.len()].eq_ignore_ascii_case(upper)
+        };
+        let clash = |f: &&OutputFile| below(&f.path, path) || below(path, &f.path);
+        if let Some(other) = record.files.iter().find(clash) {
+            let other = &other.path;
+            return fault(format!(
+                "cannot write {path:?}: {other:?} would be file and folder at once"
+            ));
+        }
         if record.files.len() >= MAX_FILES {
-            return fault(format!("cannot write {path:?}: a script writes at most {MAX_FILES} files"));
+            return fault(format!(
+                "cannot write {path:?}: a script writes at most {MAX_FILES} files"
+            ));
         }
         record.files.push(OutputFile { path: path.to_owned(), content });
         Ok(())

@@ -9,9 +9,10 @@ use dryturn_scene::Scene;
 use rhai::{Dynamic, Engine};
 use serde_json::Value as Json;
 
+use crate::expectations::number;
 use crate::handles::{
-    CalibrationValue, CubeValue, DrillValue, PassValue, PlanValue, ReadingValue, RigValue, RunValue,
-    ScanValue, SceneValue, ScoreValue,
+    CalibrationValue, CubeValue, DrillValue, PassValue, PlanValue, ReadingValue, RigValue,
+    RunValue, ScanValue, SceneValue, ScoreValue,
 };
 use crate::session::{Fallible, Session, fault};
 
@@ -40,8 +41,10 @@ fn to_json(value: &Dynamic) -> Fallible<Json> {
     if let Ok(int) = value.as_int() {
         Ok(Json::from(int))
     } else if let Ok(float) = value.as_float() {
-        serde_json::Number::from_f64(float)
-            .map_or_else(|| fault(format!("{float} is no number that a field can hold")), |n| Ok(Json::Number(n)))
+        serde_json::Number::from_f64(float).map_or_else(
+            || fault(format!("{float} is no number that a field can hold")),
+            |n| Ok(Json::Number(n)),
+        )
     } else if let Ok(flag) = value.as_bool() {
         Ok(Json::Bool(flag))
     } else if value.is_string() {
@@ -49,7 +52,10 @@ fn to_json(value: &Dynamic) -> Fallible<Json> {
     } else if let Some(list) = value.read_lock::<rhai::Array>() {
         list.iter().map(to_json).collect::<Fallible<Vec<Json>>>().map(Json::Array)
     } else {
-        fault(format!("a field holds a number, text, true, false or a list, not {}", value.type_name()))
+        fault(format!(
+            "a field holds a number, text, true, false or a list, not {}",
+            value.type_name()
+        ))
     }
 }
 
@@ -72,16 +78,18 @@ impl Session {
     }
 
     fn calibrate(&self, rig: &RigValue) -> Fallible<CalibrationValue> {
-        let calibration = ok(rig.0.calibrate())?;
+        let in_scene = |error| format!("{}: {error}", rig.0.scene().source_name());
+        let calibration = ok(rig.0.calibrate().map_err(in_scene))?;
         let scans = dryturn_cube::MOUNTINGS.len();
         self.log(ledger::calibration(&calibration, rig.0.trial(), scans));
         Ok(CalibrationValue(Arc::new(calibration)))
     }
 
-    fn scan(&self, rig: &RigValue, cube: &CubeValue) -> ScanValue {
+    fn scan(&self, rig: &RigValue, cube: &CubeValue) -> Fallible<ScanValue> {
+        self.count_scan()?;
         let scan = rig.0.scan(&Stickering::from(&cube.0), "scan");
         self.log(ledger::scan(&scan, rig.0.trial()));
-        ScanValue(Arc::new(scan))
+        Ok(ScanValue(Arc::new(scan)))
     }
 
     fn read(
@@ -120,6 +128,7 @@ impl Session {
         calibration: &CalibrationValue,
         cube: &CubeValue,
     ) -> Fallible<PassValue> {
+        self.count_scan()?;
         let pass = ok(self.rehearser.rehearse(&rig.0, &calibration.0, &cube.0))?;
         self.log_pass(&pass);
         let pass = Arc::new(pass);
@@ -156,8 +165,9 @@ impl Session {
     ) -> Fallible<DrillValue> {
         let count = within("the number of trials", count, 1..=MAX_TRIALS)? as usize;
         let progress = |done: usize| self.host.progress("drill", done, count);
-        let drill =
-            ok(self.rehearser.drill(&scene.0, &calibrated_in.0, count, &progress))?;
+        let drill = self.rehearser.drill(&scene.0, &calibrated_in.0, count, &progress);
+        let in_scene = |error| format!("{}: {error}", calibrated_in.0.source_name());
+        let drill = ok(drill.map_err(in_scene))?;
         for trial in &drill.trials {
             self.log(ledger::trial(trial));
         }
@@ -184,21 +194,27 @@ pub(crate) fn register(engine: &mut Engine, session: &Arc<Session>) {
     let s = session.clone();
     engine.register_fn("scene", move |path: &str| s.load_scene(path));
     let s = session.clone();
-    engine.register_fn("with", move |scene: SceneValue, path: &str, value: Dynamic| {
+    engine.register_fn("changed", move |scene: SceneValue, path: &str, value: Dynamic| {
         s.change(&scene, path, &value)
     });
     let s = session.clone();
     engine.register_fn("rehearse", move |scene: SceneValue| s.whole_pass(&scene, 0));
     let s = session.clone();
-    engine.register_fn("rehearse", move |scene: SceneValue, trial: i64| s.whole_pass(&scene, trial));
+    engine
+        .register_fn("rehearse", move |scene: SceneValue, trial: i64| s.whole_pass(&scene, trial));
     let s = session.clone();
-    engine.register_fn("drill", move |scene: SceneValue, count: i64| s.drill(&scene, count, &scene));
+    engine
+        .register_fn("drill", move |scene: SceneValue, count: i64| s.drill(&scene, count, &scene));
     let s = session.clone();
     engine.register_fn("drill", move |scene: SceneValue, count: i64, light: SceneValue| {
         s.drill(&scene, count, &light)
     });
     let s = session.clone();
-    engine.register_fn("note", move |text: &str| s.record().notes.push(text.to_owned()));
+    engine.register_fn("note", move |value: Dynamic| s.note(&value.to_string()));
+    engine.register_fn("rounded", |value: Dynamic, decimals: i64| -> Fallible<String> {
+        let decimals = within("the number of decimals", decimals, 0..=9)? as usize;
+        Ok(format!("{:.decimals$}", number(&value)?))
+    });
     let s = session.clone();
     engine.register_fn("save_scan", move |scan: ScanValue, name: &str| s.save_scan(&scan, name));
     let s = session.clone();

@@ -10,26 +10,32 @@ use dryturn_scene::file::Drive;
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Motor {
     /// Back-EMF constant, V·s/rad; also the torque constant, N·m/A.
-    pub constant: f64,
-    /// Winding resistance, Ω.
-    pub resistance: f64,
-    /// Current limit, A.
-    pub current_limit: f64,
-    /// Bus voltage, V.
-    pub voltage: f64,
-    /// Inertia of all that turns, kg·m².
-    pub inertia: f64,
-    /// Coulomb friction, N·m.
-    pub friction: f64,
-    /// Viscous friction, N·m·s/rad.
-    pub viscous: f64,
+    pub constant_v_s: f64,
+    /// Winding resistance.
+    pub resistance_ohm: f64,
+    /// Current limit.
+    pub current_limit_a: f64,
+    /// Bus voltage.
+    pub voltage_v: f64,
+    /// Inertia of all that turns.
+    pub inertia_kg_m2: f64,
+    /// Coulomb friction.
+    pub friction_n_m: f64,
+    /// Viscous friction.
+    pub viscous_n_m_s: f64,
 }
 
 impl Motor {
-    /// Back-EMF constant in V·s/rad of a speed constant in rpm/V.
+    /// Back-EMF constant, V·s/rad, of a speed constant.
     #[must_use]
     pub fn constant_of(speed_constant_rpm_per_v: f64) -> f64 {
         60.0 / (TAU * speed_constant_rpm_per_v)
+    }
+
+    /// The torque that the current limit gives, N·m.
+    #[must_use]
+    pub fn torque_n_m(&self) -> f64 {
+        self.current_limit_a * self.constant_v_s
     }
 }
 
@@ -40,47 +46,40 @@ pub struct Axis {
     pub planned: Motor,
     /// With all of it.
     pub limit: Motor,
-    /// Highest planned speed, rad/s.
-    pub speed_limit: f64,
+    /// Highest planned speed.
+    pub speed_limit_rad_s: f64,
 }
 
 impl Axis {
-    /// The axis of a valid scene.
+    /// The axis of a valid scene. Its torque is the drive's setting, or what the
+    /// winding draws from the bus at standstill where that is less.
     #[must_use]
     pub fn of(drive: &Drive) -> Self {
-        let constant = Motor::constant_of(drive.speed_constant_rpm_per_v);
-        let torque_limit = drive.torque_setting_n_m_per_v * drive.bus_voltage_v;
+        let constant_v_s = Motor::constant_of(drive.speed_constant_rpm_per_v);
+        let setting_a = drive.torque_setting_n_m_per_v * drive.bus_voltage_v / constant_v_s;
         let limit = Motor {
-            constant,
-            resistance: drive.resistance_ohm,
-            current_limit: torque_limit / constant,
-            voltage: drive.bus_voltage_v,
-            inertia: drive.rotor_inertia_kg_m2
+            constant_v_s,
+            resistance_ohm: drive.resistance_ohm,
+            current_limit_a: setting_a.min(drive.bus_voltage_v / drive.resistance_ohm),
+            voltage_v: drive.bus_voltage_v,
+            inertia_kg_m2: drive.rotor_inertia_kg_m2
                 + drive.coupler_inertia_kg_m2
                 + drive.layer_inertia_kg_m2,
-            friction: drive.friction_torque_n_m,
-            viscous: drive.viscous_friction_n_m_s,
+            friction_n_m: drive.friction_torque_n_m,
+            viscous_n_m_s: drive.viscous_friction_n_m_s,
         };
-        let planned = Motor {
-            current_limit: limit.current_limit * drive.planned_torque_share,
-            ..limit
-        };
-        Self { planned, limit, speed_limit: drive.speed_limit_rad_s }
-    }
-
-    /// Torque limit, N·m.
-    #[must_use]
-    pub fn torque_limit(&self) -> f64 {
-        self.limit.current_limit * self.limit.constant
+        let planned =
+            Motor { current_limit_a: limit.current_limit_a * drive.planned_torque_share, ..limit };
+        Self { planned, limit, speed_limit_rad_s: drive.speed_limit_rad_s }
     }
 }
 
 /// Mass (kg) and inertia (kg·m²) of one layer about its axis: nine of 26 equal
-/// pieces by the parallel-axis theorem, `m_p p² (12 + 9 k)` with `k` 1/6 for
-/// solid pieces and 5/18 for thin-walled ones. Edge in m, masses in kg.
+/// pieces by the parallel-axis theorem, `m_p p² (12 + 9 k)`, where `own_ratio`
+/// `k` is 1/6 for solid pieces and 5/18 for thin-walled ones.
 #[must_use]
-pub fn layer_inertia(edge: f64, mass: f64, core: f64, own: f64) -> (f64, f64) {
-    let piece = (mass - core) / 26.0;
-    let pitch = edge / 3.0;
-    (9.0 * piece, piece * pitch * pitch * (12.0 + 9.0 * own))
+pub fn layer_inertia(edge_m: f64, mass_kg: f64, core_kg: f64, own_ratio: f64) -> (f64, f64) {
+    let piece_kg = (mass_kg - core_kg) / 26.0;
+    let pitch_m = edge_m / 3.0;
+    (9.0 * piece_kg, piece_kg * pitch_m * pitch_m * (12.0 + 9.0 * own_ratio))
 }

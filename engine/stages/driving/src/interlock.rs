@@ -8,116 +8,152 @@
 //! angle α with `cos α = 1 − o/2r`; beyond, flat meets flat. With friction angle
 //! ϕ the neighbour needs `T_A tan(α + ϕ)` to push the late face that resists
 //! with T_A: it jams when it has no such torque, or α + ϕ reaches 90°. (Derived
-//! for this project; checked against box distances.)
+//! for this project.)
 
-use dryturn_scene::file::{Cube, Drive};
+use dryturn_scene::file::Cube;
 use dryturn_units::{degrees, maths};
 
-use crate::axis::Axis;
-
-/// The angle within which neighbouring faces may overlap, both off their stops.
+/// Torques at one meeting of two faces.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Interlock {
-    /// Below this nothing touches, degrees.
-    pub free_deg: f64,
-    /// Above this a turning neighbour jams, degrees.
-    pub jam_deg: f64,
-    /// A turn engages with a face that is off once it has moved this far from
-    /// its own stop, degrees.
-    pub engage_deg: f64,
+pub struct Torques {
+    /// Friction of the late face's layer.
+    pub late_friction_n_m: f64,
+    /// What the late face's axis holds with.
+    pub late_hold_n_m: f64,
+    /// Friction of the turning face's layer.
+    pub turning_friction_n_m: f64,
+    /// What the turning face's axis can give.
+    pub turning_limit_n_m: f64,
 }
 
-/// First contact happens after about 1.4° of the turning face for a neighbour
-/// that is 2° off (box distances, tight cube); taken for all.
-const ENGAGE_DEG: f64 = 1.4;
+/// The shape of the pieces where two faces meet.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Interlock {
+    radius_mm: f64,
+    /// c + s: what may be overlapped before anything touches.
+    slack_mm: f64,
+    x_mm: f64,
+    z_mm: f64,
+    friction_angle_rad: f64,
+    /// Below this nothing touches, degrees.
+    pub free_deg: f64,
+}
+
+/// First contact by box distances on a tight cube whose free angle is 0.64°:
+/// how far the turning face gets before it meets a neighbour that is off.
+/// Worked example, computed apart from this program.
+const CONTACT: [(f64, f64); 4] = [(1.0, 2.8), (2.0, 1.4), (3.0, 0.7), (4.0, 0.3)];
+const CONTACT_FREE_DEG: f64 = 0.64;
 
 impl Interlock {
-    /// The interlock of a cube turned by such an axis, while a stopped face is
-    /// held with the drive's hold torque.
+    /// The interlock of a cube.
     #[must_use]
-    pub fn of(cube: &Cube, drive: &Drive) -> Self {
-        let axis = Axis::of(drive);
-        let hold = axis.torque_limit() * drive.hold_torque_share;
-        Self::with_torques(cube, drive.friction_torque_n_m, axis.torque_limit(), hold)
+    pub fn of(cube: &Cube) -> Self {
+        let (c, r) = (cube.clearance_mm, cube.edge_radius_mm);
+        let pitch = cube.edge_mm / 3.0;
+        let x_mm = pitch / 2.0 - c / 2.0 - r;
+        let mut interlock = Self {
+            radius_mm: r,
+            slack_mm: c + cube.lift_mm,
+            x_mm,
+            z_mm: pitch + x_mm,
+            friction_angle_rad: maths::atan(cube.friction_ratio),
+            free_deg: 0.0,
+        };
+        interlock.free_deg = interlock.angle_deg(0.0);
+        interlock
     }
 
-    /// The same from torques, N·m: friction of a layer, the turning axis's limit
-    /// and what the late face's axis holds with.
+    /// The angle at which the pieces overlap by so much. The overlap grows up to
+    /// 45°, far beyond any angle of interest.
+    fn angle_deg(&self, overlap_mm: f64) -> f64 {
+        let overlap = |angle: f64| {
+            self.z_mm * maths::sin(angle) - self.x_mm * (1.0 - maths::cos(angle)) - self.slack_mm
+        };
+        degrees(maths::bisect_increasing(0.0, core::f64::consts::FRAC_PI_4, |angle| {
+            overlap(angle) - overlap_mm
+        }))
+    }
+
+    /// The largest angle, degrees, by which a face may be off without jamming a
+    /// neighbour.
     #[must_use]
-    pub fn with_torques(cube: &Cube, friction: f64, limit: f64, hold: f64) -> Self {
-        let (c, r, s) = (cube.clearance_mm, cube.edge_radius_mm, cube.lift_mm);
-        let pitch = cube.edge_mm / 3.0;
-        let x = (pitch / 2.0 - c / 2.0 - r).max(0.0);
-        let z = pitch + x;
-        let overlap = |angle: f64| z * maths::sin(angle) - x * (1.0 - maths::cos(angle)) - c - s;
-        let angle_for = |wanted: f64| {
-            // The overlap grows up to 45°, far beyond any angle of interest.
-            let angle = maths::bisect_increasing(0.0, core::f64::consts::FRAC_PI_4, |angle| {
-                overlap(angle) - wanted
-            });
-            degrees(angle)
-        };
-        let friction_angle = maths::atan(cube.friction_ratio);
-        let resisting = friction + hold;
-        let by_torque = if resisting > 0.0 {
-            maths::atan((limit - friction) / resisting) - friction_angle
-        } else {
-            core::f64::consts::FRAC_PI_2
-        };
-        let self_locking = core::f64::consts::FRAC_PI_2 - friction_angle;
-        let contact = by_torque.min(self_locking).max(0.0);
-        let jam_overlap = 2.0 * r * (1.0 - maths::cos(contact));
-        Self { free_deg: angle_for(0.0), jam_deg: angle_for(jam_overlap), engage_deg: ENGAGE_DEG }
+    pub fn jam_deg(&self, torques: &Torques) -> f64 {
+        let resisting = torques.late_friction_n_m + torques.late_hold_n_m;
+        let available = torques.turning_limit_n_m - torques.turning_friction_n_m;
+        let right_angle = core::f64::consts::FRAC_PI_2;
+        let by_torque =
+            if resisting > 0.0 { maths::atan(available / resisting) } else { right_angle };
+        // At a right angle the friction locks by itself, whatever the torque.
+        let contact = (by_torque.min(right_angle) - self.friction_angle_rad).max(0.0);
+        self.angle_deg(2.0 * self.radius_mm * (1.0 - maths::cos(contact)))
+    }
+
+    /// How far, degrees, a turning face gets before it meets a neighbour that is
+    /// off by `off_deg`: the worked example's figures, stretched to this cube's
+    /// free angle and joined by straight lines.
+    #[must_use]
+    pub fn contact_deg(&self, off_deg: f64) -> f64 {
+        let off = off_deg * CONTACT_FREE_DEG / self.free_deg.max(0.01);
+        let above = CONTACT.iter().position(|&(at, _)| off <= at);
+        match above {
+            Some(0) => CONTACT[0].1,
+            Some(i) => {
+                let ((a, from), (b, to)) = (CONTACT[i - 1], CONTACT[i]);
+                from + (to - from) * (off - a) / (b - a)
+            }
+            None => CONTACT[CONTACT.len() - 1].1,
+        }
     }
 }
 
 #[cfg(test)]
 mod tests {
-    use dryturn_scene::file::{Colours, Pigment};
+    use dryturn_scene::Scene;
+    use serde_json::json;
 
     use super::*;
 
-    fn cube(c: f64, r: f64, s: f64, friction_ratio: f64) -> Cube {
-        let (clearance_mm, edge_radius_mm, lift_mm) = (c, r, s);
-        let colours = Colours {
-            up: Pigment::White,
-            right: Pigment::Red,
-            front: Pigment::Green,
-            down: Pigment::Yellow,
-            left: Pigment::Orange,
-            back: Pigment::Blue,
-        };
-        Cube {
-            edge_mm: 56.0,
-            gap_mm: 0.4,
-            facelet_edge_mm: 16.0,
-            body: dryturn_scene::file::Body::Black,
-            gloss_width_ratio: 0.3,
-            colours,
-            clearance_mm,
-            edge_radius_mm,
-            lift_mm,
-            friction_ratio,
-        }
+    fn interlock(c: f64, r: f64, s: f64, friction_ratio: f64) -> Interlock {
+        let text = include_str!("../../../../scenes/workbench.ron");
+        let changes = [
+            ("cube.clearance_mm", c),
+            ("cube.edge_radius_mm", r),
+            ("cube.lift_mm", s),
+            ("cube.friction_ratio", friction_ratio),
+        ];
+        let scene = changes
+            .iter()
+            .fold(Scene::parse(text, "workbench").unwrap(), |scene, (path, value)| {
+                scene.with(path, json!(value)).unwrap()
+            });
+        Interlock::of(&scene.file().cube)
     }
 
-    /// A worked example, computed apart from this program: tight and loose cube
-    /// on an axis of 0.479 N·m.
+    fn jam(interlock: &Interlock, friction: f64, hold: f64) -> f64 {
+        interlock.jam_deg(&Torques {
+            late_friction_n_m: friction,
+            late_hold_n_m: hold,
+            turning_friction_n_m: friction,
+            turning_limit_n_m: 0.479,
+        })
+    }
+
+    /// A worked example of the same formulas, evaluated apart from this program
+    /// in Python: tight and loose cube on an axis of 0.479 N·m. It checks the
+    /// algebra, not the model.
     #[test]
     fn worked_example_of_tight_and_loose_cube() {
-        let tight = cube(0.1, 1.0, 0.2, 0.25);
-        let loose = cube(0.4, 3.0, 1.0, 0.15);
+        let tight = interlock(0.1, 1.0, 0.2, 0.25);
+        let loose = interlock(0.4, 3.0, 1.0, 0.15);
         let near = |value: f64, wanted: f64| {
             assert!((value - wanted).abs() < 0.06, "{value} instead of {wanted}");
         };
-        let jam = |cube: &Cube, friction: f64, hold: f64| {
-            Interlock::with_torques(cube, friction, 0.479, hold).jam_deg
-        };
-        near(Interlock::with_torques(&tight, 0.156, 0.479, 0.0).free_deg, 0.64);
+        near(tight.free_deg, 0.64);
         near(jam(&tight, 0.156, 0.479), 0.75);
         near(jam(&tight, 0.156, 0.2), 1.15);
         near(jam(&tight, 0.156, 0.0), 2.2);
-        near(Interlock::with_torques(&loose, 0.04, 0.479, 0.0).free_deg, 3.3);
+        near(loose.free_deg, 3.3);
         near(jam(&loose, 0.04, 0.479), 5.4);
         near(jam(&loose, 0.04, 0.2), 8.9);
         near(jam(&loose, 0.04, 0.0), 14.4);
@@ -125,10 +161,17 @@ mod tests {
 
     #[test]
     fn more_hold_torque_never_allows_more() {
-        let tight = cube(0.1, 1.0, 0.2, 0.25);
-        let jams: Vec<f64> = [0.0, 0.1, 0.2, 0.3, 0.479]
-            .map(|hold| Interlock::with_torques(&tight, 0.156, 0.479, hold).jam_deg)
-            .to_vec();
+        let tight = interlock(0.1, 1.0, 0.2, 0.25);
+        let jams: Vec<f64> =
+            [0.0, 0.1, 0.2, 0.3, 0.479].map(|hold| jam(&tight, 0.156, hold)).to_vec();
         assert!(jams.is_sorted_by(|a, b| a > b), "{jams:?}");
+    }
+
+    #[test]
+    fn the_further_off_the_sooner_the_contact() {
+        let tight = interlock(0.1, 1.0, 0.2, 0.25);
+        let contacts: Vec<f64> =
+            [0.5, 1.0, 1.5, 2.5, 3.9, 9.0].map(|off| tight.contact_deg(off)).to_vec();
+        assert!(contacts.is_sorted_by(|a, b| a >= b), "{contacts:?}");
     }
 }

@@ -13,19 +13,19 @@ use crate::axis::Motor;
 /// A stretch of time in which `ω' = d − bω`.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Piece {
-    /// Its length, s.
-    pub duration: f64,
-    /// Speed at its start, rad/s.
-    pub from: f64,
-    /// `d`, rad/s².
-    pub drive: f64,
-    /// `b`, 1/s.
-    pub decay: f64,
+    /// Its length.
+    pub duration_s: f64,
+    /// Speed at its start.
+    pub from_rad_s: f64,
+    /// `d`.
+    pub drive_rad_s2: f64,
+    /// `b`, in 1/s.
+    pub decay_per_s: f64,
 }
 
 impl Piece {
-    /// The piece that takes the speed from `from` to `to`; `None` where they are
-    /// the same.
+    /// The piece that takes the speed from one value to another; `None` where
+    /// they are the same.
     fn between(from: f64, to: f64, drive: f64, decay: f64) -> Option<Self> {
         if from == to {
             return None;
@@ -40,13 +40,19 @@ impl Piece {
         } else {
             -maths::ln_1p(-decay * (to - from) / (drive - decay * from)) / decay
         };
-        Some(Self { duration, from, drive, decay })
+        Some(Self {
+            duration_s: duration,
+            from_rad_s: from,
+            drive_rad_s2: drive,
+            decay_per_s: decay,
+        })
     }
 
-    /// Angle (rad) and speed (rad/s) after `t` seconds from its start.
+    /// Angle (rad) and speed (rad/s) after `t_s` seconds from its start.
     #[must_use]
-    pub fn at(&self, t: f64) -> (f64, f64) {
-        let Self { from, drive, decay, .. } = *self;
+    pub fn at(&self, t_s: f64) -> (f64, f64) {
+        let (t, from) = (t_s, self.from_rad_s);
+        let (drive, decay) = (self.drive_rad_s2, self.decay_per_s);
         let x = decay * t;
         if x.abs() < 1e-4 {
             // Series of the same exponentials, to the order that doubles hold.
@@ -60,8 +66,8 @@ impl Piece {
         }
     }
 
-    fn angle(&self) -> f64 {
-        self.at(self.duration).0
+    fn angle_rad(&self) -> f64 {
+        self.at(self.duration_s).0
     }
 }
 
@@ -70,56 +76,65 @@ impl Piece {
 pub struct Motion {
     /// In order of time.
     pub pieces: Vec<Piece>,
-    /// The angle moved, rad, positive.
-    pub angle: f64,
-    /// All pieces together, s.
-    pub duration: f64,
-    /// When braking begins, s.
-    pub switch: f64,
-    /// Highest speed, rad/s.
-    pub peak_speed: f64,
+    /// The angle moved, positive.
+    pub angle_rad: f64,
+    /// All pieces together.
+    pub duration_s: f64,
+    /// When braking begins.
+    pub switch_s: f64,
+    /// Highest speed.
+    pub peak_speed_rad_s: f64,
 }
 
 impl Motion {
-    /// Angle reached at time `t`, rad; 0 before the start, the whole after the end.
+    /// Angle reached at a time, rad; 0 before the start, the whole after the end.
     #[must_use]
-    pub fn angle_at(&self, t: f64) -> f64 {
-        if t <= 0.0 {
+    pub fn angle_at(&self, t_s: f64) -> f64 {
+        if t_s <= 0.0 {
             return 0.0;
         }
         let (mut before, mut angle) = (0.0, 0.0);
         for piece in &self.pieces {
-            if t < before + piece.duration {
-                return angle + piece.at(t - before).0;
+            if t_s < before + piece.duration_s {
+                return angle + piece.at(t_s - before).0;
             }
-            before += piece.duration;
-            angle += piece.angle();
+            before += piece.duration_s;
+            angle += piece.angle_rad();
         }
-        self.angle
+        self.angle_rad
     }
 
-    /// Stretched in time to `duration`, as when friction leaves too little torque.
+    /// Share of the angle that is done after a share of the duration, both 0 to 1.
     #[must_use]
     pub fn progress(&self, share_of_time: f64) -> f64 {
-        self.angle_at(share_of_time * self.duration) / self.angle
+        self.angle_at(share_of_time * self.duration_s) / self.angle_rad
     }
 }
 
-/// The fastest move over `angle` (rad, positive): full voltage or current
-/// forwards, then backwards; never above `speed_limit` (rad/s). The motor must
-/// overcome its friction at standstill, which a valid scene guarantees.
+/// The fastest move over `angle_rad` (positive): full voltage or current
+/// forwards, then backwards; never above `speed_limit_rad_s`. The motor must be
+/// able to overcome its friction at standstill.
+///
+/// # Panics
+/// If it cannot: `friction_n_m` not below both limits' torque.
 #[must_use]
-pub fn rest_to_rest(motor: &Motor, angle: f64, speed_limit: f64) -> Motion {
-    let Motor { constant: k, resistance: r, current_limit, voltage, inertia, .. } = *motor;
-    let current = current_limit.min(voltage / r * 1e6);
-    let voltage_decay = (k * k / r + motor.viscous) / inertia;
-    let current_decay = motor.viscous / inertia;
+pub fn rest_to_rest(motor: &Motor, angle_rad: f64, speed_limit_rad_s: f64) -> Motion {
+    let (k, r, voltage) = (motor.constant_v_s, motor.resistance_ohm, motor.voltage_v);
+    // More than the winding draws when braking from any speed it can reach is no limit.
+    let current = motor.current_limit_a.min(4.0 * voltage / r);
+    let (friction, inertia) = (motor.friction_n_m, motor.inertia_kg_m2);
+    assert!(
+        friction < k * current.min(voltage / r),
+        "a motor that cannot overcome its friction cannot move"
+    );
+    let voltage_decay = (k * k / r + motor.viscous_n_m_s) / inertia;
+    let current_decay = motor.viscous_n_m_s / inertia;
     // Speeds at which the voltage takes over from the current limit, forwards
     // and in braking.
     let forward_split = (voltage - r * current) / k;
     let braking_split = (r * current - voltage) / k;
-    let at_current = |sign: f64| (sign * k * current - motor.friction) / inertia;
-    let at_voltage = |sign: f64| (sign * k * voltage / r - motor.friction) / inertia;
+    let at_current = |sign: f64| (sign * k * current - friction) / inertia;
+    let at_voltage = |sign: f64| (sign * k * voltage / r - friction) / inertia;
     let speed_up = |peak: f64| {
         let split = forward_split.clamp(0.0, peak);
         [
@@ -135,27 +150,26 @@ pub fn rest_to_rest(motor: &Motor, angle: f64, speed_limit: f64) -> Motion {
         ]
     };
     let covered = |peak: f64| {
-        speed_up(peak).iter().chain(&slow_down(peak)).flatten().map(Piece::angle).sum::<f64>()
+        speed_up(peak).iter().chain(&slow_down(peak)).flatten().map(Piece::angle_rad).sum::<f64>()
     };
     // The speed at which the voltage just balances friction, or the current does.
     let balance = |drive: f64, decay: f64| if decay > 0.0 { drive / decay } else { f64::INFINITY };
-    let top = balance(at_voltage(1.0), voltage_decay)
-        .min(balance(at_current(1.0), current_decay))
+    let top = balance(at_voltage(1.0), voltage_decay).min(balance(at_current(1.0), current_decay))
         * (1.0 - 1e-12);
-    let ceiling = top.min(speed_limit);
-    let peak = if covered(ceiling) <= angle {
+    let ceiling = top.min(speed_limit_rad_s);
+    let peak = if covered(ceiling) <= angle_rad {
         ceiling
     } else {
-        maths::bisect_increasing(0.0, ceiling, |peak| covered(peak) - angle)
+        maths::bisect_increasing(0.0, ceiling, |peak| covered(peak) - angle_rad)
     };
-    let cruise_s = ((angle - covered(peak)) / peak).max(0.0);
-    let cruise = Piece { duration: cruise_s, from: peak, drive: 0.0, decay: 0.0 };
+    let cruise_s = ((angle_rad - covered(peak)) / peak).max(0.0);
     let mut pieces: Vec<Piece> = speed_up(peak).into_iter().flatten().collect();
     if cruise_s > 0.0 {
-        pieces.push(cruise);
+        let (duration_s, from_rad_s) = (cruise_s, peak);
+        pieces.push(Piece { duration_s, from_rad_s, drive_rad_s2: 0.0, decay_per_s: 0.0 });
     }
-    let switch = pieces.iter().map(|piece| piece.duration).sum();
+    let switch_s = pieces.iter().map(|piece| piece.duration_s).sum();
     pieces.extend(slow_down(peak).into_iter().flatten());
-    let duration = pieces.iter().map(|piece| piece.duration).sum();
-    Motion { pieces, angle, duration, switch, peak_speed: peak }
+    let duration_s = pieces.iter().map(|piece| piece.duration_s).sum();
+    Motion { pieces, angle_rad, duration_s, switch_s, peak_speed_rad_s: peak }
 }

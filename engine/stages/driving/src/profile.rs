@@ -3,21 +3,26 @@
 
 use dryturn_units::maths;
 
-/// Duration (s), switching time (s) and peak speed (rad/s) of a move over
-/// `angle` (rad) at torque `±torque` against Coulomb friction (N·m).
+/// Duration (s), switching time (s) and peak speed (rad/s) of a move at torque
+/// `±torque_n_m` against Coulomb friction.
 #[must_use]
-pub fn bang_bang(inertia: f64, torque: f64, friction: f64, angle: f64) -> (f64, f64, f64) {
-    let speed_up = (torque - friction) / inertia;
-    let slow_down = (torque + friction) / inertia;
+pub fn bang_bang(
+    inertia_kg_m2: f64,
+    torque_n_m: f64,
+    friction_n_m: f64,
+    angle_rad: f64,
+) -> (f64, f64, f64) {
+    let speed_up = (torque_n_m - friction_n_m) / inertia_kg_m2;
+    let slow_down = (torque_n_m + friction_n_m) / inertia_kg_m2;
     let slowness = 1.0 / speed_up + 1.0 / slow_down;
-    let peak = (2.0 * angle / slowness).sqrt();
+    let peak = (2.0 * angle_rad / slowness).sqrt();
     (peak * slowness, peak / speed_up, peak)
 }
 
-/// Duration, s, of a trapezoid of speed: `angle` in rad, limits in rad/s and rad/s².
+/// Duration, s, of a trapezoid of speed.
 #[must_use]
-pub fn trapezoid(angle: f64, speed: f64, acceleration: f64) -> f64 {
-    let angle = angle.abs();
+pub fn trapezoid(angle_rad: f64, speed_rad_s: f64, acceleration_rad_s2: f64) -> f64 {
+    let (angle, speed, acceleration) = (angle_rad.abs(), speed_rad_s, acceleration_rad_s2);
     if angle >= speed * speed / acceleration {
         angle / speed + speed / acceleration
     } else {
@@ -25,11 +30,17 @@ pub fn trapezoid(angle: f64, speed: f64, acceleration: f64) -> f64 {
     }
 }
 
-/// Duration (s), peak speed and peak acceleration of a jerk-limited move
-/// (double S): limits in rad/s, rad/s² and rad/s³.
+/// Duration (s), peak speed (rad/s) and peak acceleration (rad/s²) of a
+/// jerk-limited move (double S).
 #[must_use]
-pub fn s_curve(angle: f64, speed: f64, acceleration: f64, jerk: f64) -> (f64, f64, f64) {
-    let angle = angle.abs();
+pub fn s_curve(
+    angle_rad: f64,
+    speed_rad_s: f64,
+    acceleration_rad_s2: f64,
+    jerk_rad_s3: f64,
+) -> (f64, f64, f64) {
+    let (angle, speed) = (angle_rad.abs(), speed_rad_s);
+    let (acceleration, jerk) = (acceleration_rad_s2, jerk_rad_s3);
     let ramp = |v: f64| {
         if v * jerk < acceleration * acceleration {
             2.0 * (v / jerk).sqrt()

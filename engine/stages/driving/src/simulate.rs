@@ -1,86 +1,25 @@
 //! The run: beats one after another on one clock with a fixed step.
 
-use dryturn_cube::{CubeState, Face, Turn};
-use dryturn_handoff::{BeatRun, End, Jam, Plan, Run, Trace};
+use dryturn_cube::{Amount, CubeState, Face, Turn};
+use dryturn_handoff::{BeatRun, End, Jam, Plan, Run, Trace, TurnRun};
 use dryturn_scene::Scene;
-use dryturn_units::maths;
 use dryturn_units::noise::Seed;
+use dryturn_units::radians;
 
 use crate::axis::{Axis, Motor};
-use crate::interlock::Interlock;
-use crate::motion::{Motion, rest_to_rest};
+use crate::interlock::{Interlock, Torques};
+use crate::motion::rest_to_rest;
+use crate::moves::{AxisNow, Move, off_stop};
 
-/// Step of the clock, s.
+/// Step of the clock.
 const STEP_S: f64 = 5e-5;
 /// Every how many steps a sample of the angles is kept: 0.5 ms.
 const STEPS_PER_SAMPLE: usize = 10;
-/// When no face has moved for so long, the run is over, s: many settling times.
-const TAIL_S: f64 = 0.01;
-/// No turn of any drive that a scene allows takes longer, s.
-const LONGEST_BEAT_S: f64 = 20.0;
-
-/// One turn on its way.
-struct Move {
-    face: Face,
-    beat: usize,
-    start_s: f64,
-    duration_s: f64,
-    motion: Motion,
-    /// Signed angle of the turn, degrees.
-    turn_deg: f64,
-    /// Where the axis stood before, by its stops, degrees.
-    from_deg: f64,
-    /// How far off it is when its profile ends, before settling, degrees.
-    stop_error_deg: f64,
-    settle_s: f64,
-}
-
-impl Move {
-    fn target_deg(&self) -> f64 {
-        self.from_deg + self.turn_deg
-    }
-
-    /// Angle by the encoder at time `t`, degrees.
-    fn encoder_deg(&self, t: f64) -> f64 {
-        let share = ((t - self.start_s) / self.duration_s).clamp(0.0, 1.0);
-        let late_s = t - self.start_s - self.duration_s;
-        // The error grows over the profile and dies away after it.
-        let error = if late_s <= 0.0 {
-            self.stop_error_deg * share * share
-        } else {
-            self.stop_error_deg * maths::exp(-late_s / self.settle_s)
-        };
-        self.from_deg + self.turn_deg * self.motion.progress(share) + error
-    }
-
-    fn profile_end_s(&self) -> f64 {
-        self.start_s + self.duration_s
-    }
-}
-
-/// An axis: where it stood, what it is doing, how its encoder sits.
-#[derive(Default)]
-struct AxisNow {
-    stop_deg: f64,
-    current: Option<Move>,
-    /// Face angle less encoder angle, degrees; drawn anew with every turn.
-    encoder_offset_deg: f64,
-}
-
-impl AxisNow {
-    fn encoder_deg(&self, t: f64) -> f64 {
-        self.current.as_ref().map_or(self.stop_deg, |m| m.encoder_deg(t))
-    }
-
-    fn face_deg(&self, t: f64) -> f64 {
-        self.encoder_deg(t) + self.encoder_offset_deg
-    }
-}
-
-/// How far an angle is from the nearest stop, degrees, signed.
-fn off_stop(angle_deg: f64) -> f64 {
-    angle_deg - 90.0 * (angle_deg / 90.0).round()
-}
+/// How many settling times the run is watched after its last stop.
+const TAIL_SETTLES: f64 = 8.0;
+/// Share of the attainable torque that drawn friction takes at most: beyond it
+/// the axis would stand still; it crawls instead.
+const MOST_FRICTION_SHARE: f64 = 0.95;
 
 struct Simulation<'a> {
     scene: &'a Scene,
@@ -99,11 +38,10 @@ struct Simulation<'a> {
 /// result: it ends the run.
 #[must_use]
 pub fn simulate(scene: &Scene, start: &CubeState, plan: &Plan, seed: Seed, trial: u64) -> Run {
-    let file = scene.file();
     let simulation = Simulation {
         scene,
-        axis: Axis::of(&file.drive),
-        interlock: Interlock::of(&file.cube, &file.drive),
+        axis: Axis::of(&scene.file().drive),
+        interlock: Interlock::of(&scene.file().cube),
         axes: Default::default(),
         seed,
         trial,
@@ -120,95 +58,103 @@ impl Simulation<'_> {
     }
 
     fn run(mut self, start: &CubeState, plan: &Plan) -> Run {
-        let mut jam = None;
+        let jam = self.turn_all(plan);
+        let total_s = jam.as_ref().map_or_else(|| self.last_stop_s(), |jam| jam.time_s);
+        let nominal = self
+            .torques((self.axis.limit.friction_n_m, self.hold_n_m()), self.axis.limit.friction_n_m);
+        Run {
+            final_state: self.final_state(start, plan),
+            free_deg: self.interlock.free_deg,
+            jam_deg: self.interlock.jam_deg(&nominal),
+            beats: self.beats,
+            trace: self.trace,
+            total_s,
+            end: jam.map_or(End::Completed, End::Jammed),
+        }
+    }
+
+    fn turn_all(&mut self, plan: &Plan) -> Option<Jam> {
+        let release_deg = self.scene.file().drive.release_angle_deg.max(1e-3);
         for (index, beat) in plan.beats.iter().enumerate() {
+            // A face that turns again first comes to rest.
+            let again = |sim: &Self| {
+                let t = sim.now_s();
+                let axis = |turn: &Turn| sim.axes[turn.face.index()].current.as_ref();
+                beat.turns.iter().filter_map(axis).all(|m| m.settled(t))
+            };
+            if let Some(jam) = self.advance_until(again) {
+                return Some(jam);
+            }
             self.start_beat(index, &beat.turns);
-            // On to the decision for the next beat, or to the jam.
-            jam = self.advance_until(|sim| sim.released(index));
-            if jam.is_some() {
-                break;
+            let released = |sim: &Self| {
+                let t = sim.now_s();
+                let moves = sim.axes.iter().filter_map(|axis| axis.current.as_ref());
+                moves.filter(|m| m.beat == index).all(|m| m.within(release_deg, t))
+            };
+            if let Some(jam) = self.advance_until(released) {
+                return Some(jam);
             }
         }
-        let total_s = jam.as_ref().map_or_else(|| self.last_profile_end_s(), |j: &Jam| j.time_s);
-        if jam.is_none() {
-            let end = total_s + TAIL_S;
-            jam = self.advance_until(|sim| sim.now_s() >= end);
-        }
-        let final_state = self.final_state(start, plan);
-        let end = jam.map_or(End::Completed, End::Jammed);
-        Run { beats: self.beats, trace: self.trace, total_s, end, final_state }
+        let settle_s = self.scene.file().drive.settle_time_constant_ms * 1e-3;
+        let end_s = self.last_stop_s() + TAIL_SETTLES * settle_s;
+        self.advance_until(|sim| sim.now_s() >= end_s)
     }
 
     /// Draws the errors of one beat and sets its faces on their way.
     fn start_beat(&mut self, index: usize, turns: &[Turn]) {
         let file = self.scene.file();
         let (drive, tolerances) = (&file.drive, &file.tolerances);
-        for turn in turns {
+        let mut runs = Vec::new();
+        for &turn in turns {
             let stream = index as u64 * 6 + turn.face.index() as u64;
             let mut noise = self.seed.stream("drive", self.trial, stream);
             let wait_ms = drive.command_latency_ms
                 + drive.loop_period_ms * noise.uniform()
                 + if index > 0 { drive.overhead_ms } else { 0.0 };
-            let angle = turn.amount.angle_deg();
-            let radians = dryturn_units::radians(angle.abs());
-            let motion = rest_to_rest(&self.axis.planned, radians, self.axis.speed_limit);
+            let angle_rad = radians(turn.amount.angle_deg().abs());
+            let motion = rest_to_rest(&self.axis.planned, angle_rad, self.axis.speed_limit_rad_s);
             let spread = 1.0 + tolerances.friction_spread_sigma_share * noise.gaussian();
-            let friction = drive.friction_torque_n_m * spread.max(0.0);
-            let duration_s = self.duration_with(friction, radians, motion.duration);
+            let most = MOST_FRICTION_SHARE * self.axis.limit.torque_n_m();
+            let friction_n_m = (drive.friction_torque_n_m * spread).clamp(0.0, most);
+            // As planned while the whole torque limit can make up for the
+            // friction, else as long as that limit needs.
+            let strained = Motor { friction_n_m, ..self.axis.limit };
+            let at_limit = rest_to_rest(&strained, angle_rad, self.axis.speed_limit_rad_s);
+            let duration_s = motion.duration_s.max(at_limit.duration_s);
             let stop_error_deg = tolerances.stop_error_sigma_deg * noise.gaussian();
-            let offset = tolerances.encoder_error_deg * noise.between(-1.0, 1.0);
+            let offset_deg = tolerances.encoder_error_deg * noise.between(-1.0, 1.0);
             let start_s = self.now_s() + wait_ms * 1e-3;
             let axis = &mut self.axes[turn.face.index()];
-            if let Some(done) = axis.current.take() {
-                axis.stop_deg = done.target_deg();
-            }
-            axis.encoder_offset_deg = offset;
+            let before = axis.current.take();
             axis.current = Some(Move {
-                face: turn.face,
+                turn,
                 beat: index,
                 start_s,
                 duration_s,
                 motion,
-                turn_deg: angle,
-                from_deg: axis.stop_deg,
+                from_deg: before.as_ref().map_or(0.0, Move::target_deg),
                 stop_error_deg,
                 settle_s: drive.settle_time_constant_ms * 1e-3,
+                offsets_deg: (before.map_or(0.0, |m| m.offsets_deg.1), offset_deg),
+                friction_n_m,
             });
+            runs.push(TurnRun { turn, start_s, stop_s: start_s + duration_s });
         }
-        let moves = || self.axes.iter().filter_map(|a| a.current.as_ref()).filter(|m| m.beat == index);
-        let start_s = moves().map(|m| m.start_s).fold(f64::INFINITY, f64::min);
-        let stop_s = moves().map(Move::profile_end_s).fold(0.0, f64::max);
-        self.beats.push(BeatRun { beat: index, start_s, stop_s, worst_offset_deg: 0.0 });
+        self.beats.push(BeatRun { beat: index, turns: runs, worst_offset_deg: 0.0 });
     }
 
-    /// A turn takes as planned while the whole torque limit can make up for its
-    /// friction, else as long as that limit needs.
-    fn duration_with(&self, friction: f64, angle: f64, planned_s: f64) -> f64 {
-        // Friction beyond the torque limit: crawl at a twentieth of the surplus.
-        let most = 0.95 * self.axis.torque_limit();
-        let motor = Motor { friction: friction.min(most), ..self.axis.limit };
-        planned_s.max(rest_to_rest(&motor, angle, self.axis.speed_limit).duration)
+    fn last_stop_s(&self) -> f64 {
+        self.beats.iter().map(BeatRun::stop_s).fold(0.0, f64::max)
     }
 
-    /// Whether every face of the beat is, by its encoder, within the release
-    /// angle for good: its profile has come so far and its error is so small.
-    fn released(&self, beat: usize) -> bool {
-        let release = self.scene.file().drive.release_angle_deg;
-        let t = self.now_s();
-        self.axes.iter().filter_map(|a| a.current.as_ref()).filter(|m| m.beat == beat).all(|m| {
-            let off = (m.encoder_deg(t) - m.target_deg()).abs();
-            t > m.start_s && off <= release.max(1e-3)
-        })
+    fn hold_n_m(&self) -> f64 {
+        self.axis.limit.torque_n_m() * self.scene.file().drive.hold_torque_share
     }
 
-    fn last_profile_end_s(&self) -> f64 {
-        self.beats.last().map_or(0.0, |beat| beat.stop_s)
-    }
-
-    /// Steps the clock until `done`, or until a jam.
+    /// Steps the clock until `done`, or until a jam. Every profile ends and every
+    /// error dies away, so it always comes to an end.
     fn advance_until(&mut self, done: impl Fn(&Self) -> bool) -> Option<Jam> {
-        let limit = self.step + (LONGEST_BEAT_S / STEP_S) as usize;
-        while !done(self) && self.step < limit {
+        while !done(self) {
             let t = self.now_s();
             let angles: [f64; 6] = core::array::from_fn(|i| self.axes[i].face_deg(t));
             if self.step.is_multiple_of(STEPS_PER_SAMPLE) {
@@ -222,34 +168,38 @@ impl Simulation<'_> {
         None
     }
 
-    /// Looks for two neighbouring faces that are both off their stops: one of
-    /// them engaged, the other further off than the interlock allows.
+    /// Looks for a turning face that has reached a neighbour of an earlier beat
+    /// which is further off its stop than the interlock allows.
     fn find_jam(&mut self, t: f64, angles: &[f64; 6]) -> Option<Jam> {
         let off = angles.map(|angle| off_stop(angle).abs());
-        for moving in Face::ALL {
-            let Some(engaged) = &self.axes[moving.index()].current else { continue };
-            if off[moving.index()] < self.interlock.engage_deg {
+        for face in Face::ALL {
+            let Some(turning) = self.axes[face.index()].current.as_ref().filter(|m| m.turning(t))
+            else {
                 continue;
-            }
-            let beat = engaged.beat;
-            for other in Face::ALL.into_iter().filter(|other| !other.same_axis(moving)) {
-                let offset = off[other.index()];
-                let other_beat = self.axes[other.index()].current.as_ref().map(|m| m.beat);
+            };
+            for other in Face::ALL.into_iter().filter(|other| !other.same_axis(face)) {
+                let (late, offset) =
+                    (self.axes[other.index()].current.as_ref(), off[other.index()]);
                 // The later beat is the one that is blocked.
-                if other_beat.is_some_and(|b| b >= beat) {
+                let earlier = late.is_some_and(|m| m.beat < turning.beat);
+                if !earlier || off[face.index()] < self.interlock.contact_deg(offset) {
                     continue;
                 }
-                let record = &mut self.beats[beat].worst_offset_deg;
+                let record = &mut self.beats[turning.beat].worst_offset_deg;
                 *record = record.max(offset);
-                if offset > self.interlock.jam_deg {
+                if offset <= self.interlock.free_deg {
+                    continue;
+                }
+                let allowed_deg = self.interlock.jam_deg(&self.torques_of(late, turning, t));
+                if offset > allowed_deg {
                     return Some(Jam {
                         time_s: t,
-                        beat,
+                        beat: turning.beat,
                         late_face: other,
                         late_angle_deg: offset,
-                        allowed_deg: self.interlock.jam_deg,
-                        blocked_face: moving,
-                        blocked_angle_deg: off[moving.index()],
+                        allowed_deg,
+                        blocked_face: face,
+                        blocked_angle_deg: off[face.index()],
                         blame: self.blame(other, t),
                     });
                 }
@@ -258,28 +208,40 @@ impl Simulation<'_> {
         None
     }
 
+    fn torques(&self, late: (f64, f64), turning_friction_n_m: f64) -> Torques {
+        Torques {
+            late_friction_n_m: late.0,
+            late_hold_n_m: late.1,
+            turning_friction_n_m,
+            turning_limit_n_m: self.axis.limit.torque_n_m(),
+        }
+    }
+
+    /// A late face resists with all its torque while its profile runs, and with
+    /// the hold torque after that.
+    fn torques_of(&self, late: Option<&Move>, turning: &Move, t: f64) -> Torques {
+        let in_profile = late.is_some_and(|m| t < m.profile_end_s());
+        let hold = if in_profile { self.axis.limit.torque_n_m() } else { self.hold_n_m() };
+        let friction = late.map_or(self.axis.limit.friction_n_m, |m| m.friction_n_m);
+        self.torques((friction, hold), turning.friction_n_m)
+    }
+
     fn blame(&self, late: Face, t: f64) -> String {
-        let axis = &self.axes[late.index()];
-        let drive = &self.scene.file().drive;
-        let Some(m) = &axis.current else {
+        let Some(m) = &self.axes[late.index()].current else {
             return format!("{late} stood off its stop from the start");
         };
         let by_encoder = (m.encoder_deg(t) - m.target_deg()).abs();
         if t < m.profile_end_s() {
+            let release = self.scene.file().drive.release_angle_deg;
             format!(
-                "the release angle of {}° let the next beat start before {late} had stopped",
-                drive.release_angle_deg
+                "the release angle of {release}° let the next beat start before {late} had stopped"
             )
-        } else if axis.encoder_offset_deg.abs() > by_encoder {
-            format!(
-                "the encoder of {late} sits {:.2}° off its face, which no settling cures",
-                axis.encoder_offset_deg
-            )
+        } else if m.offsets_deg.1.abs() > by_encoder {
+            let offset = m.offsets_deg.1;
+            format!("the encoder of {late} sits {offset:.2}° off its face, which no settling cures")
         } else {
-            format!(
-                "{late} had ended its profile {:.2}° off its stop and not yet settled",
-                m.stop_error_deg
-            )
+            let error = m.stop_error_deg;
+            format!("{late} had ended its profile {error:.2}° off its stop and not yet settled")
         }
     }
 
@@ -289,18 +251,16 @@ impl Simulation<'_> {
         let mut state = *start;
         for (index, beat) in plan.beats.iter().enumerate().take(self.beats.len()) {
             for &turn in &beat.turns {
-                let axis = &self.axes[turn.face.index()];
-                match axis.current.as_ref().filter(|m| m.beat == index) {
-                    None => state = state.turned(turn),
+                let current = self.axes[turn.face.index()].current.as_ref();
+                let made = match current.filter(|m| m.beat == index) {
+                    None => Some(turn.amount),
                     Some(m) => {
-                        let quarters = ((axis.face_deg(t) - m.from_deg) / 90.0).round() as i32;
-                        let amount =
-                            dryturn_cube::Amount::from_quarters(quarters.rem_euclid(4) as u8);
-                        if let Some(amount) = amount {
-                            debug_assert_eq!(m.face, turn.face);
-                            state = state.turned(Turn { face: turn.face, amount });
-                        }
+                        let quarters = ((m.face_deg(t) - m.from_deg) / 90.0).round() as i32;
+                        Amount::from_quarters(quarters.rem_euclid(4) as u8)
                     }
+                };
+                if let Some(amount) = made {
+                    state = state.turned(Turn { face: turn.face, amount });
                 }
             }
         }

@@ -25,13 +25,15 @@ impl AsBuilt {
         let tolerances = &scene.file().tolerances;
         let views = scene.views().iter().enumerate().map(|(camera, view)| {
             let mut noise = seed.stream("mount", trial, camera as u64);
-            let mut vector = |sigma: f64| DVec3::from_array([0; 3].map(|_| sigma * noise.gaussian()));
+            let mut vector =
+                |sigma: f64| DVec3::from_array([0; 3].map(|_| sigma * noise.gaussian()));
             let shift = vector(tolerances.mount_shift_sigma_mm);
             let turn = vector(radians(tolerances.mount_turn_sigma_deg));
             View { pose: view.pose.disturbed(shift, turn), lens: view.lens }
         });
         let mut noise = seed.stream("stickers", trial, 0);
-        let mut factor = |sigma: f64| (1.0 + sigma * noise.gaussian()).max(0.05);
+        // Two factors of 1.08 keep the whitest pigment below reflectance 1.
+        let mut factor = |sigma: f64| (1.0 + sigma * noise.gaussian()).clamp(0.5, 1.08);
         let sticker_factor = core::array::from_fn(|_| {
             let brightness = factor(tolerances.facelet_brightness_sigma_share);
             [0; 3].map(|_| brightness * factor(tolerances.facelet_tint_sigma_share))

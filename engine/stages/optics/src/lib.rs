@@ -10,7 +10,8 @@
 //!
 //! What is left out: light that bounces between parts, lens blur, flicker,
 //! motion blur, vignetting, the sensor's colour mosaic. Room light is even from
-//! all sides and casts no shadow.
+//! all sides and casts no shadow; lamps neither block light nor are seen
+//! themselves.
 
 mod as_built;
 pub mod lamp;

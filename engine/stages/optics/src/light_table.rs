@@ -18,7 +18,7 @@ pub(crate) const BACKDROP: u8 = 57;
 /// Electrons per unit of light for one camera. `lamps` come in scene order, the
 /// room's even light last.
 pub(crate) struct LightTable {
-    /// `body[lamp][face]`: electrons for a Lambert surface of that face's
+    /// `pigments[lamp][face]`: electrons for a Lambert surface of that face's
     /// pigment at one lux.
     pigments: Vec<[[f64; CHANNELS]; 6]>,
     /// The same for grey of reflectance 1, in 1/sr units for a mirror lobe:
@@ -34,10 +34,11 @@ impl LightTable {
         let sensor = electrons_per_joule();
         let curves = Face::ALL.map(|face| pigment::reflectance(file.cube.colours.of(face)));
         let flat: Curve = [1.0; SAMPLES];
-        let lights = file.lamps.iter().map(|lamp| (lamp.spectrum, lamp.cct_k)).chain([(
-            file.surroundings.ambient_spectrum,
-            file.surroundings.ambient_cct_k,
-        )]);
+        let lights = file
+            .lamps
+            .iter()
+            .map(|lamp| (lamp.spectrum, lamp.cct_k))
+            .chain([(file.surroundings.ambient_spectrum, file.surroundings.ambient_cct_k)]);
         let (mut pigments, mut white) = (Vec::new(), Vec::new());
         for (kind, cct_k) in lights {
             let electrons = |kind: Spectrum, surface: &Curve| {
@@ -63,9 +64,8 @@ impl LightTable {
         shown: &[Facelet; Facelet::COUNT],
         sticker_factor: &[[f64; CHANNELS]; Facelet::COUNT],
     ) -> [f64; CHANNELS] {
-        let grey = |reflectance: f64| {
-            self.white[lamp].map(|e| e * reflectance / core::f64::consts::PI)
-        };
+        let grey =
+            |reflectance: f64| self.white[lamp].map(|e| e * reflectance / core::f64::consts::PI);
         match material {
             BODY => grey(pigment::BODY),
             ROD => grey(pigment::ROD),

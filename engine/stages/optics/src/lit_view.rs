@@ -64,6 +64,7 @@ pub struct LitView {
     camera: usize,
     width: usize,
     height: usize,
+    lamps: usize,
     rows: Vec<Row>,
 }
 
@@ -126,10 +127,8 @@ impl Tracer<'_> {
         let (u, v) = STRATA[stratum];
         for (i, panel) in self.panels.iter().enumerate() {
             let jitter = (self.camera as u64) << 8 | (i as u64) << 2 | stratum as u64;
-            let on_panel = panel.point(
-                u + 0.5 * scatter(salt, jitter),
-                v + 0.5 * scatter(salt, jitter | 1 << 32),
-            );
+            let on_panel = panel
+                .point(u + 0.5 * scatter(salt, jitter), v + 0.5 * scatter(salt, jitter | 1 << 32));
             let Some((transfer, direction)) = panel.transfer(point, hit.normal, on_panel) else {
                 continue;
             };
@@ -163,7 +162,8 @@ impl Tracer<'_> {
             }
             out.patches[at].share += share;
             let Some((ray, (_, hit))) = met else { continue };
-            out.patches[at].mirror += share * fresnel(-ray.direction.dot(hit.normal), COAT_INDEX) as f32;
+            out.patches[at].mirror +=
+                share * fresnel(-ray.direction.dot(hit.normal), COAT_INDEX) as f32;
             let into = &mut out.arriving[at * lamps..(at + 1) * lamps];
             if uniform {
                 (0..4).for_each(|s| self.add_light(&ray, hit, material, s, salt, into));
@@ -211,7 +211,8 @@ impl LitView {
                     let uniform = near.iter().all(|r| r[across.clone()].iter().all(|&m| m == here));
                     if uniform && here == BACKDROP {
                         out.patches.push(Patch { material: BACKDROP, share: 1.0, mirror: 0.0 });
-                        out.arriving.resize(out.patches.len() * tracer.panels.len(), Arriving::default());
+                        out.arriving
+                            .resize(out.patches.len() * tracer.panels.len(), Arriving::default());
                         out.ends.push(out.patches.len() as u32);
                     } else {
                         let salt = (row * width + column) as u64;
@@ -221,7 +222,7 @@ impl LitView {
                 out
             })
             .collect();
-        Self { camera, width, height, rows }
+        Self { camera, width, height, lamps: scene.file().lamps.len(), rows }
     }
 
     /// What each pixel's centre truly shows.
@@ -239,6 +240,9 @@ impl LitView {
     /// Photographs a cube that shows `shown`. `scene` must be the one that was
     /// traced, except that its lamps may be brighter, darker or of another
     /// colour: that needs no new rays.
+    ///
+    /// # Panics
+    /// If the scene has another number of lamps than the traced one.
     #[must_use]
     pub fn expose(
         &self,
@@ -251,6 +255,7 @@ impl LitView {
         let camera = &file.cameras[self.camera];
         let table = LightTable::new(scene, camera);
         let lamps = file.lamps.len();
+        assert_eq!(lamps, self.lamps, "the view was traced under other lamps");
         let flux: Vec<f64> = file.lamps.iter().map(|lamp| lamp.flux_lm).collect();
         let diffuse: Vec<[f64; CHANNELS]> = (0..=lamps)
             .flat_map(|lamp| (0..MATERIALS as u8).map(move |material| (lamp, material)))

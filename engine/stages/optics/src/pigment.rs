@@ -22,9 +22,15 @@ pub fn reflectance(pigment: Pigment) -> Curve {
         Pigment::White => curve(|nm| 0.08 + 0.76 * step(nm, 408.0, 8.0)),
         Pigment::Yellow => curve(|nm| 0.05 + 0.72 * step(nm, 508.0, 11.0)),
         Pigment::Orange => curve(|nm| 0.045 + 0.62 * step(nm, 577.0, 12.0)),
-        Pigment::Red => curve(|nm| 0.04 + 0.54 * step(nm, 602.0, 11.0) + 0.015 * hump(nm, 430.0, 30.0)),
-        Pigment::Green => curve(|nm| 0.035 + 0.38 * hump(nm, 525.0, 34.0) + 0.12 * step(nm, 740.0, 14.0)),
-        Pigment::Blue => curve(|nm| 0.03 + 0.36 * hump(nm, 452.0, 36.0) + 0.15 * step(nm, 725.0, 14.0)),
+        Pigment::Red => {
+            curve(|nm| 0.04 + 0.54 * step(nm, 602.0, 11.0) + 0.015 * hump(nm, 430.0, 30.0))
+        }
+        Pigment::Green => {
+            curve(|nm| 0.035 + 0.38 * hump(nm, 525.0, 34.0) + 0.12 * step(nm, 740.0, 14.0))
+        }
+        Pigment::Blue => {
+            curve(|nm| 0.03 + 0.36 * hump(nm, 452.0, 36.0) + 0.15 * step(nm, 725.0, 14.0))
+        }
     }
 }
 

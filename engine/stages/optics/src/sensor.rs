@@ -23,8 +23,10 @@ const H_C: f64 = 6.626_070_15e-34 * 299_792_458.0;
 /// Share of the light that passes the lens (assumption).
 const LENS_TRANSMISSION: f64 = 0.85;
 
-/// Steps of the converter: 12 bit.
-const CONVERTER_STEPS: f64 = 4095.0;
+/// Highest code of the converter: 12 bit.
+const HIGHEST_CODE: f64 = 4095.0;
+/// Code of no light at all: room for dark noise below zero.
+const BLACK_CODE: f64 = 64.0;
 
 /// Quantum efficiency of the three channels, electrons per photon: Gaussian
 /// curves behind an infrared filter that cuts at 670 nm. Invented, of the shape
@@ -43,9 +45,8 @@ pub fn quantum_efficiency() -> [Curve; CHANNELS] {
 
 /// Electrons per joule at each wavelength of the grid, channel by channel.
 pub(crate) fn electrons_per_joule() -> [Curve; CHANNELS] {
-    quantum_efficiency().map(|efficiency| {
-        core::array::from_fn(|i| efficiency[i] * wavelength_nm(i) * 1e-9 / H_C)
-    })
+    quantum_efficiency()
+        .map(|efficiency| core::array::from_fn(|i| efficiency[i] * wavelength_nm(i) * 1e-9 / H_C))
 }
 
 /// What of a scene's radiance a pixel collects: J per W/(m²·sr), from the
@@ -57,15 +58,17 @@ pub(crate) fn collected_energy(camera: &Camera) -> f64 {
     per_area * area_m2 * camera.exposure_ms * 1e-3
 }
 
-/// Draws noise on mean electrons and develops the result: clip, convert,
-/// balance. Clipping comes before the white balance, as on a real sensor.
+/// Draws noise on mean electrons and develops the result: clip, convert, take
+/// off the black level, balance. Clipping comes before the white balance, as on
+/// a real sensor. Dark pixels may come out below zero.
 pub(crate) fn develop(camera: &Camera, mean_e: [f64; CHANNELS], noise: &mut Noise) -> LinearRgb {
     let balance = [camera.white_balance_red_ratio, 1.0, camera.white_balance_blue_ratio];
     let dark_variance = camera.read_noise_e * camera.read_noise_e;
+    let codes_per_e = (HIGHEST_CODE - BLACK_CODE) * camera.gain_ratio / camera.full_well_e;
     LinearRgb(core::array::from_fn(|c| {
         let sigma = (mean_e[c] + dark_variance).sqrt();
-        let electrons = (mean_e[c] + sigma * noise.gaussian()).clamp(0.0, camera.full_well_e);
-        let share = (electrons * camera.gain_ratio / camera.full_well_e).min(1.0);
-        (share * CONVERTER_STEPS).round() / CONVERTER_STEPS * balance[c]
+        let electrons = (mean_e[c] + sigma * noise.gaussian()).min(camera.full_well_e);
+        let code = (electrons * codes_per_e + BLACK_CODE).round().clamp(0.0, HIGHEST_CODE);
+        (code - BLACK_CODE) / (HIGHEST_CODE - BLACK_CODE) * balance[c]
     }))
 }

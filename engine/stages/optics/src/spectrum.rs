@@ -48,8 +48,7 @@ fn columns<const N: usize>(csv: &str) -> Vec<[f64; N]> {
 /// The CIE 1931 2° standard observer: x̄, ȳ, z̄ (CIE 15:2018; the table in
 /// `assets/cie/`).
 pub static OBSERVER: LazyLock<[Curve; 3]> = LazyLock::new(|| {
-    let rows =
-        columns::<3>(include_str!("../../../../assets/cie/observer_1931_2deg_5nm.csv"));
+    let rows = columns::<3>(include_str!("../../../../assets/cie/observer_1931_2deg_5nm.csv"));
     core::array::from_fn(|k| core::array::from_fn(|i| rows[i][k]))
 });
 

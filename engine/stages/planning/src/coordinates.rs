@@ -14,7 +14,6 @@ pub(crate) const PERMUTATIONS_8: usize = 40320;
 pub(crate) const PERMUTATIONS_4: usize = 24;
 const MIDDLE: usize = 8;
 
-/// What phase 1 must bring to zero.
 pub(crate) fn twist_of(twists: &[u8; CORNERS]) -> usize {
     twists[..CORNERS - 1].iter().fold(0, |n, &t| 3 * n + usize::from(t))
 }
@@ -101,7 +100,7 @@ pub(crate) fn unrank<const N: usize>(mut number: usize) -> [u8; N] {
     digits.map(|digit| free.remove(digit))
 }
 
-/// All coordinates of a state; the last two only mean something in phase 2.
+/// What phase 1 must bring home.
 #[derive(Clone, Copy, Debug)]
 pub(crate) struct Coordinates {
     pub(crate) twist: usize,

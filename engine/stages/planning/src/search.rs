@@ -13,9 +13,13 @@ pub const DEFAULT_NODE_BUDGET: u64 = 400_000;
 /// No state needs more (two-phase bound: 12 for the first, 18 for the second;
 /// from memory).
 const LONGEST: usize = 30;
-/// How deep phase 2 is tried: at first only so far, since deeper tries cost more
-/// than going on with phase 1; if that finds nothing, as deep as it can be.
-const PHASE2_DEPTHS: [usize; 2] = [11, 18];
+/// How deep phase 2 is tried at first: deeper tries cost more than going on with
+/// phase 1.
+const PHASE2_DEPTH: usize = 11;
+/// How deep it is tried when so many nodes have found nothing: as deep as it can
+/// be, so that a plan is always found.
+const PHASE2_DEEPEST: usize = 18;
+const PATIENCE_NODES: u64 = 1_000_000;
 
 /// The tables and the search over them. Building takes some tenths of a second;
 /// a planner can be shared between threads.
@@ -39,7 +43,6 @@ struct Search<'a> {
     best: Option<Vec<Turn>>,
     nodes: u64,
     budget: u64,
-    phase2_depth: usize,
 }
 
 /// Whether `turn` after `last` only repeats what another order does: the same
@@ -71,20 +74,13 @@ impl Planner {
             best: None,
             nodes: 0,
             budget: node_budget,
-            phase2_depth: 0,
         };
         let coordinates = Coordinates::of(state);
-        for phase2_depth in PHASE2_DEPTHS {
-            search.phase2_depth = phase2_depth;
-            for depth in 0..=LONGEST {
-                if search.best.as_ref().is_some_and(|best| depth >= best.len()) || search.spent() {
-                    break;
-                }
-                search.phase1(coordinates, depth);
-            }
-            if search.best.is_some() {
+        for depth in 0..=LONGEST {
+            if search.best.as_ref().is_some_and(|best| depth >= best.len()) || search.spent() {
                 break;
             }
+            search.phase1(coordinates, depth);
         }
         Plan::of_turns(&search.best.unwrap_or_default())
     }
@@ -133,7 +129,9 @@ impl Search<'_> {
         }
         let shorter_than = self.best.as_ref().map_or(LONGEST + 1, Vec::len);
         let arrangement = Arrangement::of(&self.start.turned_by(&self.path));
-        let deepest = (shorter_than - 1).saturating_sub(first).min(self.phase2_depth);
+        let impatient = self.best.is_none() && self.nodes > PATIENCE_NODES;
+        let depth = if impatient { PHASE2_DEEPEST } else { PHASE2_DEPTH };
+        let deepest = (shorter_than - 1).saturating_sub(first).min(depth);
         if first >= shorter_than {
             return;
         }
@@ -215,6 +213,21 @@ mod tests {
             let plan = planner.plan(&state, DEFAULT_NODE_BUDGET);
             assert_eq!(state.turned_by(&plan.turns()), CubeState::SOLVED);
             assert_eq!(plan.turns().len(), 2, "after {a} {b}");
+        }
+    }
+
+    /// States inside the subgroup of phase 2, far from home: phase 1 has nothing
+    /// to do and must not be in the way.
+    #[test]
+    fn subgroup_states_are_solved_too() {
+        let planner = Planner::new();
+        let second = phase2_turns();
+        for trial in 0..10 {
+            let mut noise = Seed::new(3).stream("subgroup-test", trial, 0);
+            let pick = |_| second[(noise.bits() % second.len() as u64) as usize];
+            let state = CubeState::SOLVED.turned_by(&(0..60).map(pick).collect::<Vec<_>>());
+            let plan = planner.plan(&state, 1);
+            assert_eq!(state.turned_by(&plan.turns()), CubeState::SOLVED);
         }
     }
 

@@ -27,8 +27,8 @@ pub enum CalibrationError {
     Frame(#[from] FrameError),
     /// No facelet of some colour was seen.
     #[error(
-        "no facelet with the colour of face {face} was seen: scan the solved cube mounted so that \
-         every colour shows"
+        "no facelet with the colour of face {face} was seen: mount the solved cube so that every \
+         colour shows, and place the cameras so that facelets are more than a few pixels wide"
     )]
     ColourUnseen {
         /// The colour's face.

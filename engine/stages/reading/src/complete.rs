@@ -1,8 +1,7 @@
 //! What the shafts hide: the only legal cube that fits what was seen.
 
 use dryturn_cube::{
-    CORNERS, Colouring, CubeState, EDGES, Face, Facelet, StateError, corner_facelets,
-    edge_facelets,
+    CORNERS, Colouring, CubeState, EDGES, Face, Facelet, StateError, corner_facelets, edge_facelets,
 };
 
 /// Most completions of corners, or of edges, that are compared.
@@ -17,8 +16,10 @@ pub enum Completion {
     Only(CubeState),
     /// No legal cube fits, and which law is broken.
     None(String),
-    /// Several fit, or too many to tell. Places not to be known.
+    /// Several fit; the places where they differ.
     Several(Vec<Facelet>),
+    /// So much is hidden that the possibilities are too many to compare.
+    TooMany,
 }
 
 /// One way to fill all slots of a kind: piece and twist (or flip) by slot.
@@ -30,27 +31,35 @@ type Filling = Vec<(usize, usize)>;
 pub fn complete(seen: &[Option<Face>; Facelet::COUNT]) -> Completion {
     let corners = fillings(CORNERS, 3, seen, |slot| corner_facelets(slot).to_vec());
     let edges = fillings(EDGES, 2, seen, |slot| edge_facelets(slot).to_vec());
-    let hidden = || Facelet::all().filter(|f| seen[f.index()].is_none()).collect::<Vec<_>>();
+    let none = |fillings: &Option<Vec<Filling>>| fillings.as_ref().is_some_and(Vec::is_empty);
+    if none(&corners) || none(&edges) {
+        return Completion::None(blame(seen));
+    }
     let (Some(corners), Some(edges)) = (corners, edges) else {
-        return Completion::Several(hidden());
+        return Completion::TooMany;
     };
     let mut fits: Vec<CubeState> = Vec::new();
-    let mut broken: Option<StateError> = None;
+    let mut laws: Vec<StateError> = Vec::new();
     for corner in &corners {
         for edge in &edges {
             match CubeState::from_colours(&paint(corner, edge)) {
                 Ok(state) => fits.push(state),
-                Err(law) => broken = broken.or(Some(law)),
-            }
-            if fits.len() > 1 {
-                return Completion::Several(hidden());
+                Err(law) => laws.push(law),
             }
         }
     }
-    match (fits.pop(), broken) {
-        (Some(only), _) => Completion::Only(only),
-        (None, Some(law)) => Completion::None(law.to_string()),
-        (None, None) => Completion::None(blame(seen)),
+    match fits[..] {
+        [only] => Completion::Only(only),
+        [first, ..] => {
+            let first = first.colours();
+            let others: Vec<Colouring> = fits[1..].iter().map(CubeState::colours).collect();
+            let differ = |f: &Facelet| others.iter().any(|c| c[f.index()] != first[f.index()]);
+            Completion::Several(Facelet::all().filter(differ).collect())
+        }
+        [] => Completion::None(match &laws[..] {
+            [law, rest @ ..] if rest.iter().all(|other| other == law) => law.to_string(),
+            _ => "no legal cube shows these colours, whatever is hidden".to_owned(),
+        }),
     }
 }
 
@@ -161,7 +170,9 @@ fn blame_kind(
         match fits[..] {
             [] => {
                 let colours = places.iter().filter_map(|f| seen[f.index()]).collect();
-                return Some(StateError::NoSuchPiece { kind, place: places[0], colours }.to_string());
+                return Some(
+                    StateError::NoSuchPiece { kind, place: places[0], colours }.to_string(),
+                );
             }
             [(piece, _)] => {
                 if let Some(first) = only_at[piece].replace(places[0]) {

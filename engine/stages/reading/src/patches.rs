@@ -3,9 +3,9 @@
 use dryturn_cube::{Face, Facelet};
 use dryturn_geometry::DVec2;
 use dryturn_handoff::Frame;
-use dryturn_scene::file::Colours;
+use dryturn_scene::file::{Camera, Colours};
 use dryturn_scene::{Rig, Scene, Surface};
-use dryturn_units::colour::EncodedRgb8;
+use dryturn_units::colour::{EncodedRgb8, LinearRgb};
 use dryturn_units::radians;
 use thiserror::Error;
 
@@ -53,6 +53,27 @@ struct Patch {
     pixels: Vec<u32>,
 }
 
+struct CameraFacts {
+    name: String,
+    width: usize,
+    height: usize,
+    /// The code that each channel has when the sensor is saturated.
+    ceiling: [u8; 3],
+}
+
+impl CameraFacts {
+    fn of(camera: &Camera) -> Self {
+        let full = camera.gain_ratio.min(1.0);
+        let (red, blue) = (camera.white_balance_red_ratio, camera.white_balance_blue_ratio);
+        Self {
+            name: camera.name.clone(),
+            width: camera.width_px as usize,
+            height: camera.height_px as usize,
+            ceiling: LinearRgb([full * red, full, full * blue]).encode().0,
+        }
+    }
+}
+
 /// What a patch shows in a frame.
 #[derive(Clone, Copy, Debug)]
 pub(crate) struct Sample {
@@ -65,7 +86,7 @@ pub(crate) struct Sample {
 pub struct Patches {
     /// By facelet index; `None` for centres and for what no camera sees.
     patches: Vec<Option<Patch>>,
-    cameras: Vec<(String, usize, usize)>,
+    cameras: Vec<CameraFacts>,
     colours: Colours,
 }
 
@@ -96,11 +117,7 @@ impl Patches {
                 }
             }
         }
-        let cameras = file
-            .cameras
-            .iter()
-            .map(|c| (c.name.clone(), c.width_px as usize, c.height_px as usize))
-            .collect();
+        let cameras = file.cameras.iter().map(CameraFacts::of).collect();
         Self { patches, cameras, colours: file.cube.colours.clone() }
     }
 
@@ -114,12 +131,6 @@ impl Patches {
     #[must_use]
     pub fn camera_of(&self, facelet: Facelet) -> Option<usize> {
         self.patches[facelet.index()].as_ref().map(|patch| patch.camera)
-    }
-
-    /// How many pixels a facelet is read from; 0 if it is hidden.
-    #[must_use]
-    pub fn pixel_count(&self, facelet: Facelet) -> usize {
-        self.patches[facelet.index()].as_ref().map_or(0, |patch| patch.pixels.len())
     }
 
     /// Facelets to be read that no camera sees, in facelet order.
@@ -136,11 +147,12 @@ impl Patches {
         if frames.len() != self.cameras.len() {
             return Err(FrameError::Count { found: frames.len(), wanted: self.cameras.len() });
         }
-        for (frame, &(ref camera, width, height)) in frames.iter().zip(&self.cameras) {
+        for (frame, camera) in frames.iter().zip(&self.cameras) {
+            let (width, height) = (camera.width, camera.height);
             let fits = frame.width == width && frame.height == height;
             if !fits || frame.pixels.len() != 3 * width * height {
                 return Err(FrameError::Size {
-                    camera: camera.clone(),
+                    camera: camera.name.clone(),
                     found_width: frame.width,
                     found_height: frame.height,
                     width,
@@ -156,12 +168,13 @@ impl Patches {
     pub(crate) fn sample(&self, frames: &[Frame], facelet: Facelet) -> Option<Sample> {
         let patch = self.patches[facelet.index()].as_ref()?;
         let frame = &frames[patch.camera];
+        let ceiling = self.cameras[patch.camera].ceiling;
         let mut histogram = [[0usize; 256]; 3];
         let mut saturated = 0;
         for &pixel in &patch.pixels {
             let colour = frame.pixel(pixel as usize).0;
             colour.iter().zip(&mut histogram).for_each(|(&v, h)| h[usize::from(v)] += 1);
-            saturated += usize::from(colour.contains(&255));
+            saturated += usize::from(colour.iter().zip(ceiling).any(|(&v, top)| v >= top));
         }
         let count = patch.pixels.len();
         let median = histogram.map(|h| {
@@ -201,7 +214,9 @@ fn rim_px(scene: &Scene, camera: usize) -> usize {
     let tolerances = &scene.file().tolerances;
     let focal = view.lens.focal_px.x;
     let turn = focal * radians(tolerances.mount_turn_sigma_deg);
-    let shift = focal * tolerances.mount_shift_sigma_mm / view.pose.position.length();
+    let cube_reach = scene.file().cube.edge_mm / 2.0 * 3.0f64.sqrt();
+    let nearest_mm = (view.pose.position.length() - cube_reach).max(1.0);
+    let shift = focal * tolerances.mount_shift_sigma_mm / nearest_mm;
     (MARGIN_SIGMAS * (turn * turn + shift * shift).sqrt()).ceil() as usize + 1
 }
 

@@ -59,10 +59,14 @@ pub fn read(
             Outcome::Read(state)
         }
         Completion::None(law) => unreadable(patches, &facelets, law),
-        Completion::Several(hidden) => {
-            let names: Vec<&str> = hidden.iter().map(|f| f.name()).collect();
-            let because =
-                format!("more than one cube fits: nothing shows {}", names.join(", "));
+        Completion::Several(open) => {
+            let names: Vec<&str> = open.iter().map(|f| f.name()).collect();
+            let because = format!("more than one cube fits: nothing decides {}", names.join(", "));
+            unreadable(patches, &facelets, because)
+        }
+        Completion::TooMany => {
+            let hidden = facelets.iter().filter(|f| f.colour.is_none()).count();
+            let because = format!("too much is hidden: nothing shows {hidden} of 48 facelets");
             unreadable(patches, &facelets, because)
         }
     };

@@ -22,14 +22,14 @@ pub(crate) fn run(files: &[PathBuf], shared: &Shared) -> Result<u8, Failure> {
             json!({ "file": file, "fine": false, "error": failure.to_string() })
         });
         if !shared.json && result["fine"] == true {
-            say::result(&sentence(&result));
+            say::result(&sentence(&result))?;
         }
         results.push(result);
     }
     let document = json!({ "command": "check", "exit_code": worst, "files": results });
     keep(&document, "check.json", shared)?;
     if shared.json {
-        say::document(&document);
+        say::document(&document)?;
     }
     Ok(worst)
 }
@@ -46,7 +46,8 @@ fn one(file: &Path) -> Result<Json, Failure> {
                 .iter()
                 .enumerate()
                 .map(|(i, camera)| {
-                    let reads = Rig::facelets_to_read().filter(|f| patches.camera_of(*f) == Some(i));
+                    let reads =
+                        Rig::facelets_to_read().filter(|f| patches.camera_of(*f) == Some(i));
                     let faces: std::collections::BTreeSet<char> =
                         reads.clone().map(|f| f.face().letter()).collect();
                     json!({
@@ -78,14 +79,18 @@ fn sentence(result: &Json) -> String {
     let seen: Vec<String> = cameras
         .iter()
         .map(|c| {
-            format!("camera {} reads {} facelets of {}", text(&c["name"]), c["facelets"], text(&c["faces"]))
+            format!(
+                "camera {} reads {} facelets of {}",
+                text(&c["name"]),
+                c["facelets"],
+                text(&c["faces"])
+            )
         })
         .collect();
-    let hidden: Vec<String> =
-        result["hidden"].as_array().into_iter().flatten().map(|name| text(name)).collect();
-    format!("{file}: fine; {}; hidden: {}", seen.join("; "), if hidden.is_empty() {
-        "none".to_owned()
-    } else {
-        hidden.join(" ")
-    })
+    let hidden: Vec<String> = result["hidden"].as_array().into_iter().flatten().map(text).collect();
+    format!(
+        "{file}: fine; {}; hidden: {}",
+        seen.join("; "),
+        if hidden.is_empty() { "none".to_owned() } else { hidden.join(" ") }
+    )
 }

@@ -4,7 +4,7 @@ use serde_json::Value as Json;
 
 use crate::args::Shared;
 use crate::failure::Failure;
-use crate::output::OutputFolder;
+use crate::output::{Earlier, OutputFolder};
 
 pub(crate) mod check;
 pub(crate) mod plan;
@@ -16,5 +16,5 @@ pub(crate) fn keep(document: &Json, name: &str, shared: &Shared) -> Result<(), F
     let Some(root) = &shared.out else { return Ok(()) };
     let mut folder = OutputFolder::open(root)?;
     folder.write(name, format!("{document:#}\n").as_bytes())?;
-    folder.commit().map(drop)
+    folder.commit(Earlier::Keep)
 }

@@ -25,9 +25,9 @@ pub(crate) fn run(cube: &str, nodes: u64, shared: &Shared) -> Result<u8, Failure
     });
     keep(&document, "plan.json", shared)?;
     if shared.json {
-        say::document(&document);
+        say::document(&document)?;
     } else {
-        say::result(&plan.notation());
+        say::result(&plan.notation())?;
         say::message(&format!("{} turns in {} beats", plan.turns().len(), beats.len()));
     }
     Ok(0)
@@ -36,8 +36,12 @@ pub(crate) fn run(cube: &str, nodes: u64, shared: &Shared) -> Result<u8, Failure
 /// Six named faces, turns, or a file that holds either.
 fn state(cube: &str) -> Result<CubeState, Failure> {
     let path = Path::new(cube);
-    let (source, text) = if path.is_file() {
+    let is_file = path.exists();
+    let looks_like_file = cube.contains(['.', '\\']) || (cube.contains('/') && !cube.contains('='));
+    let (source, text) = if is_file {
         (format!("{}: ", path.display()), input::text(path)?)
+    } else if looks_like_file {
+        (format!("{cube}: no such file, and as turns: "), cube.to_owned())
     } else {
         (String::new(), cube.to_owned())
     };

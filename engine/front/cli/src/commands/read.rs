@@ -21,16 +21,22 @@ pub(crate) fn run(request: &ReadRequest, shared: &Shared) -> Result<u8, Failure>
     let patches = Patches::of(&scene);
     let calibration = calibration(request, &scene, &patches, shared)?;
     let reading = read(&patches, &calibration, &frames).map_err(Failure::input)?;
+    if request.calibration.is_none() && request.solved.is_empty() {
+        say::message(
+            "calibrated on simulated pictures of this scene; for pictures of a real cube give \
+             --solved or --calibration",
+        );
+    }
     let document = describe(&scene, &calibration, &reading);
     keep(&document, "reading.json", shared)?;
     if shared.json {
-        say::document(&document);
+        say::document(&document)?;
     } else {
-        say::result(&drawing(&reading));
+        say::result(&drawing(&reading))?;
         say::result(&match &reading.outcome {
             Outcome::Read(state) => net::write_faces(&state.colours()),
             Outcome::Unreadable { because, .. } => format!("unreadable, because {because}"),
-        });
+        })?;
     }
     Ok(u8::from(reading.state().is_none()))
 }
@@ -53,10 +59,6 @@ fn calibration(
     if !request.solved.is_empty() {
         return from_pictures(&request.solved, scene, patches);
     }
-    say::message(
-        "calibrated on simulated pictures of this scene; for pictures of a real cube give --solved \
-         or --calibration",
-    );
     BuiltRig::new(scene, shared.seed, 0).calibrate().map_err(Failure::input)
 }
 

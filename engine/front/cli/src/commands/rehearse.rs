@@ -10,7 +10,7 @@ use serde_json::{Value as Json, json};
 use crate::args::Shared;
 use crate::failure::Failure;
 use crate::host::TerminalHost;
-use crate::output::OutputFolder;
+use crate::output::{Earlier, OutputFolder};
 use crate::{input, say};
 
 /// Where results go unless the user says otherwise.
@@ -40,7 +40,7 @@ pub(crate) fn run(scripts: &[PathBuf], shared: &Shared) -> Result<u8, Failure> {
         let seed = shared.seed.value();
         say::document(&json!({
             "command": "rehearse", "seed": seed, "exit_code": worst, "scripts": documents,
-        }));
+        }))?;
     }
     Ok(worst)
 }
@@ -74,8 +74,7 @@ fn one(script: &Path, folder: &Path, shared: &Shared) -> Result<Record, Failure>
     let started = Instant::now();
     let host = Arc::new(TerminalHost::of_script(script));
     let name = script.display().to_string();
-    let record =
-        dryturn_script::run(&name, &text, shared.seed, host).map_err(Failure::input)?;
+    let record = dryturn_script::run(&name, &text, shared.seed, host).map_err(Failure::input)?;
     for file in &record.files {
         let bytes = dryturn_report::file_bytes(&file.content).map_err(Failure::ours)?;
         output.write(&file.path, &bytes)?;
@@ -84,28 +83,38 @@ fn one(script: &Path, folder: &Path, shared: &Shared) -> Result<Record, Failure>
     let file_name = script.file_name().unwrap_or_default().to_string_lossy();
     let page = dryturn_report::page(&file_name, shared.seed.value(), &record);
     output.write("report.html", page.as_bytes())?;
-    output.commit()?;
-    tell(&name, folder, &record, started.elapsed().as_secs_f64(), shared);
+    output.commit(Earlier::Clear)?;
+    tell(&name, folder, &record, started.elapsed().as_secs_f64(), shared)?;
     Ok(record)
 }
 
-fn tell(script: &str, folder: &Path, record: &Record, wall_s: f64, shared: &Shared) {
-    let say: fn(&str) = if shared.json { say::message } else { say::result };
-    for note in &record.notes {
-        say(note);
-    }
+fn tell(
+    script: &str,
+    folder: &Path,
+    record: &Record,
+    wall_s: f64,
+    shared: &Shared,
+) -> Result<(), Failure> {
+    let mut lines = record.notes.clone();
     for e in &record.expectations {
         let mark = if e.held { "held  " } else { "FAILED" };
         let line = e.line.map_or_else(String::new, |line| format!(":{line}"));
-        say(&format!("{mark} {script}{line}: {} ({})", e.message, e.figures));
+        lines.push(format!("{mark} {script}{line}: {} ({})", e.message, e.figures));
     }
     let (all, failed) = (record.expectations.len(), record.failed());
-    say(&format!(
+    lines.push(format!(
         "{script}: {} of {all} expectations held; see {}",
         all - failed,
         folder.join("report.html").display()
     ));
+    let text = lines.join("\n");
+    if shared.json {
+        say::aside(&text);
+    } else {
+        say::result(&text)?;
+    }
     say::message(&format!("{script}: took {wall_s:.2} s"));
+    Ok(())
 }
 
 fn describe(script: &Path, folder: &Path, record: &Record) -> Json {

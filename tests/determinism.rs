@@ -1,0 +1,60 @@
+//! The same seed gives the same bytes, whatever the threads.
+
+use std::collections::BTreeMap;
+use std::path::Path;
+
+use crate::help;
+
+/// Every file below a folder with its bytes.
+fn contents(folder: &Path) -> BTreeMap<String, Vec<u8>> {
+    let mut found = BTreeMap::new();
+    let mut open = vec![folder.to_owned()];
+    while let Some(at) = open.pop() {
+        for entry in std::fs::read_dir(&at).unwrap() {
+            let path = entry.unwrap().path();
+            if path.is_dir() {
+                open.push(path);
+            } else {
+                let name = path.strip_prefix(folder).unwrap().display().to_string();
+                found.insert(name, std::fs::read(&path).unwrap());
+            }
+        }
+    }
+    found
+}
+
+const SCRIPT: &str = r#"
+    let foyer = scene("foyer.ron");
+    let pass = rehearse(foyer, 3);
+    save_scan(pass.scan, "scan");
+    let many = drill(foyer, 6);
+    note(many.summary);
+"#;
+
+fn run(folder: &Path, out: &str, threads: &str, seed: &str) -> BTreeMap<String, Vec<u8>> {
+    let arguments = ["rehearse", "drill.rhai", "--out", out, "--threads", threads, "--seed", seed];
+    let call = help::call(folder, &arguments);
+    assert_eq!(call.code, 0, "{}", call.stderr);
+    contents(&folder.join(out))
+}
+
+#[test]
+fn one_thread_and_two_give_the_same_bytes_twice() {
+    let folder = tempfile::tempdir().unwrap();
+    let at = folder.path();
+    std::fs::write(at.join("foyer.ron"), help::read("scenes/foyer_morning.ron")).unwrap();
+    std::fs::write(at.join("drill.rhai"), SCRIPT).unwrap();
+    let one = run(at, "a", "1", "5");
+    assert!(one.len() >= 7, "{:?}", one.keys());
+    for (out, threads) in [("b", "2"), ("c", "1"), ("d", "2")] {
+        let other = run(at, out, threads, "5");
+        assert_eq!(one.keys().collect::<Vec<_>>(), other.keys().collect::<Vec<_>>());
+        for (name, bytes) in &one {
+            assert!(bytes == &other[name], "{name} differs with {threads} threads");
+        }
+    }
+    let other_seed = run(at, "e", "2", "6");
+    for name in ["ledger.jsonl", "scan-high.png", "scan-low.png"] {
+        assert!(one[name] != other_seed[name], "{name} must follow the seed");
+    }
+}

@@ -1,0 +1,93 @@
+//! Against other programs and published figures: every JSON file of
+//! `tests/reference/`, or of the folder that `DRYTURN_REFERENCES` names.
+//!
+//! What nothing checks yet is listed in the output, never passed silently.
+
+mod drive;
+mod optics;
+
+use std::io::Write as _;
+use std::path::PathBuf;
+
+use serde_json::Value as Json;
+
+use crate::help;
+
+/// What became of a group of cases.
+pub(crate) enum Checked {
+    /// All cases; the expected keys that nothing checks yet.
+    All { cases: usize, keys_left: Vec<String> },
+    /// Nothing checks such a group yet.
+    NotYet { cases: usize },
+}
+
+pub(crate) fn number(value: &Json) -> f64 {
+    value.as_f64().unwrap_or_else(|| panic!("{value} is no number"))
+}
+
+pub(crate) fn numbers(value: &Json) -> Vec<f64> {
+    value.as_array().unwrap_or_else(|| panic!("{value} is no list")).iter().map(number).collect()
+}
+
+pub(crate) fn vector(value: &Json) -> dryturn_geometry::DVec3 {
+    dryturn_geometry::DVec3::from_slice(&numbers(value))
+}
+
+/// Fails unless `found` is within the larger of the two tolerances of `wanted`.
+pub(crate) fn near(id: &str, key: &str, found: f64, wanted: f64, relative: f64, absolute: f64) {
+    let allowed = (relative * wanted.abs()).max(absolute);
+    assert!(
+        (found - wanted).abs() <= allowed,
+        "{id}, {key}: found {found}, reference {wanted}, allowed difference {allowed:e}"
+    );
+}
+
+/// Straight to stderr: the test runner hides what `println!` writes.
+fn tell(line: &str) {
+    let _ = writeln!(std::io::stderr(), "{line}");
+}
+
+fn folder() -> PathBuf {
+    std::env::var_os("DRYTURN_REFERENCES")
+        .map_or_else(|| help::root().join("tests/reference"), PathBuf::from)
+}
+
+#[test]
+fn every_reference_case_is_met() {
+    let mut files: Vec<PathBuf> = std::fs::read_dir(folder())
+        .unwrap_or_else(|e| panic!("{}: {e}", folder().display()))
+        .map(|entry| entry.unwrap().path())
+        .filter(|path| path.extension().is_some_and(|e| e == "json"))
+        .collect();
+    files.sort();
+    assert!(!files.is_empty(), "{}: no JSON file", folder().display());
+    let mut total = 0;
+    for file in files {
+        let name = file.file_name().unwrap().to_string_lossy().into_owned();
+        let text = std::fs::read_to_string(&file).unwrap();
+        let document: Json = serde_json::from_str(&text).unwrap_or_else(|e| panic!("{name}: {e}"));
+        let results = match document.get("groups") {
+            Some(groups) => optics::check(groups),
+            None => drive::check(&document["cases"]),
+        };
+        assert!(!results.is_empty(), "{name}: neither groups nor cases");
+        for (group, checked) in results {
+            match checked {
+                Checked::All { cases, keys_left } => {
+                    total += cases;
+                    let left = if keys_left.is_empty() {
+                        String::new()
+                    } else {
+                        format!("; keys NOT CHECKED yet: {}", keys_left.join(", "))
+                    };
+                    tell(&format!("reference {name}, {group}: {cases} cases met{left}"));
+                }
+                Checked::NotYet { cases } => {
+                    tell(&format!("reference {name}, {group}: {cases} cases NOT CHECKED yet"));
+                }
+            }
+        }
+    }
+    assert!(total > 0, "no case was checked");
+    tell(&format!("reference cases met: {total}"));
+}
