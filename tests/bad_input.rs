@@ -140,8 +140,8 @@ fn broken_scenes() {
         ),
         (
             "crossing motors",
-            "(face: B),",
-            "(face: B, motor_width_mm: 150.0, length_mm: 30.0),",
+            "(face: U), (face: R),",
+            "(face: U, motor_width_mm: 150.0, length_mm: 30.0), (face: R, motor_width_mm: 150.0, length_mm: 30.0),",
             &["shafts", "crossing"],
         ),
         (
