@@ -153,7 +153,7 @@ fn broken_scenes() {
         (
             "panel through the cube",
             "(0.0, 700.0, 300.0)",
-            "(0.0, 100.0, 0.0), aim_mm: (1.0, 100.0, 0.0)",
+            "(0.0, 60.0, 60.0), aim_mm: (1.0, 60.0, 60.0)",
             &["lamps[0].position_mm", "cuts the cube"],
         ),
         (

@@ -1,5 +1,7 @@
 //! What the axes made of a plan.
 
+use core::fmt;
+
 use dryturn_cube::{CubeState, Face, Turn};
 
 /// When a shaft moved.
@@ -58,6 +60,23 @@ pub struct Jam {
     pub blocked_angle_deg: f64,
     /// What is to blame, a clause.
     pub blame: String,
+}
+
+/// One sentence without its full stop.
+impl fmt::Display for Jam {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(
+            f,
+            "beat {} at {:.1} ms: {} could not turn, {} was {:.2}° off its stop ({:.2}° allowed); {}",
+            self.beat + 1,
+            self.time_s * 1e3,
+            self.blocked_face,
+            self.late_face,
+            self.late_angle_deg,
+            self.allowed_deg,
+            self.blame
+        )
+    }
 }
 
 /// How a run ended.

@@ -34,34 +34,27 @@ fn span<T: PartialEq + core::fmt::Debug>(range: &RangeInclusive<T>) -> String {
     }
 }
 
-impl Value for f64 {
-    type Range = RangeInclusive<f64>;
-    fn check(&self, path: &str, range: &Self::Range) -> Result<(), FieldError> {
-        // NaN is in no range.
-        if range.contains(self) {
-            Ok(())
-        } else {
-            Err(FieldError::new(path, self, Self::allowed(range)))
+macro_rules! number {
+    ($kind:ty) => {
+        impl Value for $kind {
+            type Range = RangeInclusive<$kind>;
+            fn check(&self, path: &str, range: &Self::Range) -> Result<(), FieldError> {
+                // NaN is in no range.
+                if range.contains(self) {
+                    Ok(())
+                } else {
+                    Err(FieldError::new(path, self, Self::allowed(range)))
+                }
+            }
+            fn allowed(range: &Self::Range) -> String {
+                span(range)
+            }
         }
-    }
-    fn allowed(range: &Self::Range) -> String {
-        span(range)
-    }
+    };
 }
 
-impl Value for u32 {
-    type Range = RangeInclusive<u32>;
-    fn check(&self, path: &str, range: &Self::Range) -> Result<(), FieldError> {
-        if range.contains(self) {
-            Ok(())
-        } else {
-            Err(FieldError::new(path, self, Self::allowed(range)))
-        }
-    }
-    fn allowed(range: &Self::Range) -> String {
-        span(range)
-    }
-}
+number!(f64);
+number!(u32);
 
 impl Value for bool {
     type Range = ();

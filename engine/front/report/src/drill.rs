@@ -206,16 +206,7 @@ fn failures(out: &mut String, drill: &Drill) {
     for trial in failed.iter().take(LISTED) {
         let why = match (&trial.because, &trial.jam) {
             (Some(because), _) => because.clone(),
-            (None, Some(jam)) => format!(
-                "beat {} at {:.1} ms: {} blocked, {} {:.2}° off ({:.2}° allowed); {}",
-                jam.beat + 1,
-                jam.time_s * 1e3,
-                jam.blocked_face,
-                jam.late_face,
-                jam.late_angle_deg,
-                jam.allowed_deg,
-                jam.blame
-            ),
+            (None, Some(jam)) => jam.to_string(),
             (None, None) => "a legal cube was read, but not this one".to_owned(),
         };
         let _ = write!(

@@ -75,17 +75,7 @@ pub(crate) fn section(number: usize, pass: &Pass, with_pictures: bool) -> String
 fn verdict_sentence(pass: &Pass) -> String {
     match (pass.verdict, pass.run.as_ref().and_then(|run| run.jam())) {
         (Verdict::Solved, _) => "Solved.".to_owned(),
-        (Verdict::Jammed, Some(jam)) => format!(
-            "Jammed in beat {} at {:.1} ms: {} could not turn, because {} was {:.2}° off its stop \
-             and {:.2}° is the most that the interlock allows; {}.",
-            jam.beat + 1,
-            jam.time_s * 1e3,
-            jam.blocked_face,
-            jam.late_face,
-            jam.late_angle_deg,
-            jam.allowed_deg,
-            jam.blame
-        ),
+        (Verdict::Jammed, Some(jam)) => format!("Jammed in {jam}."),
         (Verdict::Misread, _) => {
             "Misread: a legal cube was read, but not this one; it was turned in vain.".to_owned()
         }

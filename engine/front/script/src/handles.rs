@@ -67,20 +67,7 @@ fn face_of_colour(scene: &Scene, name: &str) -> Fallible<dryturn_cube::Face> {
 }
 
 fn jam_text(run: &Run) -> Dynamic {
-    run.jam().map_or(Dynamic::UNIT, |jam| {
-        format!(
-            "beat {} at {:.1} ms: {} could not turn, {} was {:.2}° off its stop ({:.2}° allowed); \
-             {}",
-            jam.beat + 1,
-            jam.time_s * 1e3,
-            jam.blocked_face,
-            jam.late_face,
-            jam.late_angle_deg,
-            jam.allowed_deg,
-            jam.blame
-        )
-        .into()
-    })
+    run.jam().map_or(Dynamic::UNIT, |jam| jam.to_string().into())
 }
 
 /// Registers the types and what can be asked of their values.
