@@ -285,6 +285,14 @@ fn png(width: u32, height: u32) -> Vec<u8> {
     dryturn_report::encode(&frame).unwrap()
 }
 
+/// The checksum of PNG chunks (ISO 3309, as PNG's specification gives it).
+fn crc32(bytes: &[u8]) -> u32 {
+    let step = |crc: u32, &byte: &u8| {
+        (0..8).fold(crc ^ u32::from(byte), |c, _| (c >> 1) ^ (0xedb8_8320 & (c & 1).wrapping_neg()))
+    };
+    !bytes.iter().fold(!0, step)
+}
+
 #[test]
 fn broken_pictures_and_calibrations() {
     let folder = tempfile::tempdir().unwrap();
@@ -305,8 +313,10 @@ fn broken_pictures_and_calibrations() {
     // A header that claims gigabytes is refused before anything is unpacked.
     let mut bomb = good.clone();
     bomb[16..24].copy_from_slice(&[0, 0, 0xea, 0x60, 0, 0, 0xea, 0x60]);
+    let checksum = crc32(&bomb[12..29]);
+    bomb[29..33].copy_from_slice(&checksum.to_be_bytes());
     std::fs::write(at.join("bomb.png"), &bomb).unwrap();
-    refused("gigabytes", &read("bomb.png"), &["bomb.png"]);
+    refused("gigabytes", &read("bomb.png"), &["bomb.png", "60000 × 60000", "640 × 480"]);
     refused(
         "one picture for two cameras",
         &help::call(at, &["read", "--scene", "w.ron", "good.png"]),

@@ -38,6 +38,22 @@ fn run(folder: &Path, out: &str, threads: &str, seed: &str) -> BTreeMap<String, 
     contents(&folder.join(out))
 }
 
+/// Every key of every line is in the table of `scripts/README.md`.
+fn ledger_keys_are_documented(ledger: &str) {
+    let reference = dryturn_script::verb_reference();
+    let (_, table) = reference.split_once("## The ledger").unwrap();
+    for line in ledger.lines() {
+        let line: serde_json::Value = serde_json::from_str(line).unwrap();
+        for key in line.as_object().unwrap().keys() {
+            assert!(
+                table.contains(&format!("`{key}`")),
+                "{key} of {} is not documented",
+                line["stage"]
+            );
+        }
+    }
+}
+
 #[test]
 fn one_thread_and_two_give_the_same_bytes_twice() {
     let folder = tempfile::tempdir().unwrap();
@@ -53,6 +69,7 @@ fn one_thread_and_two_give_the_same_bytes_twice() {
             assert!(bytes == &other[name], "{name} differs with {threads} threads");
         }
     }
+    ledger_keys_are_documented(std::str::from_utf8(&one["ledger.jsonl"]).unwrap());
     let other_seed = run(at, "e", "2", "6");
     for name in ["ledger.jsonl", "scan-high.png", "scan-low.png"] {
         assert!(one[name] != other_seed[name], "{name} must follow the seed");

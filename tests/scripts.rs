@@ -27,7 +27,12 @@ fn every_script_runs_and_holds() {
     hundred_in_the_morning(&ledger(folder.path(), "hundred"));
     stale_calibration(&ledger(folder.path(), "evening_light"));
     let report = std::fs::read_to_string(folder.path().join("evening_light/report.html")).unwrap();
-    assert!(report.contains("orange and red") || report.contains("red and orange"));
+    // The report says between which colours and where.
+    let (_, shown) = report.split_once("<table class=\"confusion\">").unwrap();
+    assert!(shown.contains("class=\"wrong-count\""));
+    let (_, pairs) = shown.split_once("two colours were taken for each other").unwrap();
+    assert!(pairs.split_once("</p>").unwrap().0.contains("red and orange "));
+    assert!(shown.contains("How often each place was read wrong"));
 }
 
 fn ledger(out: &std::path::Path, script: &str) -> Vec<serde_json::Value> {

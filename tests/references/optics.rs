@@ -3,12 +3,14 @@
 use core::f64::consts::PI;
 
 use dryturn_geometry::{DMat3, DVec2, DVec3, Distortion, Lens, rotation};
+use dryturn_optics::ReadOut;
 use dryturn_optics::lamp::Panel;
 use dryturn_optics::spectrum::{
     OBSERVER, black_body, camera_signal, daylight, daylight_xy, tristimulus, wavelength_nm,
 };
 use dryturn_optics::surface::ggx;
 use dryturn_units::colour::{decode_srgb, encode_srgb};
+use dryturn_units::noise::Seed;
 use serde_json::Value as Json;
 
 use super::{Checked, near, number, numbers, vector};
@@ -61,6 +63,7 @@ fn check_group(name: &str, group: &Json, groups: &Json) -> Checked {
         "lamp" => lamp,
         "radiance" => radiance,
         "furnace" => furnace,
+        "sensor" => sensor,
         "srgb_transfer" => srgb_transfer,
         _ => return Checked::NotYet { cases: group["cases"].as_array().map_or(0, Vec::len) },
     };
@@ -259,6 +262,12 @@ fn radiance(case: &Case<'_>) -> Keys {
         }
     }
     case.all_near("quadrature", &found, 1e-3, 0.0);
+    // The renderer's figure, within its own noise.
+    let noise = numbers(&case.expected["stderr"]);
+    for ((found, wanted), noise) in found.iter().zip(numbers(&case.expected["radiance"])).zip(noise)
+    {
+        case.near("radiance", *found, wanted, 0.0, 5e-3 * wanted.abs() + 4.0 * noise);
+    }
     &["quadrature", "radiance", "stderr"]
 }
 
@@ -290,6 +299,47 @@ fn furnace(case: &Case<'_>) -> Keys {
     albedo /= f64::from(rings * spokes);
     case.near("albedo_separable", albedo, number(&case.expected["albedo_separable"]), 0.0, 2e-3);
     &["albedo_separable"]
+}
+
+/// Mean, variance and gain of simulated pixels against the exact sums: EMVA 1288.
+fn sensor(case: &Case<'_>) -> Keys {
+    const PIXELS: u32 = 307_200;
+    let input = |key: &str| number(&case.input[key]);
+    let read_out = ReadOut {
+        codes_per_e: input("K"),
+        black_code: input("offset"),
+        highest_code: input("bits").exp2() - 1.0,
+        read_noise_e: input("sigma_d"),
+        full_well_e: f64::INFINITY,
+    };
+    let list = |key: &str| numbers(&case.expected[key]);
+    let (mean_exact, var_exact) = (list("mean_exact"), list("var_exact"));
+    let kurtosis = list("kurtosis_exact");
+    let n = f64::from(PIXELS);
+    let mut moments = Vec::new();
+    for (level, mean_e) in numbers(&case.input["mu_e"]).into_iter().enumerate() {
+        let mut noise = Seed::new(1288).stream(case.id, 0, level as u64);
+        let codes: Vec<f64> = (0..PIXELS).map(|_| read_out.draw(mean_e, &mut noise)).collect();
+        let mean = codes.iter().sum::<f64>() / n;
+        let variance = codes.iter().map(|c| (c - mean) * (c - mean)).sum::<f64>() / n;
+        let (wanted, spread) = (mean_exact[level], var_exact[level]);
+        case.near("mean_exact", mean, wanted, 0.0, 4.0 * (spread / n).sqrt());
+        // Four standard errors of the variance, and 2 % for levels at which rounding
+        // and clipping leave hardly any.
+        let error = 4.0 * ((kurtosis[level] - 1.0) / n).sqrt();
+        case.near("var_exact", variance, spread, error.max(0.02), 0.0);
+        moments.push((mean, variance));
+    }
+    // Photon transfer: the slope of variance over mean, up to 70 % of saturation.
+    let (dark_mean, dark_variance) = moments[0];
+    let limit = dark_mean + 0.7 * (read_out.highest_code - read_out.black_code);
+    let (mut up, mut across) = (0.0, 0.0);
+    for (mean, variance) in moments.iter().filter(|(mean, _)| *mean <= limit) {
+        up += (mean - dark_mean) * (variance - dark_variance);
+        across += (mean - dark_mean) * (mean - dark_mean);
+    }
+    case.near("K_ptc_exact", up / across, number(&case.expected["K_ptc_exact"]), 0.02, 0.0);
+    &["mean_exact", "var_exact", "kurtosis_exact", "K_ptc_exact"]
 }
 
 /// IEC 61966-2-1.

@@ -31,6 +31,6 @@ pub use facelet::{Facelet, FaceletKind};
 pub use legality::{Colouring, StateError};
 pub use mounting::{MOUNTINGS, Stickering};
 pub use pieces::{CORNERS, EDGES, corner_facelets, corner_index, edge_facelets, edge_index};
-pub use random::{random_scramble, random_state};
+pub use random::random_state;
 pub use state::CubeState;
 pub use turn::{ALL_TURNS, Amount, Turn};

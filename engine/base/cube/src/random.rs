@@ -1,11 +1,11 @@
-//! Random states and scrambles from a named stream of noise.
+//! Random states from a named stream of noise.
 
 use dryturn_units::noise::Noise;
 use rand::RngExt;
 use rand::seq::SliceRandom;
 
+use crate::CubeState;
 use crate::legality::is_odd;
-use crate::{ALL_TURNS, CubeState, Turn};
 
 /// A state drawn uniformly from all 43,252,003,274,489,856,000.
 #[must_use]
@@ -31,26 +31,4 @@ pub fn random_state(noise: &mut Noise) -> CubeState {
     }
     state.edge_flip[0] = flips;
     state
-}
-
-/// `length` random turns; no face twice in a row, and no third turn of one axis
-/// in a row, so that none of them cancel.
-#[must_use]
-pub fn random_scramble(noise: &mut Noise, length: usize) -> Vec<Turn> {
-    let mut turns: Vec<Turn> = Vec::with_capacity(length);
-    while turns.len() < length {
-        let turn = ALL_TURNS[noise.random_range(0..ALL_TURNS.len())];
-        let wasted = match turns[..] {
-            [.., before, last] => {
-                last.face == turn.face
-                    || (before.face == turn.face && last.face.same_axis(turn.face))
-            }
-            [only] => only.face == turn.face,
-            [] => false,
-        };
-        if !wasted {
-            turns.push(turn);
-        }
-    }
-    turns
 }

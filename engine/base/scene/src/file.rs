@@ -193,7 +193,7 @@ block! {
         overhead_ms: f64 = 2.0, 0.0..=100.0, "Added before every beat but the first: settling and bookkeeping.";
         settle_time_constant_ms: f64 = 4.0, 0.01..=100.0, "How fast a face creeps to its stop after the profile has ended; 1/250 s⁻¹ is the position loop's.";
         release_angle_deg: f64 = 0.5, 0.0..=45.0, "How far, by profile and encoder, a face may be from its stop when the next beat may be commanded.";
-        hold_torque_share: f64 = 0.42, 0.0..=1.0, "Share of the torque limit that a stopped axis holds with; lowering it doubles the interlock's tolerance.";
+        hold_torque_share: f64 = 0.42, 0.0..=1.0, "Share of the torque limit that a stopped axis holds with; at 0.42 a tight cube tolerates about 1.1 degrees, at 1 about 0.75.";
     }
 }
 

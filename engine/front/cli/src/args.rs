@@ -61,7 +61,7 @@ enum Command {
         #[arg(long, value_name = "FILE", conflicts_with = "solved")]
         calibration: Option<PathBuf>,
         /// Calibrate on pictures of a solved cube: repeat the option, one picture per camera, for
-        /// one mounting or for all six in the order of scenes/README.md
+        /// one mounting or for all six in the order of engine/front/cli/README.md
         #[arg(long, value_name = "PICTURE")]
         solved: Vec<PathBuf>,
         /// Pictures, PNG or JPEG

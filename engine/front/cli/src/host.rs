@@ -9,7 +9,8 @@ use indicatif::{ProgressBar, ProgressStyle};
 
 use crate::input;
 
-/// Reads below the script's own folder and shows a bar when a person watches.
+/// Reads files relative to the script's own folder, and shows how far a long
+/// work is when a person watches.
 pub(crate) struct TerminalHost {
     folder: PathBuf,
     bar: Mutex<Option<ProgressBar>>,
@@ -31,14 +32,24 @@ impl Host for TerminalHost {
         if !std::io::stderr().is_terminal() {
             return;
         }
+        // The end of a script's stages is not known beforehand.
+        let stages = all == 0;
         let mut slot = self.bar.lock().unwrap_or_else(PoisonError::into_inner);
+        if slot.as_ref().is_some_and(|bar| bar.message() != what) {
+            // Another kind of work: another bar.
+            if let Some(bar) = slot.take() {
+                bar.finish_and_clear();
+            }
+        }
         let bar = slot.get_or_insert_with(|| {
-            let style = ProgressStyle::with_template("{msg} [{bar:32}] {pos}/{len}, {eta} left")
+            let template =
+                if stages { "{msg}: {pos}" } else { "{msg} [{bar:32}] {pos}/{len}, {eta} left" };
+            let style = ProgressStyle::with_template(template)
                 .unwrap_or_else(|_| ProgressStyle::default_bar());
             ProgressBar::new(all as u64).with_style(style).with_message(what.to_owned())
         });
         bar.set_position(bar.position().max(done as u64));
-        if done >= all {
+        if !stages && done >= all {
             bar.finish_and_clear();
             *slot = None;
         }

@@ -40,7 +40,7 @@ pub(crate) enum Earlier {
 fn fault(path: &Path, doing: &str, error: &io::Error) -> Failure {
     let hint = match error.kind() {
         ErrorKind::StorageFull | ErrorKind::QuotaExceeded | ErrorKind::FileTooLarge => {
-            " (the output folder's disk or quota is full; nothing was changed)"
+            " (the output folder's disk or quota is full)"
         }
         ErrorKind::PermissionDenied | ErrorKind::ReadOnlyFilesystem | ErrorKind::NotFound => {
             " (the output folder must be writable)"

@@ -1,7 +1,8 @@
 //! Many rehearsals with fresh seeds, and what they add up to.
 
+use std::ops::ControlFlow;
 use std::sync::Arc;
-use std::sync::atomic::{AtomicUsize, Ordering};
+use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
 
 use dryturn_cube::{CubeState, Face};
 use dryturn_handoff::{Jam, Outcome};
@@ -121,7 +122,8 @@ impl Drill {
 impl Rehearser {
     /// Rehearses `count` trials, each with its own rig, stickers, scramble and
     /// noise, on all threads of the current pool. `calibrated_in` gives the light
-    /// of the calibration. `progress` is told the number of trials done.
+    /// of the calibration. `progress` is told the number of trials done, and may
+    /// break off: the result is then `None`.
     ///
     /// # Errors
     /// When a calibration fails; the first trial's in order of number.
@@ -130,14 +132,18 @@ impl Rehearser {
         scene: &Arc<Scene>,
         calibrated_in: &Arc<Scene>,
         count: usize,
-        progress: &(dyn Fn(usize) + Sync),
-    ) -> Result<Drill, CalibrationError> {
+        progress: &(dyn Fn(usize) -> ControlFlow<()> + Sync),
+    ) -> Result<Option<Drill>, CalibrationError> {
         let patches = Arc::new(Patches::of(scene));
         let same_light = Arc::ptr_eq(scene, calibrated_in);
         let calibration_patches =
             if same_light { patches.clone() } else { Arc::new(Patches::of(calibrated_in)) };
         let done = AtomicUsize::new(0);
+        let stopped = AtomicBool::new(false);
         let trial = |number: u64| {
+            if stopped.load(Ordering::Relaxed) {
+                return Ok(None);
+            }
             let rig = BuiltRig::with_patches(scene, &patches, self.seed(), number);
             let calibration = if same_light {
                 rig.calibrate()?
@@ -146,12 +152,15 @@ impl Rehearser {
                     .calibrate()?
             };
             let pass = self.rehearse(&rig, &calibration, &self.random_cube(number))?;
-            progress(done.fetch_add(1, Ordering::Relaxed) + 1);
-            Ok(Trial::from(pass))
+            if progress(done.fetch_add(1, Ordering::Relaxed) + 1).is_break() {
+                stopped.store(true, Ordering::Relaxed);
+            }
+            Ok(Some(Trial::from(pass)))
         };
-        let trials: Vec<Result<Trial, CalibrationError>> =
+        let trials: Vec<Result<Option<Trial>, CalibrationError>> =
             (0..count as u64).into_par_iter().map(trial).collect();
-        let trials = trials.into_iter().collect::<Result<_, _>>()?;
-        Ok(Drill { scene: scene.clone(), calibrated_in: calibrated_in.clone(), trials })
+        let trials: Option<Vec<Trial>> = trials.into_iter().collect::<Result<_, _>>()?;
+        let (scene, calibrated_in) = (scene.clone(), calibrated_in.clone());
+        Ok(trials.map(|trials| Drill { scene, calibrated_in, trials }))
     }
 }

@@ -196,6 +196,7 @@ pub fn drill(drill: &Drill) -> Json {
         "unreadable": share(drill.ended(Verdict::Unreadable)),
         "jammed": share(drill.ended(Verdict::Jammed)),
         "misread": share(drill.ended(Verdict::Misread)),
+        "lost": share(drill.ended(Verdict::Lost)),
         "plans": plans, "plans_that_solve": drill.count(|t| t.plan_solves_reading == Some(true)),
         "time_ms": {
             "p05": drill.time_ms(0.05), "median": drill.time_ms(0.5),

@@ -12,7 +12,7 @@ use dryturn_units::noise::Seed;
 
 use crate::rig::BuiltRig;
 
-/// A facelet that was read wrong.
+/// A facelet that came out wrong.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Mistake {
     /// The place.
@@ -26,7 +26,7 @@ pub struct Mistake {
 /// A reading compared with the truth.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Score {
-    /// Seen facelets that were read wrong.
+    /// Facelets, seen or inferred, that came out wrong.
     pub mistakes: Vec<Mistake>,
     /// Whether a state was read, and whether it is the true one.
     pub state: Option<bool>,
@@ -180,7 +180,7 @@ impl Rehearser {
         calibration: &Calibration,
         truth: &CubeState,
     ) -> Result<Pass, FrameError> {
-        let scan = rig.scan(&Stickering::from(truth), "scan");
+        let scan = rig.scan(&Stickering::from(truth));
         self.rehearse_scan(rig, calibration, truth, scan)
     }
 

@@ -1,5 +1,6 @@
 //! A rig as built, under the light of a scene, with its cameras ready.
 
+use std::sync::atomic::{AtomicUsize, Ordering};
 use std::sync::{Arc, OnceLock};
 
 use dryturn_cube::{MOUNTINGS, Stickering};
@@ -18,6 +19,7 @@ pub struct BuiltRig {
     views: Vec<OnceLock<LitView>>,
     seed: Seed,
     trial: u64,
+    scans: AtomicUsize,
 }
 
 impl BuiltRig {
@@ -26,7 +28,15 @@ impl BuiltRig {
     pub fn new(scene: &Arc<Scene>, seed: Seed, trial: u64) -> Self {
         let built = AsBuilt::draw(scene, seed, trial);
         let views = built.views.iter().map(|_| OnceLock::new()).collect();
-        Self { scene: scene.clone(), patches: OnceLock::new(), built, views, seed, trial }
+        Self {
+            scene: scene.clone(),
+            patches: OnceLock::new(),
+            built,
+            views,
+            seed,
+            trial,
+            scans: AtomicUsize::new(0),
+        }
     }
 
     /// The same where the drawing's patches are already known.
@@ -69,24 +79,22 @@ impl BuiltRig {
         self.trial
     }
 
-    /// The seed of its errors and noise.
-    #[must_use]
-    pub fn seed(&self) -> Seed {
-        self.seed
-    }
-
     fn photograph(&self, shown: &Stickering, name: &str) -> Vec<Frame> {
         let shot = Shot { seed: self.seed, name, trial: self.trial };
         let expose = |camera| self.view(camera).expose(&self.scene, &self.built, shown, shot);
         (0..self.views.len()).map(expose).collect()
     }
 
-    /// Scans a cube: one frame of each camera, with labels. `name` tells this
-    /// scan's noise from another's.
+    /// Scans a cube: one frame of each camera, with labels. Each scan of a rig has
+    /// its own noise, in the order in which they are taken.
     #[must_use]
-    pub fn scan(&self, shown: &Stickering, name: &str) -> Scan {
+    pub fn scan(&self, shown: &Stickering) -> Scan {
+        let name = match self.scans.fetch_add(1, Ordering::Relaxed) {
+            0 => "scan".to_owned(),
+            taken => format!("scan-{taken}"),
+        };
         let labels = (0..self.views.len()).map(|camera| self.view(camera).labels()).collect();
-        Scan { frames: self.photograph(shown, name), labels }
+        Scan { frames: self.photograph(shown, &name), labels }
     }
 
     /// Pictures of a solved cube in all six mountings.

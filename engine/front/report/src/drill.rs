@@ -36,7 +36,8 @@ fn shares(out: &mut String, drill: &Drill) {
         ("solved", drill.ended(Verdict::Solved)),
         ("unreadable", drill.ended(Verdict::Unreadable)),
         ("jammed", drill.ended(Verdict::Jammed)),
-        ("misread (a wrong but legal cube)", drill.ended(Verdict::Misread)),
+        ("misread: a wrong cube, turned to the end", drill.ended(Verdict::Misread)),
+        ("lost: ended elsewhere without a jam", drill.ended(Verdict::Lost)),
     ];
     out.push_str(
         "<table><thead><tr><th>what</th><th>trials</th><th>share</th><th>95 % interval (Wilson)\
@@ -207,6 +208,9 @@ fn failures(out: &mut String, drill: &Drill) {
         let why = match (&trial.because, &trial.jam) {
             (Some(because), _) => because.clone(),
             (None, Some(jam)) => jam.to_string(),
+            (None, None) if trial.verdict == Verdict::Lost => {
+                "the run ended elsewhere than planned, without a jam".to_owned()
+            }
             (None, None) => "a legal cube was read, but not this one".to_owned(),
         };
         let _ = write!(

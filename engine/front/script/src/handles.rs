@@ -156,6 +156,7 @@ fn register_drill(engine: &mut Engine) {
         ("unreadable", Verdict::Unreadable),
         ("jammed", Verdict::Jammed),
         ("misread", Verdict::Misread),
+        ("lost", Verdict::Lost),
     ];
     for (name, verdict) in verdicts {
         engine.register_get(name, move |d: &mut DrillValue| int(d.0.ended(verdict)));

@@ -54,7 +54,10 @@ const CHAPTERS: &[Chapter] = &[
                 "calibrate(rig)",
                 "Scans a solved cube, mounted six ways, in the rig's light and learns what each colour looks like at each facelet.",
             ),
-            ("scan(rig, cube)", "One picture of each camera, with labels."),
+            (
+                "scan(rig, cube)",
+                "One picture of each camera, with labels; each scan of a rig has its own noise.",
+            ),
             (
                 "read(rig, calibration, scan)",
                 "Reads a scan with the rig's drawing. It sees pixels only.",
@@ -77,7 +80,7 @@ const CHAPTERS: &[Chapter] = &[
                 "Face letter of the colour read at a facelet such as `\"URF\"`.",
             ),
             ("score.right", "Whether the true cube was read."),
-            ("score.mistakes", "How many facelets were read wrong."),
+            ("score.mistakes", "How many facelets, seen or inferred, came out wrong."),
             ("plan.notation", "The turns in WCA notation."),
             ("plan.turns", "How many turns."),
             ("plan.beats", "How many beats: one turn, or two of opposite faces together."),
@@ -97,11 +100,11 @@ const CHAPTERS: &[Chapter] = &[
             ("pass.verdict", "`solved`, `unreadable`, `jammed`, `misread` or `lost`."),
             ("pass.solved", "Whether the cube ended up solved."),
             ("pass.read_right", "Whether the true cube was read."),
-            ("pass.mistakes", "How many facelets were read wrong."),
+            ("pass.mistakes", "How many facelets, seen or inferred, came out wrong."),
             ("pass.time_ms", "Execution time; `()` where nothing was executed."),
             (
                 "pass.scan",
-                "The scan. Likewise `pass.reading`, `pass.plan`, `pass.run`, and `pass.cube`, the true one.",
+                "The scan. Likewise `pass.reading`, `pass.cube` (the true one), and `pass.plan` and `pass.run`, which are `()` where nothing was read.",
             ),
         ],
     ),
@@ -115,7 +118,7 @@ const CHAPTERS: &[Chapter] = &[
             ("drill.trials", "How many."),
             (
                 "drill.read_right",
-                "In how many the true cube was read. Likewise `drill.solved`, `drill.jammed`, `drill.unreadable`, `drill.misread`.",
+                "In how many the true cube was read. Likewise `drill.solved`, `drill.jammed`, `drill.unreadable`, `drill.misread` (a wrong cube, turned to the end), `drill.lost` (ended elsewhere without a jam).",
             ),
             (
                 "drill.plans",
@@ -146,6 +149,7 @@ const CHAPTERS: &[Chapter] = &[
             ),
             ("expect_at_most(value, bound, message)", "Holds if the value is not above the bound."),
             ("note(value)", "Adds a line to the report. `print(value)` does too."),
+            ("rounded(value, decimals)", "The number as text with 0 to 9 decimals."),
             (
                 "save_scan(scan, name)",
                 "Writes `name-CAMERA.png` and `name-CAMERA-labels.png` into the output folder. Labels are grey values: 0 to 53 facelet, 54 body, 55 shaft, 56 background.",
@@ -210,8 +214,8 @@ const LEDGER: &str = "
 | `plan` | `turns`, `beats`, `solves` (by applying it) |
 | `execute` | `trial`, `total_ms`, `beats` (`beat`, `start_ms`, `stop_ms`, `worst_offset_deg`), `jam`, `ends_as`, `solved` |
 | `judge` | `trial`, `verdict` |
-| `trial` | one trial of a drill: `verdict`, `read_right`, `because`, `mistakes`, `turns`, `beats`, `plan_solves_reading`, `total_ms`, `jam`, `truth` |
-| `drill` | `trials`, counts with Wilson 95 % intervals, `time_ms` quantiles, `confusion_true_by_read` (faces U R F D L B) |
+| `trial` | one trial of a drill: `trial` (its number), `verdict`, `read_right`, `because`, `mistakes`, `turns`, `beats`, `plan_solves_reading`, `total_ms`, `jam`, `truth` |
+| `drill` | `scene`, `calibrated_in`, `trials`, `read_right`, `solved`, `unreadable`, `jammed`, `misread`, `lost` (each `count`, `wilson_95_low`, `wilson_95_high`), `plans`, `plans_that_solve`, `time_ms` (`p05`, `median`, `p95`, `longest`), `confusion_true_by_read` (faces U R F D L B) |
 | `expect` | `message`, `held`, `figures`, `line` |
 | `end` | `expectations`, `held` |
 

@@ -81,6 +81,8 @@ pub(crate) fn engine(session: &Arc<Session>) -> Engine {
     engine.register_fn("replace", |text: &str, from: char, to: &str| {
         replaced(text, from.encode_utf8(&mut [0; 4]), to)
     });
+    let host = session.host.clone();
+    engine.on_progress(move |_| host.stopped().then(|| "stopped".into()));
     handles::register(&mut engine);
     verbs::register(&mut engine, session);
     expectations::register(&mut engine, session);
@@ -158,6 +160,7 @@ fn explain(name: &str, error: EvalAltResult) -> ScriptError {
                     EvalAltResult::ErrorTooManyOperations(_) => format!(
                         "the script takes more than {MAX_OPERATIONS} operations: is a loop endless?"
                     ),
+                    EvalAltResult::ErrorTerminated(_, _) => "stopped".to_owned(),
                     EvalAltResult::ErrorStackOverflow(_) => {
                         format!("more than {MAX_CALLS} function calls inside one another")
                     }
@@ -165,6 +168,13 @@ fn explain(name: &str, error: EvalAltResult) -> ScriptError {
                         "{what} too large: a text has at most {MAX_TEXT} bytes, a list or map \
                          {MAX_ITEMS} items"
                     ),
+                    EvalAltResult::ErrorDotExpr(what, _) if what.contains("type '()'") => {
+                        let name = what.split('\'').nth(1).unwrap_or_default();
+                        format!(
+                            "this value is empty, (): nothing was read or executed here, so it has \
+                             no '{name}'; ask first whether it is ()"
+                        )
+                    }
                     EvalAltResult::ErrorRuntime(value, _) => value.to_string(),
                     other => {
                         let mut bare = other.to_string();

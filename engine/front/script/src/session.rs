@@ -18,6 +18,11 @@ pub trait Host: Send + Sync {
 
     /// Told how much of a long work is done: its name, done and all.
     fn progress(&self, what: &str, done: usize, all: usize);
+
+    /// Whether the person who started the script wants it to stop.
+    fn stopped(&self) -> bool {
+        false
+    }
 }
 
 /// Most files that one script may write.
@@ -66,7 +71,11 @@ impl Session {
     }
 
     pub(crate) fn log(&self, line: Json) {
-        self.record().ledger.push(line);
+        let mut record = self.record();
+        record.ledger.push(line);
+        let stages = record.ledger.len();
+        drop(record);
+        self.host.progress("stages", stages, 0);
     }
 
     /// Counts a scan, which holds megabytes.

@@ -1,5 +1,6 @@
 //! The verbs: what a script can do.
 
+use std::ops::ControlFlow;
 use std::sync::Arc;
 
 use dryturn_cube::{CubeState, Stickering, net, notation};
@@ -87,7 +88,7 @@ impl Session {
 
     fn scan(&self, rig: &RigValue, cube: &CubeValue) -> Fallible<ScanValue> {
         self.count_scan()?;
-        let scan = rig.0.scan(&Stickering::from(&cube.0), "scan");
+        let scan = rig.0.scan(&Stickering::from(&cube.0));
         self.log(ledger::scan(&scan, rig.0.trial()));
         Ok(ScanValue(Arc::new(scan)))
     }
@@ -164,10 +165,18 @@ impl Session {
         calibrated_in: &SceneValue,
     ) -> Fallible<DrillValue> {
         let count = within("the number of trials", count, 1..=MAX_TRIALS)? as usize;
-        let progress = |done: usize| self.host.progress("drill", done, count);
+        let progress = |done: usize| {
+            self.host.progress("drill", done, count);
+            if self.host.stopped() { ControlFlow::Break(()) } else { ControlFlow::Continue(()) }
+        };
         let drill = self.rehearser.drill(&scene.0, &calibrated_in.0, count, &progress);
-        let in_scene = |error| format!("{}: {error}", calibrated_in.0.source_name());
-        let drill = ok(drill.map_err(in_scene))?;
+        let drill = match drill {
+            Ok(Some(drill)) => drill,
+            Ok(None) => return fault("stopped"),
+            Err(error) => {
+                return fault(format!("{}: {error}", calibrated_in.0.source_name()));
+            }
+        };
         for trial in &drill.trials {
             self.log(ledger::trial(trial));
         }

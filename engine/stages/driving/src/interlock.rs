@@ -39,9 +39,9 @@ pub struct Interlock {
     pub free_deg: f64,
 }
 
-/// First contact by box distances on a tight cube whose free angle is 0.64°:
-/// how far the turning face gets before it meets a neighbour that is off.
-/// Worked example, computed apart from this program.
+/// First contact on a tight cube (56 mm, play 0.1, radius 1, lift 0.2 mm; free
+/// angle 0.64°), from distances between rounded boxes computed in SciPy: how far
+/// off a neighbour is, and how far the turning face gets before it meets it.
 const CONTACT: [(f64, f64); 4] = [(1.0, 2.8), (2.0, 1.4), (3.0, 0.7), (4.0, 0.3)];
 const CONTACT_FREE_DEG: f64 = 0.64;
 
@@ -139,24 +139,26 @@ mod tests {
         })
     }
 
-    /// A worked example of the same formulas, evaluated apart from this program
-    /// in Python: tight and loose cube on an axis of 0.479 N·m. It checks the
+    /// The same formulas evaluated in Python, with its `math` module: a tight cube
+    /// (play 0.1, radius 1, lift 0.2 mm, friction 0.25, 0.156 N·m) and a loose one
+    /// (0.4, 3, 1 mm, 0.15, 0.04 N·m), 56 mm, on an axis of 0.479 N·m; free angle,
+    /// then the jam angle at hold torques 0.479, 0.2 and 0 N·m. It checks the
     /// algebra, not the model.
     #[test]
-    fn worked_example_of_tight_and_loose_cube() {
+    fn tight_and_loose_cube_as_evaluated_in_python() {
         let tight = interlock(0.1, 1.0, 0.2, 0.25);
         let loose = interlock(0.4, 3.0, 1.0, 0.15);
         let near = |value: f64, wanted: f64| {
-            assert!((value - wanted).abs() < 0.06, "{value} instead of {wanted}");
+            assert!((value - wanted).abs() < 1e-4, "{value} instead of {wanted}");
         };
-        near(tight.free_deg, 0.64);
-        near(jam(&tight, 0.156, 0.479), 0.75);
-        near(jam(&tight, 0.156, 0.2), 1.15);
-        near(jam(&tight, 0.156, 0.0), 2.2);
-        near(loose.free_deg, 3.3);
-        near(jam(&loose, 0.04, 0.479), 5.4);
-        near(jam(&loose, 0.04, 0.2), 8.9);
-        near(jam(&loose, 0.04, 0.0), 14.4);
+        near(tight.free_deg, 0.6389);
+        near(jam(&tight, 0.156, 0.479), 0.747);
+        near(jam(&tight, 0.156, 0.2), 1.1454);
+        near(jam(&tight, 0.156, 0.0), 2.1805);
+        near(loose.free_deg, 3.2591);
+        near(jam(&loose, 0.04, 0.479), 5.372);
+        near(jam(&loose, 0.04, 0.2), 8.9238);
+        near(jam(&loose, 0.04, 0.0), 14.401);
     }
 
     #[test]

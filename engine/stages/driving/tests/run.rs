@@ -116,7 +116,7 @@ fn the_same_names_give_the_same_run() {
 #[test]
 fn a_weak_winding_crawls() {
     let scene = scene(&[
-        ("drive.resistance_ohm", json!(27.0)),
+        ("drive.resistance_ohm", json!(26.0)),
         ("drive.torque_setting_n_m_per_v", json!(0.1)),
         ("tolerances.friction_spread_sigma_share", json!(1.0)),
     ]);

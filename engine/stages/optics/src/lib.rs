@@ -25,4 +25,4 @@ pub mod surface;
 pub use as_built::AsBuilt;
 pub use lit_view::{LitView, Shot};
 pub use pigment::reflectance;
-pub use sensor::{CHANNELS, quantum_efficiency};
+pub use sensor::{CHANNELS, ReadOut, quantum_efficiency};

@@ -2,8 +2,8 @@
 //!
 //! The chain follows EMVA 1288 (Release 4.0): photons, quantum efficiency, shot
 //! and dark noise in electrons, saturation, quantisation; then white balance
-//! and sRGB encoding. Shot noise is drawn as a normal with the Poisson's mean
-//! and variance, which is close above some twenty electrons.
+//! and sRGB encoding. Shot and dark noise are drawn together from one normal,
+//! bent to the sum's first three moments (E. A. Cornish and R. A. Fisher, 1938).
 
 use core::f64::consts::PI;
 
@@ -58,17 +58,53 @@ pub(crate) fn collected_energy(camera: &Camera) -> f64 {
     per_area * area_m2 * camera.exposure_ms * 1e-3
 }
 
+/// How a pixel's electrons become a code (EMVA 1288's linear model).
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct ReadOut {
+    /// Codes per electron: EMVA's system gain K.
+    pub codes_per_e: f64,
+    /// Code of no light at all.
+    pub black_code: f64,
+    /// Highest code; saturation.
+    pub highest_code: f64,
+    /// Standard deviation of the dark signal.
+    pub read_noise_e: f64,
+    /// Electrons that a pixel holds at most.
+    pub full_well_e: f64,
+}
+
+impl ReadOut {
+    fn of(camera: &Camera) -> Self {
+        Self {
+            codes_per_e: (HIGHEST_CODE - BLACK_CODE) * camera.gain_ratio / camera.full_well_e,
+            black_code: BLACK_CODE,
+            highest_code: HIGHEST_CODE,
+            read_noise_e: camera.read_noise_e,
+            full_well_e: camera.full_well_e,
+        }
+    }
+
+    /// One draw of the code of a pixel that collects `mean_e` electrons on average.
+    #[must_use]
+    pub fn draw(&self, mean_e: f64, noise: &mut Noise) -> f64 {
+        let variance = mean_e + self.read_noise_e * self.read_noise_e;
+        let z = noise.gaussian();
+        // Photons are Poisson, hence skewed: the third moment of the sum is mean_e.
+        let skew = if variance > 0.0 { mean_e / (6.0 * variance) } else { 0.0 };
+        let electrons = mean_e + variance.sqrt() * z + skew * (z * z - 1.0);
+        let electrons = electrons.min(self.full_well_e);
+        (electrons * self.codes_per_e + self.black_code).round().clamp(0.0, self.highest_code)
+    }
+}
+
 /// Draws noise on mean electrons and develops the result: clip, convert, take
 /// off the black level, balance. Clipping comes before the white balance, as on
 /// a real sensor. Dark pixels may come out below zero.
 pub(crate) fn develop(camera: &Camera, mean_e: [f64; CHANNELS], noise: &mut Noise) -> LinearRgb {
     let balance = [camera.white_balance_red_ratio, 1.0, camera.white_balance_blue_ratio];
-    let dark_variance = camera.read_noise_e * camera.read_noise_e;
-    let codes_per_e = (HIGHEST_CODE - BLACK_CODE) * camera.gain_ratio / camera.full_well_e;
+    let read_out = ReadOut::of(camera);
     LinearRgb(core::array::from_fn(|c| {
-        let sigma = (mean_e[c] + dark_variance).sqrt();
-        let electrons = (mean_e[c] + sigma * noise.gaussian()).min(camera.full_well_e);
-        let code = (electrons * codes_per_e + BLACK_CODE).round().clamp(0.0, HIGHEST_CODE);
+        let code = read_out.draw(mean_e[c], noise);
         (code - BLACK_CODE) / (HIGHEST_CODE - BLACK_CODE) * balance[c]
     }))
 }
