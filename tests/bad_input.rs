@@ -174,7 +174,7 @@ fn broken_scenes() {
             "colours: (), edge_mm: 30.0, facelet_edge_mm: 8.0, edge_radius_mm: 8.0",
             &["cube.edge_radius_mm", "half a piece"],
         ),
-        ("open bracket", "surroundings: ()", "surroundings: (", &["broken.ron:"]),
+        ("open bracket", "surroundings: (ambient", "surroundings: ((ambient", &["broken.ron:"]),
     ];
     for (name, from, to, parts) in cases {
         std::fs::write(at.join("broken.ron"), workbench(from, to)).unwrap();

@@ -133,6 +133,45 @@ fn frames_and_reading(scene: &Arc<Scene>) -> (Vec<Frame>, usize, bool) {
     (pass.scan.frames, inferred, pass.score.right())
 }
 
+/// A cube of coloured plastic, without stickers, is read as well.
+#[test]
+fn a_cube_without_stickers_is_read() {
+    let scene = help::scene("foyer_morning");
+    let coloured = Arc::new(scene.with("cube.body", json!("Coloured")).unwrap());
+    let (stickered, _, _) = frames_and_reading(&scene);
+    let (plain, inferred, right) = frames_and_reading(&coloured);
+    assert!(right && inferred == 6);
+    assert_ne!(stickered, plain);
+}
+
+/// Pictures that went through JPEG, as many cameras write them, are read right.
+#[test]
+fn jpeg_pictures_are_read() {
+    let folder = tempfile::tempdir().unwrap();
+    let at = folder.path();
+    std::fs::write(at.join("foyer.ron"), help::read("scenes/foyer_morning.ron")).unwrap();
+    let rehearser = Rehearser::new(Seed::new(1));
+    let rig = rehearser.build(&help::scene("foyer_morning"), 0);
+    let truth = rehearser.random_cube(4);
+    for frame in &rig.scan(&Stickering::from(&truth)).frames {
+        let mut bytes = Vec::new();
+        image::codecs::jpeg::JpegEncoder::new_with_quality(&mut bytes, 85)
+            .encode(
+                &frame.pixels,
+                frame.width as u32,
+                frame.height as u32,
+                image::ExtendedColorType::Rgb8,
+            )
+            .unwrap();
+        std::fs::write(at.join(format!("{}.jpg", frame.camera)), bytes).unwrap();
+    }
+    let call = help::call(at, &["read", "--json", "--scene", "foyer.ron", "high.jpg", "low.jpg"]);
+    assert_eq!(call.code, 0, "{}\n{}", call.stdout, call.stderr);
+    let document: serde_json::Value = serde_json::from_str(&call.stdout).unwrap();
+    let faces = dryturn_cube::net::write_faces(&truth.colours());
+    assert_eq!(document["faces"].as_str().unwrap(), faces);
+}
+
 /// Two shafts less in view: other frames, and two facelets less to infer. A lamp
 /// off: other frames again.
 #[test]

@@ -3,7 +3,7 @@
 use core::f64::consts::PI;
 
 use dryturn_cube::Stickering;
-use dryturn_geometry::{DVec2, Hit, Ray};
+use dryturn_geometry::{DVec2, DVec3, Hit, Ray};
 use dryturn_handoff::{Frame, Labels};
 use dryturn_scene::{Part, Scene, Surface};
 use dryturn_units::noise::Seed;
@@ -19,7 +19,7 @@ use crate::surface::{COAT_INDEX, fresnel, ggx};
 const LIFT_OFF_MM: f64 = 1e-3;
 /// Highlight width of body, rods and motors (assumption: matt plastic).
 const PLAIN_GLOSS_WIDTH: f64 = 0.5;
-/// A pixel is divided in 2 × 2, and so is every lamp.
+/// Where the four rays of a divided pixel go, in half pixels.
 const STRATA: [(f64, f64); 4] = [(-0.5, -0.5), (0.5, -0.5), (-0.5, 0.5), (0.5, 0.5)];
 
 /// Which exposure this is: its name and trial choose the sensor noise.
@@ -47,6 +47,21 @@ struct Patch {
 struct Arriving {
     diffuse: f32,
     gloss: f32,
+}
+
+impl Arriving {
+    fn add(&mut self, other: Self, share: f32) {
+        self.diffuse += other.diffuse * share;
+        self.gloss += other.gloss * share;
+    }
+}
+
+/// A point whose light is asked for, just above its surface.
+struct Shaded {
+    point: DVec3,
+    normal: DVec3,
+    to_eye: DVec3,
+    gloss_width: f64,
 }
 
 struct Row {
@@ -101,50 +116,67 @@ impl Tracer<'_> {
         Some((material, hit))
     }
 
+    fn shaded(&self, ray: &Ray, hit: Hit, material: u8) -> Shaded {
+        let gloss_width = if material < BODY {
+            self.scene.file().cube.gloss_width_ratio
+        } else {
+            PLAIN_GLOSS_WIDTH
+        };
+        let point = ray.at(hit.t) + hit.normal * LIFT_OFF_MM;
+        Shaded { point, normal: hit.normal, to_eye: -ray.direction, gloss_width }
+    }
+
     fn material_at(&self, column: usize, row: usize) -> u8 {
         self.ray(column as f64, row as f64)
             .and_then(|ray| self.material(&ray))
             .map_or(BACKDROP, |(material, _)| material)
     }
 
-    /// Light from one stratum of each lamp at a hit, added to `into`.
-    fn add_light(
+    /// Light from one of `n × n` equal parts of a lamp at a hit, as if the whole
+    /// lamp shone like that part; `None` where none arrives.
+    fn light_from(
         &self,
-        ray: &Ray,
-        hit: Hit,
-        material: u8,
-        stratum: usize,
+        lamp: usize,
+        (part, n): (usize, usize),
+        at: &Shaded,
         salt: u64,
-        into: &mut [Arriving],
-    ) {
-        let point = ray.at(hit.t) + hit.normal * LIFT_OFF_MM;
-        let to_eye = -ray.direction;
-        let width = if material < BODY {
-            self.scene.file().cube.gloss_width_ratio
-        } else {
-            PLAIN_GLOSS_WIDTH
+    ) -> Option<Arriving> {
+        let panel = &self.panels[lamp];
+        let jitter = (self.camera as u64) << 16 | (lamp as u64) << 8 | (n << 4 | part) as u64;
+        let on = |index: usize, salt_bit: u64| {
+            (2.0 * index as f64 + 1.0 + scatter(salt, jitter | salt_bit)) / n as f64 - 1.0
         };
-        let (u, v) = STRATA[stratum];
-        for (i, panel) in self.panels.iter().enumerate() {
-            let jitter = (self.camera as u64) << 8 | (i as u64) << 2 | stratum as u64;
-            let on_panel = panel
-                .point(u + 0.5 * scatter(salt, jitter), v + 0.5 * scatter(salt, jitter | 1 << 32));
-            let Some((transfer, direction)) = panel.transfer(point, hit.normal, on_panel) else {
-                continue;
-            };
-            if self.scene.rig().shadowed(&Ray { origin: point, direction: on_panel - point }) {
-                continue;
+        let on_panel = panel.point(on(part % n, 0), on(part / n, 1 << 32));
+        let (transfer, direction) = panel.transfer(at.point, at.normal, on_panel)?;
+        if self.scene.rig().shadowed(&Ray { origin: at.point, direction: on_panel - at.point }) {
+            return None;
+        }
+        // Flux over π: a Lambertian panel's radiance times its area. 1e6: mm² to m².
+        let diffuse = transfer * 1e6 / PI;
+        let lobe = ggx(at.normal, at.to_eye, direction, at.gloss_width, Some(COAT_INDEX));
+        Some(Arriving { diffuse: diffuse as f32, gloss: (diffuse * lobe) as f32 })
+    }
+
+    /// Mean light from a whole lamp: four parts, or sixteen where some of the four
+    /// are hidden and some are not.
+    fn light_from_all(&self, lamp: usize, at: &Shaded, salt: u64) -> Arriving {
+        let sum = |n: usize| {
+            let mut lit = 0;
+            let mut sum = Arriving::default();
+            for light in (0..n * n).filter_map(|part| self.light_from(lamp, (part, n), at, salt)) {
+                sum.add(light, 1.0 / (n * n) as f32);
+                lit += 1;
             }
-            // Flux over π: a Lambertian panel's radiance times its area. 1e6: mm² to m².
-            let arriving = transfer * 1e6 / PI;
-            let lobe = ggx(hit.normal, to_eye, direction, width, Some(COAT_INDEX));
-            into[i].diffuse += arriving as f32;
-            into[i].gloss += (arriving * lobe) as f32;
+            (sum, lit)
+        };
+        match sum(2) {
+            (_, 1..=3) => sum(4).0,
+            (coarse, _) => coarse,
         }
     }
 
-    /// Patches of one pixel: one ray and four lamp strata where the pixel and
-    /// its neighbours show one material, else four rays with one stratum each.
+    /// Patches of one pixel: one ray and all parts of each lamp where the pixel and
+    /// its neighbours show one material, else four rays with one part each.
     fn pixel(&self, column: usize, row: usize, uniform: bool, salt: u64, out: &mut Row) {
         let lamps = self.panels.len();
         let first = out.patches.len();
@@ -165,17 +197,15 @@ impl Tracer<'_> {
             out.patches[at].mirror +=
                 share * fresnel(-ray.direction.dot(hit.normal), COAT_INDEX) as f32;
             let into = &mut out.arriving[at * lamps..(at + 1) * lamps];
-            if uniform {
-                (0..4).for_each(|s| self.add_light(&ray, hit, material, s, salt, into));
-            } else {
-                self.add_light(&ray, hit, material, k, salt, into);
+            let shaded = self.shaded(&ray, hit, material);
+            for (lamp, into) in into.iter_mut().enumerate() {
+                if uniform {
+                    into.add(self.light_from_all(lamp, &shaded, salt), 1.0);
+                } else if let Some(light) = self.light_from(lamp, (k, 2), &shaded, salt) {
+                    into.add(light, share);
+                }
             }
         }
-        // Sums over rays and strata become means over the pixel.
-        out.arriving[first * lamps..].iter_mut().for_each(|a| {
-            a.diffuse /= 4.0;
-            a.gloss /= 4.0;
-        });
         out.ends.push(out.patches.len() as u32);
     }
 }
