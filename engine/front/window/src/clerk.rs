@@ -1,0 +1,124 @@
+//! Runs scripts off the main thread: one at a time, and it can be stopped.
+
+use std::path::{Path, PathBuf};
+use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
+use std::sync::mpsc::{Receiver, TryRecvError, channel};
+use std::sync::{Arc, Mutex, PoisonError};
+use std::thread;
+
+use dryturn_rehearsal::Record;
+use dryturn_script::{Host, ScriptError};
+use dryturn_units::noise::Seed;
+
+/// Stack of the thread: nested values of a script are dropped recursively.
+const STACK_BYTES: usize = 256 << 20;
+/// Largest scene or script.
+const MAX_BYTES: u64 = 1 << 20;
+
+/// What the script thread and the window share.
+struct Desk {
+    folder: PathBuf,
+    stop: AtomicBool,
+    done: AtomicUsize,
+    all: AtomicUsize,
+    what: Mutex<String>,
+    wake: Box<dyn Fn() + Send + Sync>,
+}
+
+impl Host for Desk {
+    fn read_text(&self, path: &str) -> Result<String, String> {
+        read_text(&self.folder.join(path))
+    }
+
+    fn progress(&self, what: &str, done: usize, all: usize) {
+        what.clone_into(&mut self.what.lock().unwrap_or_else(PoisonError::into_inner));
+        self.done.store(done, Ordering::Relaxed);
+        self.all.store(all, Ordering::Relaxed);
+        (self.wake)();
+    }
+
+    fn stopped(&self) -> bool {
+        self.stop.load(Ordering::Relaxed)
+    }
+}
+
+/// A text file, UTF-8, at most 1 MiB.
+///
+/// # Errors
+/// One line that names the file and what is wrong.
+pub(crate) fn read_text(path: &Path) -> Result<String, String> {
+    let fault = |what: String| format!("{}: {what}", path.display());
+    let found = std::fs::metadata(path).map_err(|e| fault(e.to_string()))?;
+    if !found.is_file() || found.len() > MAX_BYTES {
+        return Err(fault(format!("not a file of at most {MAX_BYTES} bytes")));
+    }
+    std::fs::read_to_string(path).map_err(|e| fault(e.to_string()))
+}
+
+/// A script on its way.
+pub(crate) struct Clerk {
+    desk: Arc<Desk>,
+    result: Mutex<Receiver<Result<Record, ScriptError>>>,
+}
+
+/// What became of it.
+pub(crate) enum News {
+    /// Still at work: what, done and all.
+    Working(String, usize, usize),
+    /// Ended.
+    Ended(Result<Record, ScriptError>),
+}
+
+impl Clerk {
+    /// Starts a script's text; `path` is where it lies.
+    pub(crate) fn start(
+        path: &Path,
+        text: String,
+        seed: Seed,
+        wake: impl Fn() + Send + Sync + 'static,
+    ) -> std::io::Result<Self> {
+        let desk = Arc::new(Desk {
+            folder: path.parent().map(Path::to_owned).unwrap_or_default(),
+            stop: AtomicBool::new(false),
+            done: AtomicUsize::new(0),
+            all: AtomicUsize::new(0),
+            what: Mutex::default(),
+            wake: Box::new(wake),
+        });
+        let (out, result) = channel();
+        let (host, name) = (desk.clone(), path.display().to_string());
+        thread::Builder::new().name("clerk".to_owned()).stack_size(STACK_BYTES).spawn(
+            move || {
+                let ended = dryturn_script::run(&name, &text, seed, host.clone());
+                // A window that has closed does not want to know.
+                let _ = out.send(ended);
+                (host.wake)();
+            },
+        )?;
+        Ok(Self { desk, result: Mutex::new(result) })
+    }
+
+    /// Asks it to stop; it does at the next verb or trial.
+    pub(crate) fn stop(&self) {
+        self.desk.stop.store(true, Ordering::Relaxed);
+    }
+
+    /// How it stands.
+    pub(crate) fn news(&self) -> News {
+        let result = self.result.lock().unwrap_or_else(PoisonError::into_inner);
+        match result.try_recv() {
+            Ok(ended) => News::Ended(ended),
+            Err(TryRecvError::Empty) => {
+                let what = self.desk.what.lock().unwrap_or_else(PoisonError::into_inner).clone();
+                let done = self.desk.done.load(Ordering::Relaxed);
+                News::Working(what, done, self.desk.all.load(Ordering::Relaxed))
+            }
+            Err(TryRecvError::Disconnected) => News::Ended(Err(ScriptError {
+                script: "script".to_owned(),
+                line: None,
+                column: None,
+                message: "this is our fault: the script's thread broke down".to_owned(),
+            })),
+        }
+    }
+}

@@ -1,0 +1,201 @@
+//! The engine's own camera frames, developed off the main thread: coarse at
+//! once, full when nothing newer has been asked for.
+
+use std::sync::mpsc::{Receiver, Sender, channel};
+use std::sync::{Arc, Mutex, PoisonError};
+use std::thread;
+use std::time::{Duration, Instant};
+
+use dryturn_cube::Stickering;
+use dryturn_handoff::Frame;
+use dryturn_optics::{AsBuilt, LitView, Shot};
+use dryturn_scene::Scene;
+use dryturn_scene::file::{SceneFile, Spectrum};
+use dryturn_units::noise::Seed;
+
+/// A coarse frame has a quarter of the width and height.
+const COARSE: u32 = 4;
+
+/// What shall be photographed.
+#[derive(Clone)]
+pub(crate) struct Order {
+    pub(crate) scene: Arc<Scene>,
+    pub(crate) shown: Stickering,
+    pub(crate) asked: Instant,
+}
+
+/// A developed frame of one camera.
+pub(crate) struct Developed {
+    pub(crate) camera: usize,
+    pub(crate) frame: Frame,
+    pub(crate) coarse: bool,
+    /// From the change to the finished frame.
+    pub(crate) after: Duration,
+}
+
+/// The worker and its letter box, which holds only the newest order.
+#[derive(bevy::prelude::Resource)]
+pub(crate) struct Darkroom {
+    order: Arc<Mutex<Option<Order>>>,
+    bell: Sender<()>,
+    finished: Mutex<Receiver<Developed>>,
+}
+
+/// A scene's views, kept while only brightness, colour or exposure change.
+struct Traced {
+    geometry: SceneFile,
+    built: AsBuilt,
+    views: Vec<LitView>,
+}
+
+/// The parts of a scene that decide which rays are traced.
+fn geometry(scene: &Scene) -> SceneFile {
+    let mut file = scene.file().clone();
+    for lamp in &mut file.lamps {
+        (lamp.flux_lm, lamp.cct_k, lamp.spectrum) = (0.0, 5000.0, Spectrum::Daylight);
+    }
+    for camera in &mut file.cameras {
+        camera.exposure_ms = 1.0;
+        camera.gain_ratio = 1.0;
+        camera.f_number_ratio = 1.0;
+    }
+    file.surroundings.ambient_lux = 0.0;
+    file.surroundings.ambient_cct_k = 5000.0;
+    file
+}
+
+fn coarse(scene: &Scene) -> Option<Scene> {
+    let mut file = scene.file().clone();
+    for camera in &mut file.cameras {
+        camera.width_px = (camera.width_px / COARSE).max(64);
+        camera.height_px = (camera.height_px / COARSE).max(64);
+    }
+    Scene::from_file(file, scene.source_name()).ok()
+}
+
+impl Traced {
+    fn of(scene: &Scene, seed: Seed) -> Self {
+        let built = AsBuilt::draw(scene, seed, 0);
+        let cameras = 0..scene.file().cameras.len();
+        let views = cameras.map(|camera| LitView::trace(scene, &built, camera)).collect();
+        Self { geometry: geometry(scene), built, views }
+    }
+
+    /// The kept views where they still fit, else new ones.
+    fn refresh(kept: &mut Option<Self>, scene: &Scene, seed: Seed) {
+        if kept.as_ref().is_none_or(|kept| kept.geometry != geometry(scene)) {
+            *kept = Some(Self::of(scene, seed));
+        }
+    }
+}
+
+impl Darkroom {
+    /// Starts the worker. `wake` is called after each frame, so that a sleeping
+    /// window looks for it.
+    pub(crate) fn open(seed: Seed, wake: impl Fn() + Send + 'static) -> std::io::Result<Self> {
+        let order = Arc::new(Mutex::new(None::<Order>));
+        let (bell, rung) = channel();
+        let (out, finished) = channel();
+        let letter_box = order.clone();
+        thread::Builder::new().name("darkroom".to_owned()).spawn(move || {
+            let (mut rough, mut fine) = (None, None);
+            while rung.recv().is_ok() {
+                let next = letter_box.lock().unwrap_or_else(PoisonError::into_inner).take();
+                let Some(order) = next else { continue };
+                let newer = || letter_box.lock().is_ok_and(|waiting| waiting.is_some());
+                let deliver = |scene: &Scene, kept: &mut Option<Traced>, coarse| {
+                    Traced::refresh(kept, scene, seed);
+                    let Some(kept) = kept else { return false };
+                    for (camera, view) in kept.views.iter().enumerate() {
+                        let shot = Shot { seed, name: "scan", trial: 0 };
+                        let frame = view.expose(scene, &kept.built, &order.shown, shot);
+                        let after = order.asked.elapsed();
+                        let sent = out.send(Developed { camera, frame, coarse, after });
+                        wake();
+                        if sent.is_err() || newer() {
+                            return false;
+                        }
+                    }
+                    true
+                };
+                if let Some(small) = coarse(&order.scene) {
+                    deliver(&small, &mut rough, true);
+                }
+                if !newer() {
+                    deliver(&order.scene, &mut fine, false);
+                }
+            }
+        })?;
+        Ok(Self { order, bell, finished: Mutex::new(finished) })
+    }
+
+    /// Asks for frames; an order that is still waiting is forgotten.
+    pub(crate) fn ask(&self, order: Order) {
+        *self.order.lock().unwrap_or_else(PoisonError::into_inner) = Some(order);
+        // The worker lives as long as the bell does.
+        let _ = self.bell.send(());
+    }
+
+    /// The next finished frame, if there is one.
+    pub(crate) fn collect(&self) -> Option<Developed> {
+        self.finished.lock().unwrap_or_else(PoisonError::into_inner).try_recv().ok()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use dryturn_cube::CubeState;
+    use dryturn_rehearsal::BuiltRig;
+
+    use super::*;
+
+    fn scene() -> Arc<Scene> {
+        let text = include_str!("../../../../scenes/workbench.ron");
+        Arc::new(Scene::parse(text, "workbench.ron").unwrap())
+    }
+
+    fn wait_for_full(darkroom: &Darkroom, cameras: usize) -> Vec<Frame> {
+        let mut frames = vec![None; cameras];
+        while frames.iter().any(Option::is_none) {
+            if let Some(developed) = darkroom.collect() {
+                if !developed.coarse {
+                    frames[developed.camera] = Some(developed.frame);
+                }
+            } else {
+                thread::sleep(Duration::from_millis(2));
+            }
+        }
+        frames.into_iter().flatten().collect()
+    }
+
+    /// The window's picture is the engine's, byte for byte, also after a lamp has
+    /// changed and the traced views were kept.
+    #[test]
+    fn frames_are_the_engines_own() {
+        let seed = Seed::new(3);
+        let darkroom = Darkroom::open(seed, || ()).unwrap();
+        let shown = Stickering::from(&CubeState::SOLVED);
+        let bright = scene();
+        let dim = Arc::new(bright.with("lamps.panel.flux_lm", 900.into()).unwrap());
+        for scene in [bright, dim] {
+            darkroom.ask(Order { scene: scene.clone(), shown, asked: Instant::now() });
+            let engine = BuiltRig::new(&scene, seed, 0).scan(&shown).frames;
+            assert_eq!(wait_for_full(&darkroom, 2), engine);
+        }
+    }
+
+    #[test]
+    fn coarse_frames_come_first() {
+        let darkroom = Darkroom::open(Seed::new(1), || ()).unwrap();
+        let shown = Stickering::from(&CubeState::SOLVED);
+        darkroom.ask(Order { scene: scene(), shown, asked: Instant::now() });
+        let first = loop {
+            if let Some(developed) = darkroom.collect() {
+                break developed;
+            }
+            thread::sleep(Duration::from_millis(1));
+        };
+        assert!(first.coarse);
+        assert_eq!((first.frame.width, first.frame.height), (160, 120));
+    }
+}

@@ -1,0 +1,277 @@
+//! Goes through the whole window without a person: what CI looks at.
+//!
+//! It opens the window, waits for the frames, runs the first rehearsal, plays it
+//! to the end, changes a lamp, opens broken files, takes pictures on the way and
+//! leaves what it saw in a folder: pictures, the ledger, the camera frames, and
+//! `inspection.json` with places and times.
+
+use std::path::{Path, PathBuf};
+use std::time::Instant;
+
+use anyhow::Context as _;
+use bevy::prelude::*;
+use bevy::render::view::screenshot::{Captured, Screenshot, save_to_disk};
+use bevy::window::RequestRedraw;
+use dryturn_cube::{Face, Facelet};
+use serde_json::{Value as Json, json};
+
+use crate::args::Question;
+use crate::desk::Desk;
+use crate::playback::length_s;
+use crate::shell::{Eye, Shell};
+use crate::stand;
+
+/// Frames drawn before a picture, so that it shows what has just changed.
+const SETTLING_FRAMES: u32 = 6;
+/// Longest wait for any one thing, s.
+const PATIENCE_S: f32 = 120.0;
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Stage {
+    FirstFrames,
+    Picture(&'static str),
+    RunScript,
+    AwaitScript,
+    Play,
+    Playing,
+    ChangeLamp,
+    AwaitLamp,
+    Broken(usize),
+    AwaitBroken(usize),
+    End,
+}
+
+/// How far the inspection is.
+#[derive(Resource)]
+pub(crate) struct Inspection {
+    folder: PathBuf,
+    script: PathBuf,
+    broken: Vec<PathBuf>,
+    stage: Stage,
+    frames_in_stage: u32,
+    since: Instant,
+    findings: Json,
+    messages: usize,
+}
+
+impl Inspection {
+    /// Prepares the folder with ten broken files.
+    pub(crate) fn new(folder: &Path, scene: &Path) -> anyhow::Result<Self> {
+        let shown = || folder.display().to_string();
+        std::fs::create_dir_all(folder.join("broken")).with_context(shown)?;
+        let good = std::fs::read_to_string(scene).with_context(|| scene.display().to_string())?;
+        let texts = [
+            ("a.ron", String::new()),
+            ("b.ron", good.replacen("version: 1", "version: 9", 1)),
+            ("c.ron", good.replacen("flux_lm", "flux", 1)),
+            ("d.ron", good.replacen("Daylight", "Moonlight", 1)),
+            ("e.ron", good.replacen("(127.0, 127.0, 127.0)", "(1.0, 1.0, 1.0)", 1)),
+            ("f.rhai", "let x = ;".to_owned()),
+            ("g.rhai", "fly();".to_owned()),
+            ("h.rhai", "loop {}".to_owned()),
+            ("i.rhai", "scene(\"none.ron\");".to_owned()),
+            ("j.rhai", "throw \"enough\";".to_owned()),
+        ];
+        let mut broken = Vec::new();
+        for (name, text) in texts {
+            let path = folder.join("broken").join(name);
+            std::fs::write(&path, text).with_context(shown)?;
+            broken.push(path);
+        }
+        let root = scene.parent().and_then(Path::parent).map(Path::to_owned).unwrap_or_default();
+        Ok(Self {
+            folder: folder.to_owned(),
+            script: root.join("scripts/first_rehearsal.rhai"),
+            broken,
+            stage: Stage::FirstFrames,
+            frames_in_stage: 0,
+            since: Instant::now(),
+            findings: json!({}),
+            messages: 0,
+        })
+    }
+
+    fn go(&mut self, stage: Stage) {
+        self.stage = stage;
+        self.frames_in_stage = 0;
+        self.since = Instant::now();
+    }
+}
+
+fn full_frames(desk: &Desk) -> bool {
+    !desk.frames.is_empty() && desk.frames.iter().all(|f| f.as_ref().is_some_and(|f| !f.1))
+}
+
+/// One step a frame.
+#[allow(clippy::too_many_arguments)] // a system's arguments are what it uses
+pub(crate) fn step(
+    inspection: Option<ResMut<Inspection>>,
+    mut desk: ResMut<Desk>,
+    shell: Res<Shell>,
+    eye: Single<(&Camera, &GlobalTransform), With<Eye>>,
+    taken: Query<(), With<Captured>>,
+    mut commands: Commands,
+    mut redraw: MessageWriter<RequestRedraw>,
+    mut exit: MessageWriter<AppExit>,
+) {
+    let Some(mut inspection) = inspection else { return };
+    // Nobody moves a mouse: keep the loop turning.
+    redraw.write(RequestRedraw);
+    let job = &mut *inspection;
+    job.frames_in_stage += 1;
+    if job.since.elapsed().as_secs_f32() > PATIENCE_S {
+        eprintln!("dryturn-window: the inspection is stuck at {:?}", job.stage);
+        exit.write(AppExit::from_code(3));
+        return;
+    }
+    match job.stage {
+        Stage::FirstFrames if full_frames(&desk) => {
+            job.findings["facelets"] = places(eye.0, eye.1);
+            job.go(Stage::Picture("opened"));
+        }
+        Stage::Picture(name) if job.frames_in_stage == SETTLING_FRAMES => {
+            if name == "opened" {
+                job.findings["pictures"] = json!(desk.picture_rects);
+            }
+            let path = job.folder.join(format!("{name}.png"));
+            commands.spawn(Screenshot::primary_window()).observe(save_to_disk(path));
+        }
+        Stage::Picture(name) if job.frames_in_stage > SETTLING_FRAMES => {
+            let there = job.folder.join(format!("{name}.png")).is_file() && taken.is_empty();
+            if there {
+                job.go(match name {
+                    "opened" => Stage::RunScript,
+                    "rehearsed" => Stage::Play,
+                    "played" => Stage::ChangeLamp,
+                    "lamp" => Stage::Broken(0),
+                    _ => Stage::End,
+                });
+            }
+        }
+        Stage::RunScript => {
+            let script = job.script.clone();
+            desk.pick_script(&script);
+            shell.start_script(&mut desk);
+            job.go(Stage::AwaitScript);
+        }
+        Stage::AwaitScript if desk.script.clerk.is_none() => {
+            let Some(record) = &desk.script.record else {
+                eprintln!("dryturn-window: the first rehearsal did not run");
+                exit.write(AppExit::from_code(3));
+                return;
+            };
+            let ledger = std::fs::write(job.folder.join("ledger.jsonl"), record.ledger_text());
+            job.findings["failed"] = json!(record.failed());
+            if let Err(error) = ledger {
+                eprintln!("dryturn-window: {error}");
+                exit.write(AppExit::from_code(2));
+            }
+            desk.question = Question::Read;
+            job.go(Stage::Picture("rehearsed"));
+        }
+        Stage::Play => {
+            desk.question = Question::Happen;
+            desk.player.speed = 0;
+            desk.toggle_play();
+            job.go(Stage::Playing);
+        }
+        Stage::Playing if !desk.player.playing => {
+            let end = desk.pass().map_or(0.0, |pass| length_s(pass));
+            job.findings["played_to_ms"] = json!(desk.player.at_s * 1e3);
+            job.findings["run_ms"] = json!(end * 1e3);
+            let colours = desk.moment().colours;
+            job.findings["ends_solved"] =
+                json!(colours == dryturn_cube::CubeState::SOLVED.colours());
+            job.go(Stage::Picture("played"));
+        }
+        Stage::ChangeLamp if full_frames(&desk) => {
+            desk.question = Question::See;
+            desk.latency = (None, None);
+            let name = desk.scene.file().lamps.last().map(|lamp| lamp.name.clone());
+            let field = format!("lamps.{}.flux_lm", name.unwrap_or_default());
+            desk.change(&field, json!(120.0), true);
+            job.go(Stage::AwaitLamp);
+        }
+        Stage::AwaitLamp => {
+            if let (Some(coarse), Some(full)) = desk.latency
+                && full_frames(&desk)
+                && job.frames_in_stage > 3
+            {
+                job.findings["coarse_ms"] = json!(coarse.as_secs_f64() * 1e3);
+                job.findings["full_ms"] = json!(full.as_secs_f64() * 1e3);
+                for (frame, _) in desk.frames.iter().flatten() {
+                    let path = job.folder.join(format!("camera-{}.png", frame.camera));
+                    let saved = dryturn_report::encode(frame).map_err(anyhow::Error::from);
+                    let saved = saved.and_then(|png| Ok(std::fs::write(path, png)?));
+                    if let Err(error) = saved {
+                        eprintln!("dryturn-window: {error:#}");
+                        exit.write(AppExit::from_code(2));
+                    }
+                }
+                job.go(Stage::Picture("lamp"));
+            }
+        }
+        Stage::Broken(index) => {
+            let Some(path) = job.broken.get(index).cloned() else {
+                job.findings["broken_files"] = json!(index);
+                job.go(Stage::Picture("broken"));
+                return;
+            };
+            job.messages = desk.messages.len();
+            if path.extension().is_some_and(|e| e == "ron") {
+                desk.open_scene(&path);
+            } else {
+                desk.pick_script(&path);
+                shell.start_script(&mut desk);
+            }
+            job.go(Stage::AwaitBroken(index));
+        }
+        Stage::AwaitBroken(index) if desk.script.clerk.is_none() => {
+            let said = desk.messages.get(job.messages).filter(|message| message.is_error);
+            let Some(said) = said else {
+                eprintln!("dryturn-window: nothing was said about {:?}", job.broken[index]);
+                exit.write(AppExit::from_code(3));
+                return;
+            };
+            job.findings["said"][index.to_string()] = json!(said.text);
+            job.go(Stage::Broken(index + 1));
+        }
+        Stage::End => {
+            let text = format!("{:#}\n", job.findings);
+            let code = match std::fs::write(job.folder.join("inspection.json"), text) {
+                Ok(()) => AppExit::Success,
+                Err(error) => {
+                    eprintln!("dryturn-window: {error}");
+                    AppExit::from_code(2)
+                }
+            };
+            exit.write(code);
+        }
+        _ => {}
+    }
+}
+
+/// Where the 3D view shows the middles of the corner facelets nearest to the eye.
+fn places(camera: &Camera, transform: &GlobalTransform) -> Json {
+    let eye = transform.translation();
+    let scale = camera.target_scaling_factor().unwrap_or(1.0);
+    let seen = Facelet::all().filter_map(|facelet| {
+        let face: Face = facelet.face();
+        let normal = Vec3::from_array(face.normal().map(|v| v as f32));
+        let position = facelet.piece_position().map(f64::from);
+        let along = normal * 0.28;
+        let pitch = 56.0 / 3.0;
+        let on_piece = stand::units(position.map(|c| c * pitch));
+        let at = on_piece * (Vec3::ONE - normal.abs()) + along;
+        let corner = position.iter().all(|c| *c != 0.0);
+        let towards = (eye - at).normalize().dot(normal);
+        (corner && towards > 0.25).then_some((facelet, at))
+    });
+    let list: Vec<Json> = seen
+        .filter_map(|(facelet, at)| {
+            let p = camera.world_to_viewport(transform, at).ok()? * scale;
+            Some(json!({ "facelet": facelet.name(), "face": facelet.face().to_string(), "x": p.x, "y": p.y }))
+        })
+        .collect();
+    json!(list)
+}

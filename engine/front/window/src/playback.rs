@@ -1,0 +1,127 @@
+//! Where every piece is at a moment of a run.
+
+use dryturn_cube::{CubeState, Face, Facelet};
+use dryturn_rehearsal::Pass;
+
+/// The cube at a moment: stickers at their places, and layers on their way.
+#[derive(Clone, Debug, PartialEq)]
+pub(crate) struct Moment {
+    /// Colour at each place, layers on their way counted as not yet turned.
+    pub(crate) colours: [Face; Facelet::COUNT],
+    /// Angle of each layer from where it started, degrees, clockwise positive.
+    pub(crate) layers_deg: [f64; 6],
+    /// Index of the beat that is under way or was last.
+    pub(crate) beat: Option<usize>,
+}
+
+impl Moment {
+    /// A cube at rest.
+    pub(crate) fn rest(state: &CubeState) -> Self {
+        Self { colours: state.colours(), layers_deg: [0.0; 6], beat: None }
+    }
+
+    /// The cube of a pass `t_s` seconds after the start of its run. Turns whose
+    /// profile has ended are done; the others stand at the simulated angle.
+    pub(crate) fn of(pass: &Pass, t_s: f64) -> Self {
+        let Some(run) = &pass.run else { return Self::rest(&pass.truth) };
+        let angles = |t: f64| {
+            let index = (t / run.trace.step_s).round().max(0.0) as usize;
+            let last = run.trace.angles_deg.len().saturating_sub(1);
+            run.trace.angles_deg.get(index.min(last)).copied().unwrap_or([0.0; 6])
+        };
+        let now = angles(t_s);
+        let mut state = pass.truth;
+        let mut stops_deg = [0.0; 6];
+        let (mut layers_deg, mut beat) = ([0.0; 6], None);
+        for started in &run.beats {
+            for turn in started.turns.iter().filter(|turn| turn.start_s <= t_s) {
+                beat = Some(started.beat);
+                let face = turn.turn.face.index();
+                let jammed_here = run.jam().is_some_and(|jam| turn.stop_s > jam.time_s);
+                if turn.stop_s <= t_s && !jammed_here {
+                    state = state.turned(turn.turn);
+                    stops_deg[face] += turn.turn.amount.angle_deg();
+                } else {
+                    layers_deg[face] = now[face] - stops_deg[face];
+                }
+            }
+        }
+        Self { colours: state.colours(), layers_deg, beat }
+    }
+}
+
+/// How long a run is, seconds; 0 without one.
+pub(crate) fn length_s(pass: &Pass) -> f64 {
+    pass.run.as_ref().map_or(0.0, |run| run.total_s)
+}
+
+/// Start of the beat after (or before) a moment, seconds.
+pub(crate) fn neighbour_beat_s(pass: &Pass, t_s: f64, forward: bool) -> f64 {
+    let end = length_s(pass);
+    let starts = pass.run.iter().flat_map(|run| run.beats.iter().map(|beat| beat.start_s()));
+    if forward {
+        starts.filter(|&start| start > t_s + 1e-6).fold(end, f64::min)
+    } else {
+        starts.filter(|&start| start < t_s - 1e-6).fold(0.0, f64::max)
+    }
+}
+
+/// Speeds of play: from the real one to a two-hundredth.
+pub(crate) const SPEEDS: [f64; 8] = [1.0, 0.5, 0.2, 0.1, 0.05, 0.02, 0.01, 0.005];
+
+/// `1×` or `1/20×`.
+pub(crate) fn speed_name(speed: f64) -> String {
+    if speed >= 1.0 { "1×".to_owned() } else { format!("1/{:.0}×", 1.0 / speed) }
+}
+
+#[cfg(test)]
+mod tests {
+    use std::sync::Arc;
+
+    use dryturn_rehearsal::Rehearser;
+    use dryturn_scene::Scene;
+    use dryturn_units::noise::Seed;
+
+    use super::*;
+
+    fn pass() -> Pass {
+        let text = include_str!("../../../../scenes/workbench.ron");
+        let scene = Arc::new(Scene::parse(text, "workbench.ron").unwrap());
+        let rehearser = Rehearser::new(Seed::new(1));
+        let rig = rehearser.build(&scene, 0);
+        let calibration = rig.calibrate().unwrap();
+        rehearser.rehearse(&rig, &calibration, &rehearser.random_cube(0)).unwrap()
+    }
+
+    #[test]
+    fn a_run_starts_scrambled_and_ends_solved() {
+        let pass = pass();
+        assert_eq!(Moment::of(&pass, 0.0), Moment::rest(&pass.truth));
+        let end = Moment::of(&pass, length_s(&pass));
+        assert_eq!(end.colours, CubeState::SOLVED.colours());
+        assert_eq!(end.layers_deg, [0.0; 6]);
+    }
+
+    #[test]
+    fn a_turning_layer_follows_the_simulated_angle() {
+        let pass = pass();
+        let turn = pass.run.as_ref().unwrap().beats[0].turns[0];
+        let half_way = Moment::of(&pass, (turn.start_s + turn.stop_s) / 2.0);
+        let angle = half_way.layers_deg[turn.turn.face.index()];
+        let whole = turn.turn.amount.angle_deg();
+        assert!(angle / whole > 0.3 && angle / whole < 0.7, "{angle} of {whole}");
+        assert_eq!(half_way.colours, pass.truth.colours());
+    }
+
+    #[test]
+    fn beats_are_stepped_one_by_one() {
+        let pass = pass();
+        let (mut t, mut steps) = (0.0, 0);
+        while t < length_s(&pass) {
+            t = neighbour_beat_s(&pass, t, true);
+            steps += 1;
+        }
+        assert_eq!(steps, pass.plan.as_ref().unwrap().beats.len() + 1);
+        assert!(neighbour_beat_s(&pass, t, false) < t);
+    }
+}

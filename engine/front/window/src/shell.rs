@@ -1,0 +1,263 @@
+//! The program around the window: cameras, workers, the loop, pictures.
+
+use std::path::PathBuf;
+use std::process::ExitCode;
+use std::sync::Arc;
+use std::time::{Duration, Instant};
+
+use anyhow::{Context as _, anyhow};
+use bevy::app::{PluginGroupBuilder, ScheduleRunnerPlugin};
+use bevy::camera::visibility::RenderLayers;
+use bevy::camera::{CameraOutputMode, ClearColorConfig, Exposure, RenderTarget};
+use bevy::core_pipeline::tonemapping::Tonemapping;
+use bevy::prelude::*;
+use bevy::render::render_resource::{BlendState, TextureFormat, TextureUsages};
+use bevy::render::view::screenshot::{Screenshot, ScreenshotCaptured};
+use bevy::window::{ExitCondition, PresentMode, RequestRedraw};
+use bevy::winit::{EventLoopProxyWrapper, WinitPlugin, WinitSettings, WinitUserEvent};
+use bevy_egui::{EguiGlobalSettings, EguiPlugin, EguiPrimaryContextPass, PrimaryEguiContext};
+use dryturn_cube::{CubeState, Stickering};
+use dryturn_units::noise::Seed;
+
+use crate::args::Args;
+use crate::clerk::Clerk;
+use crate::darkroom::{Darkroom, Order};
+use crate::desk::Desk;
+use crate::orbit::Orbit;
+use crate::stand::{Paints, Standing};
+use crate::{inspect, stand, ui};
+
+/// Frames that are drawn before a picture is taken: what has been loaded by then
+/// is on it.
+const SETTLING_FRAMES: u32 = 30;
+
+/// The eye of the 3D view.
+#[derive(Component)]
+pub(crate) struct Eye;
+
+/// What the loop needs to know.
+#[derive(Resource)]
+pub(crate) struct Shell {
+    pub(crate) seed: Seed,
+    wake: Arc<dyn Fn() + Send + Sync>,
+    /// Edition of the scene and pass whose frames have been ordered.
+    ordered: Option<(u64, Option<usize>)>,
+    picture: Option<PictureJob>,
+    target: Option<Handle<Image>>,
+    size: (u32, u32),
+}
+
+struct PictureJob {
+    path: PathBuf,
+    at_ms: f64,
+    settled: u32,
+    asked: bool,
+}
+
+impl Shell {
+    /// Starts the script that lies on the desk.
+    pub(crate) fn start_script(&self, desk: &mut Desk) {
+        let wake = self.wake.clone();
+        let text = desk.script.text.clone();
+        match Clerk::start(&desk.script.path, text, self.seed, move || wake()) {
+            Ok(clerk) => {
+                desk.script.clerk = Some(clerk);
+                desk.script.error_line = None;
+            }
+            Err(error) => desk.complain(format!("the script cannot be started: {error}")),
+        }
+    }
+}
+
+fn plugins(args: &Args) -> PluginGroupBuilder {
+    let offscreen = args.picture.is_some();
+    let primary_window = (!offscreen).then(|| Window {
+        title: "Dryturn".to_owned(),
+        resolution: (1280, 800).into(),
+        present_mode: PresentMode::AutoVsync,
+        ..default()
+    });
+    let exit_condition =
+        if offscreen { ExitCondition::DontExit } else { ExitCondition::OnPrimaryClosed };
+    let plugins = DefaultPlugins.set(WindowPlugin { primary_window, exit_condition, ..default() });
+    // Without a window there need be no display.
+    if offscreen { plugins.disable::<WinitPlugin>() } else { plugins }
+}
+
+/// Opens the window, or draws one picture offscreen.
+pub(crate) fn run(args: Args) -> anyhow::Result<ExitCode> {
+    let mut desk = Desk::open(&args.scene).map_err(|error| anyhow!(error))?;
+    desk.question = args.view;
+    let mut app = App::new();
+    app.add_plugins(plugins(&args));
+    let offscreen = args.picture.is_some();
+    let wake: Arc<dyn Fn() + Send + Sync> = if offscreen {
+        app.add_plugins(ScheduleRunnerPlugin::run_loop(Duration::from_millis(5)));
+        Arc::new(|| ())
+    } else {
+        // Draw when something happens, not all the time.
+        app.insert_resource(WinitSettings::desktop_app());
+        let proxy = (**app.world().resource::<EventLoopProxyWrapper>()).clone();
+        Arc::new(move || {
+            // A loop that has ended needs no waking.
+            let _ = proxy.send_event(WinitUserEvent::WakeUp);
+        })
+    };
+    app.add_plugins(EguiPlugin::default());
+    let seed = Seed::new(args.seed);
+    let waker = wake.clone();
+    let darkroom = Darkroom::open(seed, move || waker()).context("the frame worker")?;
+    let shell = Shell {
+        seed,
+        wake,
+        ordered: None,
+        picture: args.picture.clone().map(|path| PictureJob {
+            path,
+            at_ms: args.at_ms,
+            settled: 0,
+            asked: false,
+        }),
+        target: None,
+        size: args.size,
+    };
+    if let Some(script) = &args.script {
+        desk.pick_script(script);
+        if desk.script.path == *script {
+            shell.start_script(&mut desk);
+        }
+    }
+    if let Some(folder) = &args.inspect {
+        let inspection = inspect::Inspection::new(folder, &args.scene)?;
+        app.insert_resource(inspection);
+    }
+    app.insert_resource(desk)
+        .insert_resource(darkroom)
+        .insert_resource(shell)
+        .insert_resource(ClearColor(Color::srgb(0.105, 0.11, 0.12)))
+        .init_resource::<Orbit>()
+        .init_resource::<Paints>()
+        .init_resource::<Standing>()
+        .init_resource::<ui::Looks>()
+        .add_systems(Startup, set_up)
+        .add_systems(
+            Update,
+            (inspect::step, listen, stand::build, stand::pose, stand::cones, look, take_picture)
+                .chain(),
+        )
+        .add_systems(EguiPrimaryContextPass, ui::show);
+    Ok(match app.run() {
+        AppExit::Success => ExitCode::SUCCESS,
+        AppExit::Error(code) => ExitCode::from(code.get()),
+    })
+}
+
+fn set_up(
+    mut commands: Commands,
+    mut shell: ResMut<Shell>,
+    mut images: ResMut<Assets<Image>>,
+    mut egui_settings: ResMut<EguiGlobalSettings>,
+) {
+    egui_settings.auto_create_primary_context = false;
+    let target = shell.picture.is_some().then(|| {
+        let (width, height) = shell.size;
+        let mut image =
+            Image::new_target_texture(width, height, TextureFormat::Rgba8UnormSrgb, None);
+        image.texture_descriptor.usage |= TextureUsages::COPY_SRC;
+        images.add(image)
+    });
+    let mut eye = commands.spawn((
+        Eye,
+        Camera3d::default(),
+        Tonemapping::AcesFitted,
+        Exposure { ev100: 8.2 },
+    ));
+    if let Some(target) = &target {
+        eye.insert(RenderTarget::Image(target.clone().into()));
+    }
+    let mut over = commands.spawn((
+        PrimaryEguiContext,
+        Camera2d,
+        RenderLayers::none(),
+        Camera {
+            order: 1,
+            output_mode: CameraOutputMode::Write {
+                blend_state: Some(BlendState::ALPHA_BLENDING),
+                clear_color: ClearColorConfig::None,
+            },
+            clear_color: ClearColorConfig::Custom(Color::NONE),
+            ..default()
+        },
+    ));
+    if let Some(target) = &target {
+        over.insert(RenderTarget::Image(target.clone().into()));
+    }
+    shell.target = target;
+}
+
+/// Hears the workers, plays on, orders frames.
+fn listen(
+    mut desk: ResMut<Desk>,
+    mut shell: ResMut<Shell>,
+    darkroom: Res<Darkroom>,
+    time: Res<Time>,
+    mut redraw: MessageWriter<RequestRedraw>,
+) {
+    let mut again = desk.hear_clerk();
+    while let Some(developed) = darkroom.collect() {
+        if let Some(slot) = desk.frames.get_mut(developed.camera) {
+            *slot = Some((developed.frame, developed.coarse));
+            desk.developed += 1;
+            desk.note_latency(developed.coarse, developed.after);
+            again = true;
+        }
+    }
+    again |= desk.play_on(time.delta_secs_f64());
+    let wanted = (desk.edition, desk.pass().map(|_| desk.script.shown_pass));
+    if shell.ordered != Some(wanted) {
+        shell.ordered = Some(wanted);
+        let state = desk.pass().map_or(CubeState::SOLVED, |pass| pass.truth);
+        darkroom.ask(Order {
+            scene: desk.scene.clone(),
+            shown: Stickering::from(&state),
+            asked: Instant::now(),
+        });
+    }
+    if again {
+        redraw.write(RequestRedraw);
+    }
+}
+
+fn look(orbit: Res<Orbit>, mut eye: Single<&mut Transform, With<Eye>>) {
+    let wanted = orbit.transform();
+    if **eye != wanted {
+        **eye = wanted;
+    }
+}
+
+/// Offscreen: waits until everything is there, takes the picture, ends.
+fn take_picture(mut desk: ResMut<Desk>, mut shell: ResMut<Shell>, mut commands: Commands) {
+    let target = shell.target.clone();
+    let Some(job) = &mut shell.picture else { return };
+    let frames_there = desk.frames.iter().all(|f| f.as_ref().is_some_and(|(_, coarse)| !coarse));
+    if job.asked || desk.script.clerk.is_some() || !frames_there {
+        return;
+    }
+    desk.player.at_s = job.at_ms * 1e-3;
+    job.settled += 1;
+    let Some(target) = target.filter(|_| job.settled > SETTLING_FRAMES) else { return };
+    job.asked = true;
+    let path = job.path.clone();
+    commands.spawn(Screenshot::image(target)).observe(
+        move |captured: On<ScreenshotCaptured>, mut exit: MessageWriter<AppExit>| {
+            let saved = captured.image.clone().try_into_dynamic().map_err(|e| e.to_string());
+            let saved = saved.and_then(|p| p.to_rgb8().save(&path).map_err(|e| e.to_string()));
+            exit.write(match saved {
+                Ok(()) => AppExit::Success,
+                Err(error) => {
+                    eprintln!("dryturn-window: {}: {error}", path.display());
+                    AppExit::from_code(2)
+                }
+            });
+        },
+    );
+}

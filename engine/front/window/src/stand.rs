@@ -1,0 +1,325 @@
+//! The rig in 3D, built from the scene: it shows where things are; the camera
+//! pictures show what they look like.
+//!
+//! One unit of the 3D world is 100 mm. Axes are the scene's: x right, y up, z front.
+
+use bevy::prelude::*;
+use dryturn_cube::{Face, Facelet};
+use dryturn_geometry::DVec2;
+use dryturn_optics::spectrum::{OBSERVER, per_lumen, tristimulus};
+use dryturn_scene::Scene;
+use dryturn_scene::file::{Body, Lamp, Pigment};
+
+use crate::desk::Desk;
+
+/// Units per millimetre.
+const SCALE: f32 = 0.01;
+
+/// Everything that is built anew when the scene changes.
+#[derive(Component)]
+pub(crate) struct OfRig;
+
+/// A piece, or a facelet on it, at its place and attitude at rest.
+#[derive(Component)]
+pub(crate) struct OfPiece {
+    position: [i32; 3],
+    rest: Transform,
+}
+
+/// A facelet: its place.
+#[derive(Component)]
+pub(crate) struct AtPlace(Facelet);
+
+/// What turns with a face: rod and coupler.
+#[derive(Component)]
+pub(crate) struct OnShaft {
+    face: Face,
+    rest: Transform,
+}
+
+/// The materials of the six pigments, by face.
+#[derive(Resource, Default)]
+pub(crate) struct Paints([Handle<StandardMaterial>; 6]);
+
+/// The edition of the scene that stands in the 3D world.
+#[derive(Resource, Default)]
+pub(crate) struct Standing(pub(crate) Option<u64>);
+
+pub(crate) fn units(mm: [f64; 3]) -> Vec3 {
+    Vec3::from_array(mm.map(|v| v as f32 * SCALE))
+}
+
+fn direction(face: Face) -> Vec3 {
+    Vec3::from_array(face.normal().map(|v| v as f32))
+}
+
+/// How a pigment is painted in the 3D view; for telling apart, not for measuring.
+pub(crate) fn paint(pigment: Pigment) -> [u8; 3] {
+    match pigment {
+        Pigment::White => [236, 234, 226],
+        Pigment::Yellow => [228, 200, 42],
+        Pigment::Orange => [222, 118, 36],
+        Pigment::Red => [172, 34, 40],
+        Pigment::Green => [38, 132, 70],
+        Pigment::Blue => [38, 80, 164],
+    }
+}
+
+/// Colour of a lamp's light, sRGB with its brightest channel full.
+pub(crate) fn lamp_colour(lamp: &Lamp) -> [f32; 3] {
+    let power = per_lumen(lamp.spectrum, lamp.cct_k);
+    let [x, y, z] = tristimulus(&power, None, OBSERVER.each_ref().map(|bar| &bar[..]));
+    // XYZ to linear sRGB, IEC 61966-2-1.
+    let rgb = [
+        3.2406 * x - 1.5372 * y - 0.4986 * z,
+        -0.9689 * x + 1.8758 * y + 0.0415 * z,
+        0.0557 * x - 0.2040 * y + 1.0570 * z,
+    ];
+    let most = rgb.iter().copied().fold(1e-9, f64::max);
+    rgb.map(|v| (v / most).max(0.0) as f32)
+}
+
+/// Builds the rig anew when the scene has changed.
+#[allow(clippy::too_many_arguments)] // a system's arguments are what it uses
+pub(crate) fn build(
+    desk: Res<Desk>,
+    mut standing: ResMut<Standing>,
+    old: Query<Entity, With<OfRig>>,
+    mut commands: Commands,
+    mut meshes: ResMut<Assets<Mesh>>,
+    mut materials: ResMut<Assets<StandardMaterial>>,
+    mut paints: ResMut<Paints>,
+    mut ambient: ResMut<GlobalAmbientLight>,
+) {
+    if standing.0 == Some(desk.edition) {
+        return;
+    }
+    standing.0 = Some(desk.edition);
+    old.iter().for_each(|entity| commands.entity(entity).despawn());
+    let scene = &*desk.scene;
+    let mut builder = Builder { commands, meshes: &mut meshes, materials: &mut materials };
+    builder.cube(scene, &mut paints);
+    builder.shafts(scene);
+    builder.cameras(scene);
+    builder.lamps(scene);
+    // Even light of illuminance E has luminance E/π.
+    ambient.brightness =
+        (scene.file().surroundings.ambient_lux / std::f64::consts::PI) as f32 * 6.0;
+}
+
+struct Builder<'a, 'w, 's> {
+    commands: Commands<'w, 's>,
+    meshes: &'a mut Assets<Mesh>,
+    materials: &'a mut Assets<StandardMaterial>,
+}
+
+impl Builder<'_, '_, '_> {
+    fn matt(&mut self, rgb: [u8; 3]) -> Handle<StandardMaterial> {
+        self.materials.add(StandardMaterial {
+            base_color: Color::srgb_u8(rgb[0], rgb[1], rgb[2]),
+            perceptual_roughness: 0.75,
+            ..default()
+        })
+    }
+
+    fn cube(&mut self, scene: &Scene, paints: &mut Paints) {
+        let cube = &scene.file().cube;
+        let pitch = cube.edge_mm as f32 / 3.0 * SCALE;
+        let piece = pitch - cube.gap_mm as f32 * SCALE;
+        let facelet = match cube.body {
+            Body::Black => cube.facelet_edge_mm as f32 * SCALE,
+            Body::Coloured => piece,
+        };
+        let body = self.matt([26, 26, 28]);
+        let block = self.meshes.add(Cuboid::from_length(piece));
+        paints.0 = Face::ALL.map(|face| self.matt(paint(cube.colours.of(face))));
+        for x in -1..=1 {
+            for y in -1..=1 {
+                for z in -1..=1 {
+                    let position = [x, y, z];
+                    let at = Vec3::from_array(position.map(|c| c as f32)) * pitch;
+                    let rest = Transform::from_translation(at);
+                    self.commands.spawn((
+                        OfRig,
+                        OfPiece { position, rest },
+                        Mesh3d(block.clone()),
+                        MeshMaterial3d(body.clone()),
+                        rest,
+                    ));
+                }
+            }
+        }
+        let sheet = self.meshes.add(Cuboid::new(facelet, facelet, 0.004));
+        for place in Facelet::all() {
+            let position = place.piece_position();
+            let normal = direction(place.face());
+            let at = Vec3::from_array(position.map(|c| c as f32)) * pitch
+                + normal * (piece / 2.0 + 0.001);
+            let rest = Transform::from_translation(at)
+                .with_rotation(Quat::from_rotation_arc(Vec3::Z, normal));
+            self.commands.spawn((
+                OfRig,
+                OfPiece { position, rest },
+                AtPlace(place),
+                Mesh3d(sheet.clone()),
+                MeshMaterial3d(paints.0[place.face().index()].clone()),
+                rest,
+            ));
+        }
+    }
+
+    fn shafts(&mut self, scene: &Scene) {
+        let (grey, dark) = (self.matt([150, 150, 152]), self.matt([52, 56, 62]));
+        let half = scene.file().cube.edge_mm as f32 / 2.0 * SCALE;
+        for shaft in scene.file().shafts.iter().filter(|shaft| shaft.fitted) {
+            let face = shaft.face.face();
+            let normal = direction(face);
+            let mm = |v: f64| v as f32 * SCALE;
+            let turn = Quat::from_rotation_arc(Vec3::Y, normal);
+            let along =
+                |distance: f32| Transform::from_translation(normal * distance).with_rotation(turn);
+            let coupler_length = mm(shaft.coupler_length_mm);
+            let coupler = Cylinder::new(mm(shaft.coupler_diameter_mm) / 2.0, coupler_length);
+            let rest = along(half + coupler_length / 2.0);
+            let mesh = self.meshes.add(coupler);
+            let look = (Mesh3d(mesh), MeshMaterial3d(grey.clone()), rest);
+            self.commands.spawn((OfRig, OnShaft { face, rest }, look));
+            let (width, length) = (mm(shaft.width_mm), mm(shaft.length_mm));
+            let rest = along(half + length / 2.0);
+            let mesh = self.meshes.add(Cuboid::new(width, length, width));
+            let look = (Mesh3d(mesh), MeshMaterial3d(grey.clone()), rest);
+            self.commands.spawn((OfRig, OnShaft { face, rest }, look));
+            let (width, motor) = (mm(shaft.motor_width_mm), mm(shaft.motor_length_mm));
+            let mesh = self.meshes.add(Cuboid::new(width, motor, width));
+            let rest = along(half + length + motor / 2.0);
+            self.commands.spawn((OfRig, Mesh3d(mesh), MeshMaterial3d(dark.clone()), rest));
+        }
+    }
+
+    fn cameras(&mut self, scene: &Scene) {
+        let look = self.matt([70, 92, 110]);
+        let body = self.meshes.add(Cuboid::new(0.16, 0.12, 0.12));
+        let tube = self.meshes.add(Cylinder::new(0.045, 0.1));
+        for camera in &scene.file().cameras {
+            let (at, aim) = (units(camera.position_mm), units(camera.aim_mm));
+            let up = Vec3::from_array(camera.up_ratio.map(|v| v as f32));
+            let stand = Transform::from_translation(at).looking_at(aim, up);
+            let forward = (aim - at).normalize_or_zero();
+            let behind = Transform { translation: at - forward * 0.1, ..stand };
+            self.commands.spawn((
+                OfRig,
+                Mesh3d(body.clone()),
+                MeshMaterial3d(look.clone()),
+                behind,
+            ));
+            let lens = Transform::from_translation(at - forward * 0.01)
+                .with_rotation(Quat::from_rotation_arc(Vec3::Y, forward));
+            self.commands.spawn((OfRig, Mesh3d(tube.clone()), MeshMaterial3d(look.clone()), lens));
+        }
+    }
+
+    fn lamps(&mut self, scene: &Scene) {
+        for lamp in &scene.file().lamps {
+            let (at, aim) = (units(lamp.position_mm), units(lamp.aim_mm));
+            let stand = Transform::from_translation(at).looking_at(
+                aim,
+                if (aim - at).normalize().y.abs() > 0.99 { Vec3::X } else { Vec3::Y },
+            );
+            let [r, g, b] = lamp_colour(lamp);
+            let lit = lamp.flux_lm > 0.0;
+            let glow = if lit { 900.0 } else { 0.0 };
+            let panel = self.materials.add(StandardMaterial {
+                base_color: Color::srgb(0.12, 0.12, 0.12),
+                emissive: LinearRgba::rgb(r * glow, g * glow, b * glow),
+                ..default()
+            });
+            let (w, h) = (lamp.width_mm as f32 * SCALE, lamp.height_mm as f32 * SCALE);
+            let mesh = self.meshes.add(Cuboid::new(w, h, 0.02));
+            self.commands.spawn((OfRig, Mesh3d(mesh), MeshMaterial3d(panel), stand));
+            if lit {
+                // A Lambertian panel has Φ/π candela along its axis; the 3D world
+                // takes lumens over 4π, and a unit is a tenth of a metre.
+                let lumens = 400.0 * lamp.flux_lm as f32;
+                self.commands.spawn((
+                    OfRig,
+                    SpotLight {
+                        color: Color::linear_rgb(r, g, b),
+                        intensity: lumens,
+                        range: 3.0 * at.length() + 10.0,
+                        outer_angle: 1.3,
+                        inner_angle: 0.6,
+                        shadow_maps_enabled: false,
+                        ..default()
+                    },
+                    stand,
+                ));
+            }
+        }
+    }
+}
+
+/// Puts pieces, facelets and shafts where the present moment has them.
+pub(crate) fn pose(
+    desk: Res<Desk>,
+    paints: Res<Paints>,
+    mut pieces: Query<(&OfPiece, &mut Transform), Without<OnShaft>>,
+    mut facelets: Query<(&AtPlace, &mut MeshMaterial3d<StandardMaterial>)>,
+    mut shafts: Query<(&OnShaft, &mut Transform), Without<OfPiece>>,
+) {
+    let moment = desk.moment();
+    // Clockwise seen from outside is negative about the outward normal.
+    let turn = |face: Face| {
+        let angle = -(moment.layers_deg[face.index()] as f32).to_radians();
+        Quat::from_axis_angle(direction(face), angle)
+    };
+    for (piece, mut transform) in &mut pieces {
+        let in_layer = Face::ALL.into_iter().find(|face| {
+            let along: i32 = (0..3).map(|k| face.normal()[k] * piece.position[k]).sum();
+            along == 1 && moment.layers_deg[face.index()].abs() > 1e-3
+        });
+        let posed =
+            in_layer.map_or(piece.rest, |face| Transform::from_rotation(turn(face)) * piece.rest);
+        if *transform != posed {
+            *transform = posed;
+        }
+    }
+    for (place, mut material) in &mut facelets {
+        let wanted = &paints.0[moment.colours[place.0.index()].index()];
+        if material.0 != *wanted {
+            material.0 = wanted.clone();
+        }
+    }
+    for (shaft, mut transform) in &mut shafts {
+        let posed = Transform::from_rotation(turn(shaft.face)) * shaft.rest;
+        if *transform != posed {
+            *transform = posed;
+        }
+    }
+}
+
+/// Draws each camera's view cone: its picture's corners, out to the cube and beyond.
+pub(crate) fn cones(desk: Res<Desk>, mut gizmos: Gizmos) {
+    let scene = &desk.scene;
+    for (view, camera) in scene.views().iter().zip(&scene.file().cameras) {
+        let (w, h) = (f64::from(camera.width_px), f64::from(camera.height_px));
+        let reach = view.pose.position.length() * 1.15;
+        let far = |x: f64, y: f64| {
+            let ray = view.ray(DVec2::new(x - 0.5, y - 0.5))?;
+            let point = ray.at(reach / ray.direction.length());
+            Some(units(point.to_array()))
+        };
+        let Some(corners) = [(0.0, 0.0), (w, 0.0), (w, h), (0.0, h)]
+            .map(|(x, y)| far(x, y))
+            .into_iter()
+            .collect::<Option<Vec<Vec3>>>()
+        else {
+            continue;
+        };
+        let eye = units(view.pose.position.to_array());
+        let line = Color::srgba(0.45, 0.75, 0.95, 0.55);
+        for (i, &corner) in corners.iter().enumerate() {
+            gizmos.line(eye, corner, line);
+            gizmos.line(corner, corners[(i + 1) % corners.len()], line);
+        }
+    }
+}

@@ -1,0 +1,139 @@
+//! One card a lamp and a camera: the figures that a builder turns.
+
+use bevy_egui::egui;
+use dryturn_scene::FieldDoc;
+use dryturn_scene::file::{Camera, Lamp};
+use egui::{Color32, RichText, Ui};
+use serde_json::{Value as Json, json};
+
+use super::QUIET;
+use crate::desk::Desk;
+use crate::stand::lamp_colour;
+
+/// A change of one field: path, value, and whether it starts a new step of undo.
+type Change = (String, Json, bool);
+
+pub(super) fn show(ui: &mut Ui, desk: &mut Desk) {
+    let mut change: Option<Change> = None;
+    let scene = desk.scene.clone();
+    let (lamp_docs, camera_docs) = (Lamp::fields(), Camera::fields());
+    egui::ScrollArea::horizontal().show(ui, |ui| {
+        ui.horizontal_top(|ui| {
+            for lamp in &scene.file().lamps {
+                card(ui, |ui| {
+                    let [r, g, b] = lamp_colour(lamp).map(|v| (v.sqrt() * 255.0) as u8);
+                    ui.horizontal(|ui| {
+                        let (rect, _) =
+                            ui.allocate_exact_size(egui::vec2(14.0, 14.0), egui::Sense::hover());
+                        ui.painter().circle_filled(rect.center(), 7.0, Color32::from_rgb(r, g, b));
+                        ui.label(RichText::new(format!("Lamp {}", lamp.name)).strong());
+                        if lamp.flux_lm == 0.0 {
+                            ui.label(RichText::new("off").color(QUIET));
+                        }
+                    });
+                    let at = format!("lamps.{}", lamp.name);
+                    let speed = (lamp.flux_lm * 0.01).max(1.0);
+                    figure(ui, &lamp_docs, &at, "flux_lm", lamp.flux_lm, speed, &mut change);
+                    figure(ui, &lamp_docs, &at, "cct_k", lamp.cct_k, 20.0, &mut change);
+                    place(ui, &lamp_docs, &at, "position_mm", lamp.position_mm, &mut change);
+                    place(ui, &lamp_docs, &at, "aim_mm", lamp.aim_mm, &mut change);
+                });
+            }
+            for camera in &scene.file().cameras {
+                card(ui, |ui| {
+                    ui.label(RichText::new(format!("Camera {}", camera.name)).strong());
+                    let at = format!("cameras.{}", camera.name);
+                    let doc = &camera_docs;
+                    figure(ui, doc, &at, "exposure_ms", camera.exposure_ms, 0.1, &mut change);
+                    figure(
+                        ui,
+                        doc,
+                        &at,
+                        "f_number_ratio",
+                        camera.f_number_ratio,
+                        0.02,
+                        &mut change,
+                    );
+                    place(ui, doc, &at, "position_mm", camera.position_mm, &mut change);
+                    place(ui, doc, &at, "aim_mm", camera.aim_mm, &mut change);
+                });
+            }
+        });
+    });
+    if let Some((path, value, fresh)) = change {
+        desk.change(&path, value, fresh);
+    }
+}
+
+fn card(ui: &mut Ui, add: impl FnOnce(&mut Ui)) {
+    egui::Frame::group(ui.style()).show(ui, |ui| {
+        ui.set_width(236.0);
+        ui.vertical(add);
+    });
+}
+
+/// What the field means, with its range, from the scene's own field table.
+fn meaning(docs: &[FieldDoc], field: &str) -> String {
+    docs.iter()
+        .find(|doc| doc.name == field)
+        .map(|doc| format!("{field}: {}\nAllowed: {}.", doc.meaning, doc.allowed))
+        .unwrap_or_default()
+}
+
+/// `flux_lm` as `flux` and ` lm`.
+fn words(field: &str) -> (String, String) {
+    let (name, unit) = field.rsplit_once('_').unwrap_or((field, ""));
+    let unit = match unit {
+        "ratio" => String::new(),
+        "k" => " K".to_owned(),
+        other => format!(" {other}"),
+    };
+    (name.replace('_', " "), unit)
+}
+
+fn figure(
+    ui: &mut Ui,
+    docs: &[FieldDoc],
+    at: &str,
+    field: &str,
+    mut value: f64,
+    speed: f64,
+    change: &mut Option<Change>,
+) {
+    let (name, unit) = words(field);
+    ui.horizontal(|ui| {
+        ui.label(RichText::new(name).color(QUIET)).on_hover_text(meaning(docs, field));
+        let drag = egui::DragValue::new(&mut value).speed(speed).suffix(unit).max_decimals(2);
+        let response = ui.add(drag).on_hover_text(meaning(docs, field));
+        if response.changed() {
+            let fresh = response.drag_started() || !response.dragged();
+            *change = Some((format!("{at}.{field}"), json!(value), fresh));
+        }
+    });
+}
+
+fn place(
+    ui: &mut Ui,
+    docs: &[FieldDoc],
+    at: &str,
+    field: &str,
+    mut value: [f64; 3],
+    change: &mut Option<Change>,
+) {
+    let (name, unit) = words(field);
+    ui.horizontal(|ui| {
+        ui.label(RichText::new(name).color(QUIET)).on_hover_text(meaning(docs, field));
+        let mut touched = None;
+        for (axis, v) in ["x ", "y ", "z "].into_iter().zip(&mut value) {
+            let drag = egui::DragValue::new(v).speed(1.0).prefix(axis).max_decimals(0);
+            let response = ui.add(drag).on_hover_text(meaning(docs, field));
+            if response.changed() {
+                touched = Some(response.drag_started() || !response.dragged());
+            }
+        }
+        ui.label(RichText::new(unit).color(QUIET));
+        if let Some(fresh) = touched {
+            *change = Some((format!("{at}.{field}"), json!(value), fresh));
+        }
+    });
+}
