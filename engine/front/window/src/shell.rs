@@ -15,7 +15,10 @@ use bevy::render::render_resource::{BlendState, TextureFormat, TextureUsages};
 use bevy::render::view::screenshot::{Screenshot, ScreenshotCaptured};
 use bevy::window::{ExitCondition, PresentMode, RequestRedraw};
 use bevy::winit::{EventLoopProxyWrapper, WinitPlugin, WinitSettings, WinitUserEvent};
-use bevy_egui::{EguiGlobalSettings, EguiPlugin, EguiPrimaryContextPass, PrimaryEguiContext};
+use bevy_egui::{
+    EguiGlobalSettings, EguiInput, EguiPlugin, EguiPreUpdateSet, EguiPrimaryContextPass,
+    PrimaryEguiContext, egui,
+};
 use dryturn_cube::{CubeState, Stickering};
 use dryturn_units::noise::Seed;
 
@@ -144,6 +147,12 @@ pub(crate) fn run(args: Args) -> anyhow::Result<ExitCode> {
             (inspect::step, listen, stand::build, stand::pose, stand::cones, look, take_picture)
                 .chain(),
         )
+        .add_systems(
+            PreUpdate,
+            forget_unchanged_keys
+                .after(EguiPreUpdateSet::ProcessInput)
+                .before(EguiPreUpdateSet::BeginPass),
+        )
         .add_systems(EguiPrimaryContextPass, ui::show);
     Ok(match app.run() {
         AppExit::Success => ExitCode::SUCCESS,
@@ -224,6 +233,20 @@ fn listen(
     }
     if again {
         redraw.write(RequestRedraw);
+    }
+}
+
+/// The glue reports the modifier keys every frame, and egui draws again after any
+/// report: only a change may pass, or the window would never rest.
+fn forget_unchanged_keys(
+    mut inputs: Query<&mut EguiInput>,
+    mut last: Local<Option<egui::Modifiers>>,
+) {
+    for mut input in &mut inputs {
+        input.events.retain(|event| match event {
+            egui::Event::ModifiersChanged(now) => last.replace(*now) != Some(*now),
+            _ => true,
+        });
     }
 }
 

@@ -227,7 +227,7 @@ impl Builder<'_, '_, '_> {
             );
             let [r, g, b] = lamp_colour(lamp);
             let lit = lamp.flux_lm > 0.0;
-            let glow = if lit { 900.0 } else { 0.0 };
+            let glow = if lit { 260.0 } else { 0.0 };
             let panel = self.materials.add(StandardMaterial {
                 base_color: Color::srgb(0.12, 0.12, 0.12),
                 emissive: LinearRgba::rgb(r * glow, g * glow, b * glow),

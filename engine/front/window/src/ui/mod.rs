@@ -65,7 +65,11 @@ pub(crate) fn show(
     }
     // Readable on a large screen as on a small one.
     let height = ctx.viewport_rect().height() * ctx.zoom_factor();
-    ctx.set_zoom_factor((height / 860.0).clamp(0.9, 2.6));
+    let wanted = (height / 860.0).clamp(0.9, 2.6);
+    // Rounding moves it by a hair every frame, and each change draws again.
+    if (wanted - ctx.zoom_factor()).abs() > 0.01 {
+        ctx.set_zoom_factor(wanted);
+    }
     keys(&ctx, &mut desk, &mut orbit);
     cameras::refresh(&ctx, &desk, &mut looks);
     let mut root = Ui::new(
