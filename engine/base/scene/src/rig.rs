@@ -42,11 +42,17 @@ impl Surface {
     }
 }
 
-/// The solids with a tree for rays.
+/// Number of pieces, the core's place included.
+const PIECES: usize = 27;
+
+/// The solids with trees for rays.
 pub struct Rig {
     parts: Vec<Part>,
-    tree: Bvh,
     shapes: Vec<Shape>,
+    /// The pieces, which come first among the parts, and all else. Two trees,
+    /// since a ray that leaves the cube misses all pieces at once.
+    pieces: Bvh,
+    shafts: Bvh,
     /// Half the edge of the coloured part of a piece's face.
     facelet_half_mm: f64,
     /// From one piece's centre to the next.
@@ -103,13 +109,18 @@ impl Rig {
             Body::Coloured => piece_half,
         };
         let (parts, shapes): (Vec<Part>, Vec<Shape>) = solids.into_iter().unzip();
-        Self { parts, tree: Bvh::new(shapes.clone()), shapes, facelet_half_mm, pitch_mm, half_mm }
+        let pieces = Bvh::new(shapes[..PIECES].to_vec());
+        let shafts = Bvh::new(shapes[PIECES..].to_vec());
+        Self { parts, shapes, pieces, shafts, facelet_half_mm, pitch_mm, half_mm }
     }
 
     /// The nearest solid that a ray meets, with what is there.
     #[must_use]
     pub fn trace(&self, ray: &Ray) -> Option<(Part, Surface, Hit)> {
-        let (index, hit) = self.tree.nearest(ray, f64::INFINITY)?;
+        let piece = self.pieces.nearest(ray, f64::INFINITY);
+        let limit = piece.map_or(f64::INFINITY, |(_, hit)| hit.t);
+        let shaft = self.shafts.nearest(ray, limit).map(|(index, hit)| (PIECES + index, hit));
+        let (index, hit) = shaft.or(piece)?;
         let part = self.parts[index];
         let surface = match part {
             Part::Shaft(_) | Part::Motor(_) => Surface::Shaft,
@@ -121,7 +132,7 @@ impl Rig {
     /// Whether anything stands between the ray's origin and `t = 1`.
     #[must_use]
     pub fn shadowed(&self, ray: &Ray) -> bool {
-        self.tree.blocked(ray, 1.0)
+        self.shafts.blocked(ray, 1.0) || self.pieces.blocked(ray, 1.0)
     }
 
     /// Whether a point is inside a solid or inside the cube's outer box; says which.

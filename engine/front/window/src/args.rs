@@ -57,10 +57,10 @@ pub(crate) struct Args {
     pub(crate) picture: Option<PathBuf>,
 
     /// With --picture: where in the run, ms from its start
-    #[arg(long, default_value_t = 0.0, value_name = "T")]
+    #[arg(long, default_value_t = 0.0, value_name = "T", value_parser = milliseconds)]
     pub(crate) at_ms: f64,
 
-    /// With --picture: which question is answered
+    /// Which question is answered
     #[arg(long, value_enum, default_value_t = Question::See, value_name = "NAME")]
     pub(crate) view: Question,
 
@@ -72,6 +72,11 @@ pub(crate) struct Args {
     /// in a folder, and end: code 0 if all was as it must be
     #[arg(long, value_name = "DIR", conflicts_with = "picture")]
     pub(crate) inspect: Option<PathBuf>,
+}
+
+fn milliseconds(text: &str) -> Result<f64, String> {
+    let value = text.parse().ok().filter(|t| (0.0..=600_000.0).contains(t));
+    value.ok_or_else(|| "must be 0 to 600000".to_owned())
 }
 
 fn size(text: &str) -> Result<(u32, u32), String> {

@@ -22,6 +22,8 @@ pub(crate) struct Order {
     pub(crate) scene: Arc<Scene>,
     pub(crate) shown: Stickering,
     pub(crate) asked: Instant,
+    /// Tells its frames from those of other orders.
+    pub(crate) number: u64,
 }
 
 /// A developed frame of one camera.
@@ -29,6 +31,8 @@ pub(crate) struct Developed {
     pub(crate) camera: usize,
     pub(crate) frame: Frame,
     pub(crate) coarse: bool,
+    /// The order it was developed for.
+    pub(crate) number: u64,
     /// From the change to the finished frame.
     pub(crate) after: Duration,
 }
@@ -110,12 +114,16 @@ impl Darkroom {
                         let shot = Shot { seed, name: "scan", trial: 0 };
                         let frame = view.expose(scene, &kept.built, &order.shown, shot);
                         let after = order.asked.elapsed();
-                        let sent = out.send(Developed { camera, frame, coarse, after });
-                        wake();
-                        if sent.is_err() || newer() {
+                        let number = order.number;
+                        let sent = out.send(Developed { camera, frame, coarse, number, after });
+                        // Coarse frames are always finished: while a figure is being
+                        // dragged there is a newer order all the time.
+                        if sent.is_err() || (!coarse && newer()) {
                             return false;
                         }
                     }
+                    // Once for all cameras: drawing the window takes time too.
+                    wake();
                     true
                 };
                 if let Some(small) = coarse(&order.scene) {
@@ -130,10 +138,10 @@ impl Darkroom {
     }
 
     /// Asks for frames; an order that is still waiting is forgotten.
-    pub(crate) fn ask(&self, order: Order) {
+    /// False when the worker has broken down.
+    pub(crate) fn ask(&self, order: Order) -> bool {
         *self.order.lock().unwrap_or_else(PoisonError::into_inner) = Some(order);
-        // The worker lives as long as the bell does.
-        let _ = self.bell.send(());
+        self.bell.send(()).is_ok()
     }
 
     /// The next finished frame, if there is one.
@@ -178,17 +186,36 @@ mod tests {
         let bright = scene();
         let dim = Arc::new(bright.with("lamps.panel.flux_lm", 900.into()).unwrap());
         for scene in [bright, dim] {
-            darkroom.ask(Order { scene: scene.clone(), shown, asked: Instant::now() });
+            darkroom.ask(Order { scene: scene.clone(), shown, asked: Instant::now(), number: 0 });
             let engine = BuiltRig::new(&scene, seed, 0).scan(&shown).frames;
             assert_eq!(wait_for_full(&darkroom, 2), engine);
         }
+    }
+
+    /// While a figure is dragged orders come faster than frames: every camera must
+    /// still be seen to change.
+    #[test]
+    fn every_camera_gets_coarse_frames_while_orders_pour_in() {
+        let darkroom = Darkroom::open(Seed::new(1), || ()).unwrap();
+        let shown = Stickering::from(&CubeState::SOLVED);
+        let mut seen = [false; 2];
+        for number in 0..200 {
+            let flux = 500 + 10 * number;
+            let scene = Arc::new(scene().with("lamps.panel.flux_lm", flux.into()).unwrap());
+            darkroom.ask(Order { scene, shown, asked: Instant::now(), number });
+            thread::sleep(Duration::from_millis(8));
+            while let Some(developed) = darkroom.collect() {
+                seen[developed.camera] |= developed.coarse;
+            }
+        }
+        assert_eq!(seen, [true; 2]);
     }
 
     #[test]
     fn coarse_frames_come_first() {
         let darkroom = Darkroom::open(Seed::new(1), || ()).unwrap();
         let shown = Stickering::from(&CubeState::SOLVED);
-        darkroom.ask(Order { scene: scene(), shown, asked: Instant::now() });
+        darkroom.ask(Order { scene: scene(), shown, asked: Instant::now(), number: 0 });
         let first = loop {
             if let Some(developed) = darkroom.collect() {
                 break developed;

@@ -15,6 +15,8 @@ use crate::args::Question;
 use crate::clerk::{Clerk, News, read_text};
 use crate::playback::{Moment, SPEEDS, length_s, neighbour_beat_s};
 
+/// Most messages that are kept.
+const MAX_MESSAGES: usize = 50;
 /// Most steps that can be undone.
 const MAX_UNDO: usize = 200;
 
@@ -55,6 +57,11 @@ pub(crate) struct Desk {
     pub(crate) scene_path: PathBuf,
     /// Counts changes of the scene.
     pub(crate) edition: u64,
+    /// The field that is being dragged: its changes are one step of undo.
+    dragged: Option<String>,
+    /// Files that this window wrote, and one that it has asked about.
+    written: Vec<PathBuf>,
+    asked_about: Option<PathBuf>,
     undo: Vec<Arc<Scene>>,
     redo: Vec<Arc<Scene>>,
     pub(crate) unsaved: bool,
@@ -86,6 +93,9 @@ impl Desk {
             scene,
             scene_path: path.to_owned(),
             edition: 0,
+            dragged: None,
+            written: Vec::new(),
+            asked_about: None,
             undo: Vec::new(),
             redo: Vec::new(),
             unsaved: false,
@@ -102,12 +112,23 @@ impl Desk {
         })
     }
 
+    fn tell(&mut self, text: String, is_error: bool) {
+        let message = Message { text, is_error };
+        // A figure that is dragged beyond its range says so once.
+        if self.messages.last() != Some(&message) {
+            self.messages.push(message);
+        }
+        if self.messages.len() > MAX_MESSAGES {
+            self.messages.remove(0);
+        }
+    }
+
     pub(crate) fn say(&mut self, text: impl Into<String>) {
-        self.messages.push(Message { text: text.into(), is_error: false });
+        self.tell(text.into(), false);
     }
 
     pub(crate) fn complain(&mut self, text: impl Into<String>) {
-        self.messages.push(Message { text: text.into(), is_error: true });
+        self.tell(text.into(), true);
     }
 
     fn take(&mut self, scene: Arc<Scene>) {
@@ -120,11 +141,14 @@ impl Desk {
     pub(crate) fn open_scene(&mut self, path: &Path) {
         match load(path) {
             Ok(scene) => {
-                self.undo.clear();
+                // Undo brings the scene before back, unsaved changes included.
+                self.undo.push(self.scene.clone());
                 self.redo.clear();
+                self.dragged = None;
                 self.unsaved = false;
                 self.scene_path = path.to_owned();
                 self.frames.clear();
+                self.developed += 1;
                 self.say(format!("opened {}", path.display()));
                 self.take(scene);
             }
@@ -133,14 +157,30 @@ impl Desk {
     }
 
     /// Writes the scene, all fields spelt out; the old file stays until the new
-    /// one is whole.
+    /// one is whole. A file that this window did not write is only replaced when
+    /// asked twice: comments in it are lost.
     pub(crate) fn save_scene(&mut self, path: &Path) {
+        if path.extension().is_none_or(|e| e != "ron") {
+            self.complain(format!("{}: a scene's name ends in .ron", path.display()));
+            return;
+        }
+        let ours = self.written.iter().any(|written| written == path);
+        if path.exists() && !ours && self.asked_about.as_deref() != Some(path) {
+            self.asked_about = Some(path.to_owned());
+            let path = path.display();
+            self.complain(format!(
+                "{path}: is there already, and its comments would be lost; save again to replace it"
+            ));
+            return;
+        }
+        self.asked_about = None;
         let partial = path.with_extension("ron.partial");
         let saved = std::fs::write(&partial, format!("{}\n", self.scene.to_ron()))
             .and_then(|()| std::fs::rename(&partial, path));
         match saved {
             Ok(()) => {
                 self.unsaved = false;
+                self.written.push(path.to_owned());
                 self.scene_path = path.to_owned();
                 self.say(format!("saved {}", path.display()));
             }
@@ -151,13 +191,14 @@ impl Desk {
         }
     }
 
-    /// Changes one value of the scene, as a script would. `fresh` starts a new
-    /// step of undo; otherwise the change joins the last one (a figure that is
-    /// being dragged).
-    pub(crate) fn change(&mut self, field: &str, value: Json, fresh: bool) -> bool {
+    /// Changes one value of the scene, as a script would. While a figure is being
+    /// dragged, its changes join one step of undo.
+    pub(crate) fn change(&mut self, field: &str, value: Json, dragging: bool) -> bool {
         match self.scene.with(field, value) {
             Ok(scene) => {
-                if fresh || self.undo.is_empty() {
+                let joins = dragging && self.dragged.as_deref() == Some(field);
+                self.dragged = dragging.then(|| field.to_owned());
+                if !joins {
                     self.undo.push(self.scene.clone());
                     if self.undo.len() > MAX_UNDO {
                         self.undo.remove(0);
@@ -175,6 +216,11 @@ impl Desk {
         }
     }
 
+    /// The figure has been let go.
+    pub(crate) fn let_go(&mut self) {
+        self.dragged = None;
+    }
+
     /// Remembers how long a frame took from the change that it shows.
     pub(crate) fn note_latency(&mut self, coarse: bool, after: Duration) {
         let slot = if coarse { &mut self.latency.0 } else { &mut self.latency.1 };
@@ -189,6 +235,7 @@ impl Desk {
     }
 
     pub(crate) fn undo(&mut self) {
+        self.dragged = None;
         if let Some(before) = self.undo.pop() {
             self.redo.push(self.scene.clone());
             self.unsaved = true;
@@ -197,6 +244,7 @@ impl Desk {
     }
 
     pub(crate) fn redo(&mut self) {
+        self.dragged = None;
         if let Some(after) = self.redo.pop() {
             self.undo.push(self.scene.clone());
             self.unsaved = true;
@@ -212,13 +260,19 @@ impl Desk {
         !self.redo.is_empty()
     }
 
-    /// Picks a script to look at and run.
-    pub(crate) fn pick_script(&mut self, path: &Path) {
+    /// Picks a script to look at and run; what an earlier one left is put away.
+    /// False if it cannot be read.
+    pub(crate) fn pick_script(&mut self, path: &Path) -> bool {
         match read_text(path) {
             Ok(text) => {
                 self.script = ScriptDesk { path: path.to_owned(), text, ..ScriptDesk::default() };
+                self.player.playing = false;
+                true
             }
-            Err(error) => self.complain(error),
+            Err(error) => {
+                self.complain(error);
+                false
+            }
         }
     }
 
@@ -341,13 +395,20 @@ mod tests {
         let mut desk = desk();
         let first = desk.scene.file().clone();
         assert!(desk.change("lamps.panel.flux_lm", 900.into(), true));
-        assert!(desk.change("lamps.panel.flux_lm", 800.into(), false), "dragged on");
+        assert!(desk.change("lamps.panel.flux_lm", 800.into(), true), "dragged on");
         let dragged = desk.scene.file().clone();
         desk.undo();
         assert_eq!(desk.scene.file(), &first);
         desk.redo();
         assert_eq!(desk.scene.file(), &dragged);
         assert!(!desk.can_redo() && desk.can_undo() && desk.unsaved);
+        // Another field, or the same after letting go, is another step.
+        desk.let_go();
+        desk.change("lamps.panel.flux_lm", 700.into(), true);
+        desk.change("lamps.panel.cct_k", 6000.into(), true);
+        desk.undo();
+        desk.undo();
+        assert_eq!(desk.scene.file(), &dragged);
     }
 
     #[test]
@@ -368,11 +429,41 @@ mod tests {
         let mut desk = desk();
         desk.change("lamps.panel.flux_lm", 900.into(), true);
         desk.save_scene(&path);
+        assert!(path.exists());
         let saved = desk.scene.file().clone();
         desk.change("lamps.panel.flux_lm", 100.into(), true);
         desk.open_scene(&path);
         assert_eq!(desk.scene.file(), &saved);
         assert_eq!(std::fs::read_dir(folder.path()).unwrap().count(), 1);
+    }
+
+    /// What others wrote is only replaced when asked twice, and only a scene.
+    #[test]
+    fn saving_never_replaces_a_file_unasked() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("mine.ron");
+        std::fs::write(&path, "// with comments").unwrap();
+        let mut desk = desk();
+        desk.save_scene(&path);
+        assert_eq!(std::fs::read_to_string(&path).unwrap(), "// with comments");
+        assert!(desk.messages.last().unwrap().is_error);
+        desk.save_scene(&path);
+        assert!(std::fs::read_to_string(&path).unwrap().contains("version: 1"));
+        desk.save_scene(&folder.path().join("mine.rhai"));
+        assert!(!folder.path().join("mine.rhai").exists());
+    }
+
+    /// Opening another scene can be undone, unsaved changes included.
+    #[test]
+    fn opening_loses_nothing() {
+        let mut desk = desk();
+        desk.change("lamps.panel.flux_lm", 900.into(), false);
+        let changed = desk.scene.file().clone();
+        let other = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../../scenes/foyer_evening.ron");
+        desk.open_scene(&other);
+        assert_ne!(desk.scene.file(), &changed);
+        desk.undo();
+        assert_eq!(desk.scene.file(), &changed);
     }
 
     /// Ten broken scenes and scripts: each a message, and the desk goes on.

@@ -36,6 +36,8 @@ enum Stage {
     Playing,
     ChangeLamp,
     AwaitLamp,
+    MoveLamp,
+    AwaitMove,
     Broken(usize),
     AwaitBroken(usize),
     End,
@@ -115,8 +117,11 @@ pub(crate) fn step(
     mut exit: MessageWriter<AppExit>,
 ) {
     let Some(mut inspection) = inspection else { return };
-    // Nobody moves a mouse: keep the loop turning.
-    redraw.write(RequestRedraw);
+    // Nobody moves a mouse: keep the loop turning, but let the window rest, as it
+    // would under a person's hand, while new frames are timed.
+    if !matches!(inspection.stage, Stage::AwaitLamp | Stage::AwaitMove) {
+        redraw.write(RequestRedraw);
+    }
     let job = &mut *inspection;
     job.frames_in_stage += 1;
     if job.since.elapsed().as_secs_f32() > PATIENCE_S {
@@ -126,10 +131,11 @@ pub(crate) fn step(
     }
     match job.stage {
         Stage::FirstFrames if full_frames(&desk) => {
-            job.findings["facelets"] = places(eye.0, eye.1);
             job.go(Stage::Picture("opened"));
         }
         Stage::Picture(name) if job.frames_in_stage == SETTLING_FRAMES => {
+            let edge_mm = desk.scene.file().cube.edge_mm;
+            job.findings["facelets"][name] = places(eye.0, eye.1, edge_mm);
             if name == "opened" {
                 job.findings["pictures"] = json!(desk.picture_rects);
             }
@@ -143,7 +149,7 @@ pub(crate) fn step(
                     "opened" => Stage::RunScript,
                     "rehearsed" => Stage::Play,
                     "played" => Stage::ChangeLamp,
-                    "lamp" => Stage::Broken(0),
+                    "lamp" => Stage::MoveLamp,
                     _ => Stage::End,
                 });
             }
@@ -189,13 +195,12 @@ pub(crate) fn step(
             desk.latency = (None, None);
             let name = desk.scene.file().lamps.last().map(|lamp| lamp.name.clone());
             let field = format!("lamps.{}.flux_lm", name.unwrap_or_default());
-            desk.change(&field, json!(120.0), true);
+            desk.change(&field, json!(120.0), false);
             job.go(Stage::AwaitLamp);
         }
         Stage::AwaitLamp => {
             if let (Some(coarse), Some(full)) = desk.latency
                 && full_frames(&desk)
-                && job.frames_in_stage > 3
             {
                 job.findings["coarse_ms"] = json!(coarse.as_secs_f64() * 1e3);
                 job.findings["full_ms"] = json!(full.as_secs_f64() * 1e3);
@@ -209,6 +214,25 @@ pub(crate) fn step(
                     }
                 }
                 job.go(Stage::Picture("lamp"));
+            }
+        }
+        Stage::MoveLamp if full_frames(&desk) => {
+            desk.latency = (None, None);
+            let lamp = desk.scene.file().lamps.last().cloned();
+            if let Some(lamp) = lamp {
+                let [x, y, z] = lamp.position_mm;
+                let field = format!("lamps.{}.position_mm", lamp.name);
+                desk.change(&field, json!([x - 20.0, y, z]), false);
+            }
+            job.go(Stage::AwaitMove);
+        }
+        Stage::AwaitMove => {
+            if let (Some(coarse), Some(full)) = desk.latency
+                && full_frames(&desk)
+            {
+                job.findings["moved_coarse_ms"] = json!(coarse.as_secs_f64() * 1e3);
+                job.findings["moved_full_ms"] = json!(full.as_secs_f64() * 1e3);
+                job.go(Stage::Broken(0));
             }
         }
         Stage::Broken(index) => {
@@ -252,15 +276,15 @@ pub(crate) fn step(
 }
 
 /// Where the 3D view shows the middles of the corner facelets nearest to the eye.
-fn places(camera: &Camera, transform: &GlobalTransform) -> Json {
+fn places(camera: &Camera, transform: &GlobalTransform, edge_mm: f64) -> Json {
     let eye = transform.translation();
     let scale = camera.target_scaling_factor().unwrap_or(1.0);
     let seen = Facelet::all().filter_map(|facelet| {
         let face: Face = facelet.face();
         let normal = Vec3::from_array(face.normal().map(|v| v as f32));
         let position = facelet.piece_position().map(f64::from);
-        let along = normal * 0.28;
-        let pitch = 56.0 / 3.0;
+        let along = normal * (edge_mm as f32 * 0.005);
+        let pitch = edge_mm / 3.0;
         let on_piece = stand::units(position.map(|c| c * pitch));
         let at = on_piece * (Vec3::ONE - normal.abs()) + along;
         let corner = position.iter().all(|c| *c != 0.0);

@@ -27,12 +27,15 @@ use crate::clerk::Clerk;
 use crate::darkroom::{Darkroom, Order};
 use crate::desk::Desk;
 use crate::orbit::Orbit;
+use crate::playback::length_s;
 use crate::stand::{Paints, Standing};
 use crate::{inspect, stand, ui};
 
 /// Frames that are drawn before a picture is taken: what has been loaded by then
 /// is on it.
 const SETTLING_FRAMES: u32 = 30;
+/// Longest wait for a picture, s; a drill may run before it.
+const PATIENCE_S: u64 = 600;
 
 /// The eye of the 3D view.
 #[derive(Component)]
@@ -45,6 +48,8 @@ pub(crate) struct Shell {
     wake: Arc<dyn Fn() + Send + Sync>,
     /// Edition of the scene and pass whose frames have been ordered.
     ordered: Option<(u64, Option<usize>)>,
+    /// Number of the last order of frames.
+    orders: u64,
     picture: Option<PictureJob>,
     target: Option<Handle<Image>>,
     size: (u32, u32),
@@ -55,12 +60,18 @@ struct PictureJob {
     at_ms: f64,
     settled: u32,
     asked: bool,
+    started: Instant,
 }
 
 impl Shell {
     /// Starts the script that lies on the desk.
     pub(crate) fn start_script(&self, desk: &mut Desk) {
         let wake = self.wake.clone();
+        // As it is on disk now, not as it was when it was picked.
+        let path = desk.script.path.clone();
+        if !desk.pick_script(&path) {
+            return;
+        }
         let text = desk.script.text.clone();
         match Clerk::start(&desk.script.path, text, self.seed, move || wake()) {
             Ok(clerk) => {
@@ -98,7 +109,7 @@ pub(crate) fn run(args: Args) -> anyhow::Result<ExitCode> {
         app.add_plugins(ScheduleRunnerPlugin::run_loop(Duration::from_millis(5)));
         Arc::new(|| ())
     } else {
-        // Draw when something happens, not all the time.
+        // Draw when something happens, and otherwise every few seconds.
         app.insert_resource(WinitSettings::desktop_app());
         let proxy = (**app.world().resource::<EventLoopProxyWrapper>()).clone();
         Arc::new(move || {
@@ -114,20 +125,21 @@ pub(crate) fn run(args: Args) -> anyhow::Result<ExitCode> {
         seed,
         wake,
         ordered: None,
+        orders: 0,
         picture: args.picture.clone().map(|path| PictureJob {
             path,
             at_ms: args.at_ms,
             settled: 0,
             asked: false,
+            started: Instant::now(),
         }),
         target: None,
         size: args.size,
     };
-    if let Some(script) = &args.script {
-        desk.pick_script(script);
-        if desk.script.path == *script {
-            shell.start_script(&mut desk);
-        }
+    if let Some(script) = &args.script
+        && desk.pick_script(script)
+    {
+        shell.start_script(&mut desk);
     }
     if let Some(folder) = &args.inspect {
         let inspection = inspect::Inspection::new(folder, &args.scene)?;
@@ -174,12 +186,8 @@ fn set_up(
         image.texture_descriptor.usage |= TextureUsages::COPY_SRC;
         images.add(image)
     });
-    let mut eye = commands.spawn((
-        Eye,
-        Camera3d::default(),
-        Tonemapping::AcesFitted,
-        Exposure { ev100: 8.2 },
-    ));
+    let light = (Tonemapping::AcesFitted, Exposure { ev100: 8.2 });
+    let mut eye = commands.spawn((Eye, Camera3d::default(), light));
     if let Some(target) = &target {
         eye.insert(RenderTarget::Image(target.clone().into()));
     }
@@ -213,6 +221,9 @@ fn listen(
 ) {
     let mut again = desk.hear_clerk();
     while let Some(developed) = darkroom.collect() {
+        if developed.number != shell.orders {
+            continue;
+        }
         if let Some(slot) = desk.frames.get_mut(developed.camera) {
             *slot = Some((developed.frame, developed.coarse));
             desk.developed += 1;
@@ -225,11 +236,18 @@ fn listen(
     if shell.ordered != Some(wanted) {
         shell.ordered = Some(wanted);
         let state = desk.pass().map_or(CubeState::SOLVED, |pass| pass.truth);
-        darkroom.ask(Order {
+        shell.orders += 1;
+        // What hangs there now is no longer what the scene looks like.
+        desk.frames.iter_mut().flatten().for_each(|(_, coarse)| *coarse = true);
+        let fine = darkroom.ask(Order {
             scene: desk.scene.clone(),
             shown: Stickering::from(&state),
             asked: Instant::now(),
+            number: shell.orders,
         });
+        if !fine {
+            desk.complain("this is our fault: the frame worker broke down; pictures stand still");
+        }
     }
     if again {
         redraw.write(RequestRedraw);
@@ -258,14 +276,34 @@ fn look(orbit: Res<Orbit>, mut eye: Single<&mut Transform, With<Eye>>) {
 }
 
 /// Offscreen: waits until everything is there, takes the picture, ends.
-fn take_picture(mut desk: ResMut<Desk>, mut shell: ResMut<Shell>, mut commands: Commands) {
+fn take_picture(
+    mut desk: ResMut<Desk>,
+    mut shell: ResMut<Shell>,
+    mut commands: Commands,
+    mut exit: MessageWriter<AppExit>,
+) {
     let target = shell.target.clone();
     let Some(job) = &mut shell.picture else { return };
     let frames_there = desk.frames.iter().all(|f| f.as_ref().is_some_and(|(_, coarse)| !coarse));
-    if job.asked || desk.script.clerk.is_some() || !frames_there {
+    // A picture of a mistake is no picture: say it and end.
+    let mistake = desk.messages.iter().find(|m| m.is_error && desk.script.record.is_none());
+    let late = job.started.elapsed().as_secs() > PATIENCE_S;
+    if late || mistake.is_some() {
+        let text = mistake.map_or("the picture was not ready in time", |m| m.text.as_str());
+        eprintln!("dryturn-window: {text}");
+        exit.write(AppExit::from_code(2));
+        shell.picture = None;
         return;
     }
-    desk.player.at_s = job.at_ms * 1e-3;
+    if job.asked || desk.script.clerk.is_some() {
+        return;
+    }
+    if !frames_there {
+        job.settled = 0;
+        return;
+    }
+    let end_s = desk.pass().map_or(0.0, |pass| length_s(pass));
+    desk.player.at_s = (job.at_ms * 1e-3).min(end_s);
     job.settled += 1;
     let Some(target) = target.filter(|_| job.settled > SETTLING_FRAMES) else { return };
     job.asked = true;

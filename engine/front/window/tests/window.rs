@@ -103,10 +103,21 @@ fn the_whole_window_without_a_person() {
     assert_eq!(found["broken_files"], 10);
     assert_eq!(found["said"].as_object().unwrap().len(), 10);
     camera_frames_are_the_engines(at);
-    cube_colours_are_at_their_places(at, &found);
+    for name in ["opened", "played"] {
+        // Solved when the window opens, and again when the run has been played.
+        let places = &found["facelets"][name];
+        cube_colours_are_at_their_places(&at.join(format!("{name}.png")), places);
+    }
+    for (index, name) in "abcdefghij".chars().enumerate() {
+        let said = found["said"][index.to_string()].as_str().unwrap();
+        assert!(said.contains(&format!("broken/{name}.")), "{said}");
+    }
     camera_pictures_are_on_the_screen(at, &found);
-    println!("after a lamp change: coarse {} ms, full {} ms", found["coarse_ms"], found["full_ms"]);
-    assert!(found["coarse_ms"].is_number() && found["full_ms"].is_number());
+    for (what, key) in [("dimmed", ""), ("moved", "moved_")] {
+        let [coarse, full] = ["coarse_ms", "full_ms"].map(|time| &found[format!("{key}{time}")]);
+        println!("lamp {what}: coarse pictures after {coarse} ms, full ones after {full} ms");
+        assert!(coarse.is_number() && full.is_number());
+    }
 }
 
 fn ledger_equals_the_headless_one(at: &Path) {
@@ -131,10 +142,10 @@ fn camera_frames_are_the_engines(at: &Path) {
 
 /// The 3D cube shows each face's colour where it must be, unless a shaft or a
 /// motor stands before it.
-fn cube_colours_are_at_their_places(at: &Path, found: &Json) {
-    let picture = Picture::open(&at.join("opened.png"));
+fn cube_colours_are_at_their_places(path: &Path, places: &Json) {
+    let picture = Picture::open(path);
     let (mut right, mut wrong) = (Vec::new(), Vec::new());
-    for place in found["facelets"].as_array().unwrap() {
+    for place in places.as_array().unwrap() {
         let pixel = picture.at(place["x"].as_f64().unwrap(), place["y"].as_f64().unwrap());
         let wanted = place["face"].as_str().unwrap();
         match face_of(pixel) {
@@ -233,6 +244,10 @@ fn bad_arguments_are_one_line_and_code_two() {
     let said = String::from_utf8_lossy(&missing.stderr).into_owned();
     assert_eq!(said.lines().count(), 1, "{said}");
     assert!(said.contains("none.ron"), "{said}");
+    let no_script = ["--script", "none.rhai", "--picture", "never.png"];
+    let failed = program().current_dir(root()).args(no_script).output().unwrap();
+    assert_eq!(failed.status.code(), Some(2));
+    assert!(String::from_utf8_lossy(&failed.stderr).contains("none.rhai"));
     let usage = program().args(["--size", "3"]).output().unwrap();
     assert_eq!(usage.status.code(), Some(2));
 }

@@ -56,6 +56,18 @@ impl Arriving {
     }
 }
 
+/// What a ray meets.
+#[derive(Clone, Copy)]
+struct Met {
+    ray: Ray,
+    material: u8,
+    hit: Hit,
+}
+
+fn material_of(met: &Option<Met>) -> u8 {
+    met.as_ref().map_or(BACKDROP, |met| met.material)
+}
+
 /// A point whose light is asked for, just above its surface.
 struct Shaded {
     point: DVec3,
@@ -105,15 +117,17 @@ impl Tracer<'_> {
         Some(Ray { direction: ray.direction.normalize(), ..ray })
     }
 
-    fn material(&self, ray: &Ray) -> Option<(u8, Hit)> {
-        let (part, surface, hit) = self.scene.rig().trace(ray)?;
+    /// What the ray through a point of the picture meets; `None` for the backdrop.
+    fn meet(&self, column: f64, row: f64) -> Option<Met> {
+        let ray = self.ray(column, row)?;
+        let (part, surface, hit) = self.scene.rig().trace(&ray)?;
         let material = match (surface, part) {
             (Surface::Facelet(facelet), _) => facelet.index() as u8,
             (_, Part::Piece(_)) => BODY,
             (_, Part::Shaft(_)) => ROD,
             (_, Part::Motor(_)) => MOTOR,
         };
-        Some((material, hit))
+        Some(Met { ray, material, hit })
     }
 
     fn shaded(&self, ray: &Ray, hit: Hit, material: u8) -> Shaded {
@@ -124,12 +138,6 @@ impl Tracer<'_> {
         };
         let point = ray.at(hit.t) + hit.normal * LIFT_OFF_MM;
         Shaded { point, normal: hit.normal, to_eye: -ray.direction, gloss_width }
-    }
-
-    fn material_at(&self, column: usize, row: usize) -> u8 {
-        self.ray(column as f64, row as f64)
-            .and_then(|ray| self.material(&ray))
-            .map_or(BACKDROP, |(material, _)| material)
     }
 
     /// Light from one of `n × n` equal parts of a lamp at a hit, as if the whole
@@ -177,15 +185,25 @@ impl Tracer<'_> {
 
     /// Patches of one pixel: one ray and all parts of each lamp where the pixel and
     /// its neighbours show one material, else four rays with one part each.
-    fn pixel(&self, column: usize, row: usize, uniform: bool, salt: u64, out: &mut Row) {
+    fn pixel(
+        &self,
+        (column, row): (usize, usize),
+        centre: Option<Met>,
+        uniform: bool,
+        salt: u64,
+        out: &mut Row,
+    ) {
         let lamps = self.panels.len();
         let first = out.patches.len();
         let rays = if uniform { &[(0.0, 0.0)][..] } else { &STRATA[..] };
         let share = 1.0 / rays.len() as f32;
         for (k, &(dx, dy)) in rays.iter().enumerate() {
-            let ray = self.ray(column as f64 + dx / 2.0, row as f64 + dy / 2.0);
-            let met = ray.and_then(|ray| Some((ray, self.material(&ray)?)));
-            let material = met.map_or(BACKDROP, |(_, (material, _))| material);
+            let met = if uniform {
+                centre
+            } else {
+                self.meet(column as f64 + dx / 2.0, row as f64 + dy / 2.0)
+            };
+            let material = material_of(&met);
             let known = out.patches[first..].iter().position(|p| p.material == material);
             let at = known.map_or(out.patches.len(), |at| first + at);
             if known.is_none() {
@@ -193,7 +211,7 @@ impl Tracer<'_> {
                 out.arriving.resize(out.arriving.len() + lamps, Arriving::default());
             }
             out.patches[at].share += share;
-            let Some((ray, (_, hit))) = met else { continue };
+            let Some(Met { ray, hit, .. }) = met else { continue };
             out.patches[at].mirror +=
                 share * fresnel(-ray.direction.dot(hit.normal), COAT_INDEX) as f32;
             let into = &mut out.arriving[at * lamps..(at + 1) * lamps];
@@ -221,9 +239,9 @@ impl LitView {
         let (width, height) = (settings.width_px as usize, settings.height_px as usize);
         let panels = scene.file().lamps.iter().map(Panel::of).collect();
         let tracer = Tracer { scene, view: &built.views[camera], panels, camera };
-        let centres: Vec<Vec<u8>> = (0..height)
+        let centres: Vec<Vec<Option<Met>>> = (0..height)
             .into_par_iter()
-            .map(|row| (0..width).map(|column| tracer.material_at(column, row)).collect())
+            .map(|row| (0..width).map(|column| tracer.meet(column as f64, row as f64)).collect())
             .collect();
         let rows = (0..height)
             .into_par_iter()
@@ -232,13 +250,15 @@ impl LitView {
                     ends: Vec::with_capacity(width),
                     patches: Vec::with_capacity(width),
                     arriving: Vec::new(),
-                    centre: centres[row].clone(),
+                    centre: centres[row].iter().map(material_of).collect(),
                 };
                 let near = &centres[row.saturating_sub(1)..(row + 2).min(height)];
-                for column in 0..width {
+                for (column, &met) in centres[row].iter().enumerate() {
                     let across = column.saturating_sub(1)..(column + 2).min(width);
                     let here = out.centre[column];
-                    let uniform = near.iter().all(|r| r[across.clone()].iter().all(|&m| m == here));
+                    let uniform = near
+                        .iter()
+                        .all(|r| r[across.clone()].iter().all(|met| material_of(met) == here));
                     if uniform && here == BACKDROP {
                         out.patches.push(Patch { material: BACKDROP, share: 1.0, mirror: 0.0 });
                         out.arriving
@@ -246,7 +266,7 @@ impl LitView {
                         out.ends.push(out.patches.len() as u32);
                     } else {
                         let salt = (row * width + column) as u64;
-                        tracer.pixel(column, row, uniform, salt, &mut out);
+                        tracer.pixel((column, row), met, uniform, salt, &mut out);
                     }
                 }
                 out

@@ -4,7 +4,7 @@ use bevy_egui::egui;
 use dryturn_cube::Facelet;
 use egui::{Color32, RichText, Stroke, Ui};
 
-use super::{Looks, QUIET};
+use super::{ACCENT, Looks, QUIET};
 use crate::desk::Desk;
 
 /// Brings new frames to the textures.
@@ -35,6 +35,16 @@ pub(super) fn show(ui: &mut Ui, desk: &mut Desk, looks: &Looks) {
         ui.checkbox(&mut desk.outlines, "outlines")
             .on_hover_text("where the drawing has the facelets; the mount is a little off");
     });
+    if let Some(pass) = desk.pass().cloned() {
+        if pass.scene.file() == desk.scene.file() && pass.trial == 0 {
+            ui.label(RichText::new("the cube before the first turn").color(QUIET));
+        } else {
+            let run =
+                format!("The run was made in '{}', trial {}.", pass.scene.file().name, pass.trial);
+            ui.add(egui::Label::new(RichText::new(run).color(ACCENT)).wrap())
+                .on_hover_text("the rig and the pictures shown are of the scene that is open here");
+        }
+    }
     egui::ScrollArea::vertical().show(ui, |ui| {
         let scene = desk.scene.clone();
         for (i, camera) in scene.file().cameras.iter().enumerate() {

@@ -10,8 +10,12 @@ use super::QUIET;
 use crate::desk::Desk;
 use crate::stand::lamp_colour;
 
-/// A change of one field: path, value, and whether it starts a new step of undo.
-type Change = (String, Json, bool);
+/// A change of one field: path, value, and whether it is being dragged; or the
+/// dragged figure has been let go.
+enum Change {
+    To(String, Json, bool),
+    LetGo,
+}
 
 pub(super) fn show(ui: &mut Ui, desk: &mut Desk) {
     let mut change: Option<Change> = None;
@@ -60,8 +64,12 @@ pub(super) fn show(ui: &mut Ui, desk: &mut Desk) {
             }
         });
     });
-    if let Some((path, value, fresh)) = change {
-        desk.change(&path, value, fresh);
+    match change {
+        Some(Change::To(path, value, dragging)) => {
+            desk.change(&path, value, dragging);
+        }
+        Some(Change::LetGo) => desk.let_go(),
+        None => {}
     }
 }
 
@@ -104,10 +112,13 @@ fn figure(
     ui.horizontal(|ui| {
         ui.label(RichText::new(name).color(QUIET)).on_hover_text(meaning(docs, field));
         let drag = egui::DragValue::new(&mut value).speed(speed).suffix(unit).max_decimals(2);
+        // A typed value counts when it is whole.
+        let drag = drag.update_while_editing(false);
         let response = ui.add(drag).on_hover_text(meaning(docs, field));
         if response.changed() {
-            let fresh = response.drag_started() || !response.dragged();
-            *change = Some((format!("{at}.{field}"), json!(value), fresh));
+            *change = Some(Change::To(format!("{at}.{field}"), json!(value), response.dragged()));
+        } else if response.drag_stopped() {
+            *change = Some(Change::LetGo);
         }
     });
 }
@@ -126,14 +137,17 @@ fn place(
         let mut touched = None;
         for (axis, v) in ["x ", "y ", "z "].into_iter().zip(&mut value) {
             let drag = egui::DragValue::new(v).speed(1.0).prefix(axis).max_decimals(0);
+            let drag = drag.update_while_editing(false);
             let response = ui.add(drag).on_hover_text(meaning(docs, field));
             if response.changed() {
-                touched = Some(response.drag_started() || !response.dragged());
+                touched = Some(response.dragged());
+            } else if response.drag_stopped() {
+                *change = Some(Change::LetGo);
             }
         }
         ui.label(RichText::new(unit).color(QUIET));
-        if let Some(fresh) = touched {
-            *change = Some((format!("{at}.{field}"), json!(value), fresh));
+        if let Some(dragging) = touched {
+            *change = Some(Change::To(format!("{at}.{field}"), json!(value), dragging));
         }
     });
 }

@@ -11,7 +11,7 @@ use crate::playback::{SPEEDS, length_s, speed_name};
 
 pub(super) fn show(ui: &mut Ui, desk: &mut Desk) {
     let Some(pass) = desk.pass().cloned() else {
-        nets::nothing_yet(ui);
+        nets::nothing_yet(ui, desk);
         return;
     };
     let end_s = length_s(&pass);

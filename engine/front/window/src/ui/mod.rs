@@ -108,11 +108,14 @@ pub(crate) fn show(
 /// Keys that work while no text is being typed.
 fn keys(ctx: &egui::Context, desk: &mut Desk, orbit: &mut Orbit) {
     use egui::{Key, Modifiers};
-    if ctx.egui_wants_keyboard_input() {
+    if ctx.text_edit_focused() {
         return;
     }
     let questions = [Key::Num1, Key::Num2, Key::Num3, Key::Num4];
     ctx.input_mut(|input| {
+        if input.consume_key(Modifiers::COMMAND | Modifiers::SHIFT, Key::Z) {
+            desk.redo();
+        }
         if input.consume_key(Modifiers::COMMAND, Key::Z) {
             desk.undo();
         }
@@ -122,6 +125,9 @@ fn keys(ctx: &egui::Context, desk: &mut Desk, orbit: &mut Orbit) {
         if input.consume_key(Modifiers::COMMAND, Key::S) {
             let path = desk.scene_path.clone();
             desk.save_scene(&path);
+        }
+        if input.modifiers.command || input.modifiers.alt {
+            return;
         }
         for (key, question) in questions.into_iter().zip(Question::ALL) {
             if input.key_pressed(key) {
@@ -172,14 +178,16 @@ fn top(ui: &mut Ui, desk: &mut Desk, looks: &mut Looks) {
             scene_menu(ui, desk, looks);
         });
     });
-    if let Some(message) = desk.messages.last().cloned() {
-        ui.horizontal(|ui| {
+    // The line is always there, so that nothing jumps when something is said.
+    ui.horizontal(|ui| {
+        ui.label(" ");
+        if let Some(message) = desk.messages.last().cloned() {
             let (mark, colour) = if message.is_error { ("✖", BAD) } else { ("✔", GOOD) };
             ui.label(RichText::new(mark).color(colour));
             let shown = egui::Label::new(RichText::new(&message.text).color(colour)).truncate();
             ui.add(shown).on_hover_text(&message.text);
-        });
-    }
+        }
+    });
 }
 
 fn scene_menu(ui: &mut Ui, desk: &mut Desk, looks: &mut Looks) {
@@ -265,7 +273,8 @@ fn stage(
             painter.text(at + egui::vec2(8.0, -8.0), egui::Align2::LEFT_BOTTOM, text, font, INK);
         }
     }
-    let help = "drag: turn · right drag: move · wheel: nearer · keys W A S D, + −";
+    let help =
+        "drag: turn · right drag: move · wheel: nearer · keys W A S D (with Shift: move), + −";
     let font = egui::FontId::proportional(11.0);
     let corner = free.left_bottom() + egui::vec2(8.0, -6.0);
     painter.text(corner, egui::Align2::LEFT_BOTTOM, help, font, QUIET);

@@ -14,7 +14,7 @@ const CELL: f32 = 17.0;
 
 pub(super) fn show(ui: &mut Ui, desk: &mut Desk) {
     let Some(pass) = desk.pass().cloned() else {
-        nothing_yet(ui);
+        nothing_yet(ui, desk);
         return;
     };
     ui.horizontal_top(|ui| {
@@ -39,7 +39,11 @@ pub(super) fn show(ui: &mut Ui, desk: &mut Desk) {
 }
 
 /// Where there is no pass to look at.
-pub(super) fn nothing_yet(ui: &mut Ui) {
+pub(super) fn nothing_yet(ui: &mut Ui, desk: &Desk) {
+    if desk.script.record.is_some() {
+        ui.label("The script ran, but left no single pass to look at; its notes and expectations are under 'Text and expectations'.");
+        return;
+    }
     ui.label(
         RichText::new("Nothing has been rehearsed yet: pick a script above and run it.")
             .color(QUIET),

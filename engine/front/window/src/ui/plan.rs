@@ -9,7 +9,7 @@ use crate::desk::Desk;
 
 pub(super) fn show(ui: &mut Ui, desk: &mut Desk) {
     let Some(pass) = desk.pass().cloned() else {
-        nets::nothing_yet(ui);
+        nets::nothing_yet(ui, desk);
         return;
     };
     let Some(plan) = &pass.plan else {
