@@ -18,6 +18,10 @@ fn scene(changes: &[(&str, serde_json::Value)]) -> Scene {
         ("cameras.high.read_noise_e", json!(0)),
         ("cameras.high.full_well_e", json!(1_000_000)),
         ("cameras.high.gain_ratio", json!(30)),
+        ("cameras.high.f_number_ratio", json!(4)),
+        ("cameras.high.white_balance_red_ratio", json!(1)),
+        ("cameras.high.white_balance_blue_ratio", json!(1)),
+        ("surroundings.ambient_lux", json!(100)),
         ("cameras.high.width_px", json!(320)),
         ("cameras.high.height_px", json!(240)),
     ];
