@@ -81,6 +81,20 @@ impl Face {
         Self::ALL.into_iter().find(|face| face.normal() == direction)
     }
 
+    /// Column and row of the face in the unfolded net, four faces wide and three
+    /// high: U above F; L F R B in a row; D below F.
+    #[must_use]
+    pub const fn net_place(self) -> (usize, usize) {
+        match self {
+            Face::U => (1, 0),
+            Face::L => (0, 1),
+            Face::F => (1, 1),
+            Face::R => (2, 1),
+            Face::B => (3, 1),
+            Face::D => (1, 2),
+        }
+    }
+
     /// Directions of increasing column and of increasing row, as a person sees
     /// the face in the unfolded net (U above F; L F R B in a row; D below F).
     #[must_use]

@@ -46,14 +46,7 @@ pub(crate) fn draw(scene: &Scene, title: &str, cell: impl Fn(Facelet) -> Cell) -
         crate::html::Escaped(title)
     );
     for facelet in Facelet::all() {
-        let (column, row) = match facelet.face() {
-            Face::U => (1, 0),
-            Face::L => (0, 1),
-            Face::F => (1, 1),
-            Face::R => (2, 1),
-            Face::B => (3, 1),
-            Face::D => (1, 2),
-        };
+        let (column, row) = facelet.face().net_place();
         let x = column * side + facelet.column() * CELL;
         let y = row * side + facelet.row() * CELL;
         let cell = cell(facelet);

@@ -88,17 +88,10 @@ fn net(ui: &mut Ui, pass: &Pass, cell: impl Fn(Facelet) -> (Option<Face>, bool, 
     let (rect, _) = ui.allocate_exact_size(size, egui::Sense::hover());
     let painter = ui.painter();
     for facelet in Facelet::all() {
-        let (column, row) = match facelet.face() {
-            Face::U => (1.0, 0.0),
-            Face::L => (0.0, 1.0),
-            Face::F => (1.0, 1.0),
-            Face::R => (2.0, 1.0),
-            Face::B => (3.0, 1.0),
-            Face::D => (1.0, 2.0),
-        };
+        let (column, row) = facelet.face().net_place();
         let offset = egui::vec2(
-            column * side + facelet.column() as f32 * CELL,
-            row * side + facelet.row() as f32 * CELL,
+            column as f32 * side + facelet.column() as f32 * CELL,
+            row as f32 * side + facelet.row() as f32 * CELL,
         );
         let at = egui::Rect::from_min_size(rect.min + offset, egui::vec2(CELL - 1.5, CELL - 1.5));
         let (colour, thin, wrong) = cell(facelet);
