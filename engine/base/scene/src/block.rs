@@ -7,7 +7,7 @@ use core::ops::RangeInclusive;
 use crate::error::FieldError;
 
 /// One line of the field reference.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct FieldDoc {
     /// The field's name; its last part is the unit.
     pub name: &'static str,
@@ -15,6 +15,8 @@ pub struct FieldDoc {
     pub default: String,
     /// What may stand there.
     pub allowed: String,
+    /// Least and greatest number, where it is one or three.
+    pub limits: Option<(f64, f64)>,
     /// What it means and why the default is what it is.
     pub meaning: &'static str,
 }
@@ -24,6 +26,9 @@ pub(crate) trait Value {
     type Range;
     fn check(&self, path: &str, range: &Self::Range) -> Result<(), FieldError>;
     fn allowed(range: &Self::Range) -> String;
+    fn limits(_: &Self::Range) -> Option<(f64, f64)> {
+        None
+    }
 }
 
 fn span<T: PartialEq + core::fmt::Debug>(range: &RangeInclusive<T>) -> String {
@@ -49,6 +54,9 @@ macro_rules! number {
             fn allowed(range: &Self::Range) -> String {
                 span(range)
             }
+            fn limits(range: &Self::Range) -> Option<(f64, f64)> {
+                Some((f64::from(*range.start()), f64::from(*range.end())))
+            }
         }
     };
 }
@@ -73,6 +81,9 @@ impl Value for [f64; 3] {
     }
     fn allowed(range: &Self::Range) -> String {
         format!("three numbers (x, y, z), each {}", span(range))
+    }
+    fn limits(range: &Self::Range) -> Option<(f64, f64)> {
+        f64::limits(range)
     }
 }
 
@@ -142,6 +153,7 @@ macro_rules! block {
                     name: stringify!($field),
                     default: block!(@shown $default : $kind),
                     allowed: <$kind as $crate::block::Value>::allowed(&$range),
+                    limits: <$kind as $crate::block::Value>::limits(&$range),
                     meaning: $meaning,
                 } ),+]
             }

@@ -25,7 +25,7 @@ pub fn field_reference() -> String {
         // Writing to a String cannot fail.
         let _ = write!(text, "\n## {name}\n\n{}\n\n", about.trim());
         text.push_str("| field | default | allowed | meaning |\n| --- | --- | --- | --- |\n");
-        for FieldDoc { name, default, allowed, meaning } in fields {
+        for FieldDoc { name, default, allowed, meaning, .. } in fields {
             let _ = writeln!(text, "| `{name}` | {default} | {allowed} | {meaning} |");
         }
     }

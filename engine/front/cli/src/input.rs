@@ -1,7 +1,6 @@
 //! Reading files from disk, within bounds.
 
-use std::fs::File;
-use std::io::{BufReader, Cursor, Read as _};
+use std::io::Cursor;
 use std::path::Path;
 
 use dryturn_handoff::Frame;
@@ -11,40 +10,14 @@ use image::{ImageFormat, ImageReader, Limits};
 
 use crate::failure::Failure;
 
-/// Largest scene, script, state or calibration.
-const MAX_TEXT_BYTES: u64 = 1 << 20;
 /// Largest picture file.
 const MAX_PICTURE_BYTES: u64 = 64 << 20;
 /// Most memory that decoding a picture may take.
 const MAX_DECODED_BYTES: u64 = 256 << 20;
 
-fn bytes(path: &Path, limit: u64) -> Result<Vec<u8>, Failure> {
-    let shown = path.display();
-    let fault = |error: std::io::Error| Failure::input(format!("{shown}: {error}"));
-    // Before opening: a pipe would wait for a writer for ever.
-    let found = std::fs::metadata(path).map_err(fault)?;
-    if !found.is_file() {
-        let what = if found.is_dir() { "a folder" } else { "a device or pipe" };
-        return Err(Failure::input(format!("{shown}: is {what}, not a file")));
-    }
-    let mut bytes = Vec::new();
-    let file = File::open(path).map_err(fault)?;
-    BufReader::new(file).take(limit + 1).read_to_end(&mut bytes).map_err(fault)?;
-    if bytes.len() as u64 > limit {
-        return Err(Failure::input(format!(
-            "{shown}: larger than {limit} bytes, the most allowed"
-        )));
-    }
-    Ok(bytes)
-}
-
 /// A text file, UTF-8 with or without byte order mark, at most 1 MiB.
 pub(crate) fn text(path: &Path) -> Result<String, Failure> {
-    let text = String::from_utf8(bytes(path, MAX_TEXT_BYTES)?).map_err(|error| {
-        let at = error.utf8_error().valid_up_to();
-        Failure::input(format!("{}: not UTF-8 text (byte {at})", path.display()))
-    })?;
-    Ok(text.strip_prefix('\u{feff}').map_or(text.clone(), str::to_owned))
+    dryturn_console::text(path).map_err(Failure::input)
 }
 
 /// Whether a JPEG has its end marker after its last scan. Without it the rest of
@@ -63,7 +36,7 @@ pub(crate) fn scene(path: &Path) -> Result<Scene, Failure> {
 /// before anything is unpacked.
 pub(crate) fn picture(path: &Path, camera: &Camera) -> Result<Frame, Failure> {
     let shown = path.display();
-    let bytes = bytes(path, MAX_PICTURE_BYTES)?;
+    let bytes = dryturn_console::bytes(path, MAX_PICTURE_BYTES).map_err(Failure::input)?;
     let format = match image::guess_format(&bytes) {
         Ok(format @ (ImageFormat::Png | ImageFormat::Jpeg)) => format,
         _ => return Err(Failure::input(format!("{shown}: neither a PNG nor a JPEG picture"))),

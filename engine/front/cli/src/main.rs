@@ -67,23 +67,16 @@ fn fail_in_json(wanted: bool, error: &str, code: u8) {
 
 /// Help and version as asked for; a wrong call in one line.
 fn usage(error: &clap::Error) -> ExitCode {
-    if matches!(error.kind(), ErrorKind::DisplayHelp | ErrorKind::DisplayVersion) {
+    let message = match error.kind() {
+        ErrorKind::DisplayHelpOnMissingArgumentOrSubcommand => {
+            Some("a command is missing: rehearse, read, plan or check; see --help".to_owned())
+        }
+        _ => dryturn_console::usage_line(error),
+    };
+    let Some(message) = message else {
         let _ = error.print();
         return ExitCode::SUCCESS;
-    }
-    let text = match error.kind() {
-        ErrorKind::DisplayHelpOnMissingArgumentOrSubcommand => {
-            "a command is missing: rehearse, read, plan or check".to_owned()
-        }
-        _ => {
-            let text = error.to_string();
-            let until_usage = text.split("\n\nUsage:").next().unwrap_or_default();
-            let until_more = until_usage.split("\n\nFor more").next().unwrap_or_default();
-            let words = until_more.split_whitespace().collect::<Vec<_>>().join(" ");
-            words.strip_prefix("error: ").unwrap_or(&words).to_owned()
-        }
     };
-    let message = format!("{text}; see --help");
     say::message(&format!("dryturn: {message}"));
     fail_in_json(std::env::args_os().any(|arg| arg == "--json"), &message, 2);
     ExitCode::from(2)

@@ -57,7 +57,8 @@ pub(crate) struct Args {
     pub(crate) picture: Option<PathBuf>,
 
     /// With --picture: where in the run, ms from its start
-    #[arg(long, default_value_t = 0.0, value_name = "T", value_parser = milliseconds)]
+    #[arg(long, default_value_t = 0.0, value_name = "T", value_parser = milliseconds,
+        requires = "picture")]
     pub(crate) at_ms: f64,
 
     /// Which question is answered
@@ -65,7 +66,8 @@ pub(crate) struct Args {
     pub(crate) view: Question,
 
     /// With --picture: size of the picture in pixels
-    #[arg(long, default_value = "1280x800", value_name = "WxH", value_parser = size)]
+    #[arg(long, default_value = "1280x800", value_name = "WxH", value_parser = size,
+        requires = "picture")]
     pub(crate) size: (u32, u32),
 
     /// Go through the whole window without a person, leave pictures and figures

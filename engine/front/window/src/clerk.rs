@@ -12,8 +12,6 @@ use dryturn_units::noise::Seed;
 
 /// Stack of the thread: nested values of a script are dropped recursively.
 const STACK_BYTES: usize = 256 << 20;
-/// Largest scene or script.
-const MAX_BYTES: u64 = 1 << 20;
 
 /// What the script thread and the window share.
 struct Desk {
@@ -27,7 +25,7 @@ struct Desk {
 
 impl Host for Desk {
     fn read_text(&self, path: &str) -> Result<String, String> {
-        read_text(&self.folder.join(path))
+        dryturn_console::text(&self.folder.join(path))
     }
 
     fn progress(&self, what: &str, done: usize, all: usize) {
@@ -40,19 +38,6 @@ impl Host for Desk {
     fn stopped(&self) -> bool {
         self.stop.load(Ordering::Relaxed)
     }
-}
-
-/// A text file, UTF-8, at most 1 MiB.
-///
-/// # Errors
-/// One line that names the file and what is wrong.
-pub(crate) fn read_text(path: &Path) -> Result<String, String> {
-    let fault = |what: String| format!("{}: {what}", path.display());
-    let found = std::fs::metadata(path).map_err(|e| fault(e.to_string()))?;
-    if !found.is_file() || found.len() > MAX_BYTES {
-        return Err(fault(format!("not a file of at most {MAX_BYTES} bytes")));
-    }
-    std::fs::read_to_string(path).map_err(|e| fault(e.to_string()))
 }
 
 /// A script on its way.

@@ -1,7 +1,7 @@
 //! The engine's own camera frames, developed off the main thread: coarse at
 //! once, full when nothing newer has been asked for.
 
-use std::sync::mpsc::{Receiver, Sender, channel};
+use std::sync::mpsc::{Receiver, Sender, TryRecvError, channel};
 use std::sync::{Arc, Mutex, PoisonError};
 use std::thread;
 use std::time::{Duration, Instant};
@@ -13,6 +13,8 @@ use dryturn_scene::Scene;
 use dryturn_scene::file::{SceneFile, Spectrum};
 use dryturn_units::noise::Seed;
 
+/// Longest that full frames wait until the coarse ones are drawn.
+const COARSE_WAIT: Duration = Duration::from_millis(100);
 /// A coarse frame has a quarter of the width and height.
 const COARSE: u32 = 4;
 
@@ -20,7 +22,10 @@ const COARSE: u32 = 4;
 #[derive(Clone)]
 pub(crate) struct Order {
     pub(crate) scene: Arc<Scene>,
+    /// Which build of the rig: its mount errors and noise.
+    pub(crate) trial: u64,
     pub(crate) shown: Stickering,
+    /// When the change was made.
     pub(crate) asked: Instant,
     /// Tells its frames from those of other orders.
     pub(crate) number: u64,
@@ -33,20 +38,28 @@ pub(crate) struct Developed {
     pub(crate) coarse: bool,
     /// The order it was developed for.
     pub(crate) number: u64,
-    /// From the change to the finished frame.
-    pub(crate) after: Duration,
+    /// When the change was made.
+    pub(crate) asked: Instant,
 }
+
+/// The frame worker has ended, which it never should.
+#[derive(Debug)]
+pub(crate) struct BrokenDown;
 
 /// The worker and its letter box, which holds only the newest order.
 #[derive(bevy::prelude::Resource)]
 pub(crate) struct Darkroom {
     order: Arc<Mutex<Option<Order>>>,
     bell: Sender<()>,
+    /// Says which order's coarse frames have been seen.
+    seen: Sender<u64>,
     finished: Mutex<Receiver<Developed>>,
 }
 
-/// A scene's views, kept while only brightness, colour or exposure change.
+/// A scene's views: kept while only brightness, colour or exposure change, and lit
+/// anew by the lamps that have moved.
 struct Traced {
+    trial: u64,
     geometry: SceneFile,
     built: AsBuilt,
     views: Vec<LitView>,
@@ -78,17 +91,36 @@ fn coarse(scene: &Scene) -> Option<Scene> {
 }
 
 impl Traced {
-    fn of(scene: &Scene, seed: Seed) -> Self {
-        let built = AsBuilt::draw(scene, seed, 0);
+    fn of(scene: &Scene, seed: Seed, trial: u64) -> Self {
+        let built = AsBuilt::draw(scene, seed, trial);
         let cameras = 0..scene.file().cameras.len();
         let views = cameras.map(|camera| LitView::trace(scene, &built, camera)).collect();
-        Self { geometry: geometry(scene), built, views }
+        Self { trial, geometry: geometry(scene), built, views }
     }
 
-    /// The kept views where they still fit, else new ones.
-    fn refresh(kept: &mut Option<Self>, scene: &Scene, seed: Seed) {
-        if kept.as_ref().is_none_or(|kept| kept.geometry != geometry(scene)) {
-            *kept = Some(Self::of(scene, seed));
+    /// The lamps that stand elsewhere now; `None` if anything else differs.
+    fn moved_lamps(&self, now: &SceneFile) -> Option<Vec<usize>> {
+        let before = &self.geometry;
+        let rest = SceneFile { lamps: now.lamps.clone(), ..before.clone() };
+        let same_rest = rest == *now && before.lamps.len() == now.lamps.len();
+        let differs = |&lamp: &usize| before.lamps[lamp] != now.lamps[lamp];
+        same_rest.then(|| (0..now.lamps.len()).filter(differs).collect())
+    }
+
+    /// The kept views where they still fit, lit anew by lamps that have moved, else
+    /// new ones.
+    fn refresh(kept: &mut Option<Self>, scene: &Scene, seed: Seed, trial: u64) {
+        let now = geometry(scene);
+        let same_build = kept.as_ref().filter(|kept| kept.trial == trial);
+        let moved = same_build.and_then(|kept| kept.moved_lamps(&now));
+        match (kept, moved) {
+            (_, Some(moved)) if moved.is_empty() => {}
+            (Some(kept), Some(moved)) => {
+                let Self { geometry, views, .. } = kept;
+                views.iter_mut().for_each(|view| view.relight(scene, &moved));
+                *geometry = now;
+            }
+            (kept, _) => *kept = Some(Self::of(scene, seed, trial)),
         }
     }
 }
@@ -100,6 +132,7 @@ impl Darkroom {
         let order = Arc::new(Mutex::new(None::<Order>));
         let (bell, rung) = channel();
         let (out, finished) = channel();
+        let (seen, coarse_seen) = channel();
         let letter_box = order.clone();
         thread::Builder::new().name("darkroom".to_owned()).spawn(move || {
             let (mut rough, mut fine) = (None, None);
@@ -108,14 +141,13 @@ impl Darkroom {
                 let Some(order) = next else { continue };
                 let newer = || letter_box.lock().is_ok_and(|waiting| waiting.is_some());
                 let deliver = |scene: &Scene, kept: &mut Option<Traced>, coarse| {
-                    Traced::refresh(kept, scene, seed);
+                    let Order { trial, number, asked, .. } = order;
+                    Traced::refresh(kept, scene, seed, trial);
                     let Some(kept) = kept else { return false };
                     for (camera, view) in kept.views.iter().enumerate() {
-                        let shot = Shot { seed, name: "scan", trial: 0 };
+                        let shot = Shot { seed, name: "scan", trial };
                         let frame = view.expose(scene, &kept.built, &order.shown, shot);
-                        let after = order.asked.elapsed();
-                        let number = order.number;
-                        let sent = out.send(Developed { camera, frame, coarse, number, after });
+                        let sent = out.send(Developed { camera, frame, coarse, number, asked });
                         // Coarse frames are always finished: while a figure is being
                         // dragged there is a newer order all the time.
                         if sent.is_err() || (!coarse && newer()) {
@@ -129,24 +161,42 @@ impl Darkroom {
                 if let Some(small) = coarse(&order.scene) {
                     deliver(&small, &mut rough, true);
                 }
+                // Drawing the coarse ones comes first: it needs the same processor.
+                let until = Instant::now() + COARSE_WAIT;
+                while !newer()
+                    && let Ok(number) =
+                        coarse_seen.recv_timeout(until.saturating_duration_since(Instant::now()))
+                    && number < order.number
+                {}
                 if !newer() {
                     deliver(&order.scene, &mut fine, false);
                 }
             }
         })?;
-        Ok(Self { order, bell, finished: Mutex::new(finished) })
+        Ok(Self { order, bell, seen, finished: Mutex::new(finished) })
     }
 
     /// Asks for frames; an order that is still waiting is forgotten.
-    /// False when the worker has broken down.
-    pub(crate) fn ask(&self, order: Order) -> bool {
+    pub(crate) fn ask(&self, order: Order) {
         *self.order.lock().unwrap_or_else(PoisonError::into_inner) = Some(order);
-        self.bell.send(()).is_ok()
+        // A worker that has broken down is noticed when frames are collected.
+        let _ = self.bell.send(());
     }
 
-    /// The next finished frame, if there is one.
-    pub(crate) fn collect(&self) -> Option<Developed> {
-        self.finished.lock().unwrap_or_else(PoisonError::into_inner).try_recv().ok()
+    /// The coarse frames of an order are about to be drawn.
+    pub(crate) fn coarse_seen(&self, number: u64) {
+        // As with the bell.
+        let _ = self.seen.send(number);
+    }
+
+    /// The next finished frame, if there is one; an error when the worker has broken
+    /// down.
+    pub(crate) fn collect(&self) -> Result<Option<Developed>, BrokenDown> {
+        match self.finished.lock().unwrap_or_else(PoisonError::into_inner).try_recv() {
+            Ok(developed) => Ok(Some(developed)),
+            Err(TryRecvError::Empty) => Ok(None),
+            Err(TryRecvError::Disconnected) => Err(BrokenDown),
+        }
     }
 }
 
@@ -162,10 +212,15 @@ mod tests {
         Arc::new(Scene::parse(text, "workbench.ron").unwrap())
     }
 
+    fn order(scene: &Arc<Scene>, trial: u64, number: u64) -> Order {
+        let shown = Stickering::from(&CubeState::SOLVED);
+        Order { scene: scene.clone(), trial, shown, asked: Instant::now(), number }
+    }
+
     fn wait_for_full(darkroom: &Darkroom, cameras: usize) -> Vec<Frame> {
         let mut frames = vec![None; cameras];
         while frames.iter().any(Option::is_none) {
-            if let Some(developed) = darkroom.collect() {
+            if let Some(developed) = darkroom.collect().unwrap() {
                 if !developed.coarse {
                     frames[developed.camera] = Some(developed.frame);
                 }
@@ -177,7 +232,7 @@ mod tests {
     }
 
     /// The window's picture is the engine's, byte for byte, also after a lamp has
-    /// changed and the traced views were kept.
+    /// changed and the traced views were kept, or lit anew by it.
     #[test]
     fn frames_are_the_engines_own() {
         let seed = Seed::new(3);
@@ -185,9 +240,12 @@ mod tests {
         let shown = Stickering::from(&CubeState::SOLVED);
         let bright = scene();
         let dim = Arc::new(bright.with("lamps.panel.flux_lm", 900.into()).unwrap());
-        for scene in [bright, dim] {
-            darkroom.ask(Order { scene: scene.clone(), shown, asked: Instant::now(), number: 0 });
-            let engine = BuiltRig::new(&scene, seed, 0).scan(&shown).frames;
+        let [x, y, z] = bright.file().lamps[0].position_mm;
+        let place = serde_json::json!([x - 30.0, y, z]);
+        let moved = Arc::new(dim.with("lamps.panel.position_mm", place).unwrap());
+        for scene in [bright, dim, moved] {
+            darkroom.ask(order(&scene, 2, 0));
+            let engine = BuiltRig::new(&scene, seed, 2).scan(&shown).frames;
             assert_eq!(wait_for_full(&darkroom, 2), engine);
         }
     }
@@ -197,14 +255,13 @@ mod tests {
     #[test]
     fn every_camera_gets_coarse_frames_while_orders_pour_in() {
         let darkroom = Darkroom::open(Seed::new(1), || ()).unwrap();
-        let shown = Stickering::from(&CubeState::SOLVED);
         let mut seen = [false; 2];
         for number in 0..200 {
             let flux = 500 + 10 * number;
             let scene = Arc::new(scene().with("lamps.panel.flux_lm", flux.into()).unwrap());
-            darkroom.ask(Order { scene, shown, asked: Instant::now(), number });
+            darkroom.ask(order(&scene, 0, number));
             thread::sleep(Duration::from_millis(8));
-            while let Some(developed) = darkroom.collect() {
+            while let Some(developed) = darkroom.collect().unwrap() {
                 seen[developed.camera] |= developed.coarse;
             }
         }
@@ -214,10 +271,9 @@ mod tests {
     #[test]
     fn coarse_frames_come_first() {
         let darkroom = Darkroom::open(Seed::new(1), || ()).unwrap();
-        let shown = Stickering::from(&CubeState::SOLVED);
-        darkroom.ask(Order { scene: scene(), shown, asked: Instant::now(), number: 0 });
+        darkroom.ask(order(&scene(), 0, 0));
         let first = loop {
-            if let Some(developed) = darkroom.collect() {
+            if let Some(developed) = darkroom.collect().unwrap() {
                 break developed;
             }
             thread::sleep(Duration::from_millis(1));

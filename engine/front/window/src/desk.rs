@@ -3,17 +3,18 @@
 
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
-use std::time::Duration;
+use std::time::Instant;
 
 use dryturn_cube::CubeState;
-use dryturn_handoff::Frame;
 use dryturn_rehearsal::{Exhibit, Pass, Record};
 use dryturn_scene::Scene;
 use serde_json::Value as Json;
 
 use crate::args::Question;
-use crate::clerk::{Clerk, News, read_text};
-use crate::playback::{Moment, SPEEDS, length_s, neighbour_beat_s};
+use crate::clerk::News;
+use crate::playback::{Moment, Player};
+use crate::rehearsed::Rehearsed;
+use crate::wall::Wall;
 
 /// Most messages that are kept.
 const MAX_MESSAGES: usize = 50;
@@ -27,29 +28,6 @@ pub(crate) struct Message {
     pub(crate) is_error: bool,
 }
 
-/// A script in the window.
-#[derive(Default)]
-pub(crate) struct ScriptDesk {
-    pub(crate) path: PathBuf,
-    pub(crate) text: String,
-    /// Line of the last error, from 1.
-    pub(crate) error_line: Option<usize>,
-    pub(crate) clerk: Option<Clerk>,
-    /// What, done and all, while it runs.
-    pub(crate) progress: (String, usize, usize),
-    pub(crate) record: Option<Record>,
-    pub(crate) passes: Vec<Arc<Pass>>,
-    pub(crate) shown_pass: usize,
-}
-
-/// Where the playback stands.
-pub(crate) struct Player {
-    pub(crate) at_s: f64,
-    pub(crate) playing: bool,
-    /// Index into [`SPEEDS`].
-    pub(crate) speed: usize,
-}
-
 /// What the window knows.
 #[derive(bevy::prelude::Resource)]
 pub(crate) struct Desk {
@@ -57,6 +35,8 @@ pub(crate) struct Desk {
     pub(crate) scene_path: PathBuf,
     /// Counts changes of the scene.
     pub(crate) edition: u64,
+    /// When the last one was made.
+    pub(crate) changed: Instant,
     /// The field that is being dragged: its changes are one step of undo.
     dragged: Option<String>,
     /// Files that this window wrote, and one that it has asked about.
@@ -67,18 +47,11 @@ pub(crate) struct Desk {
     pub(crate) unsaved: bool,
     pub(crate) question: Question,
     pub(crate) messages: Vec<Message>,
-    pub(crate) script: ScriptDesk,
+    pub(crate) script: Rehearsed,
     pub(crate) player: Player,
     pub(crate) outlines: bool,
     pub(crate) cautions_open: bool,
-    /// Newest frame of each camera, and whether it is coarse.
-    pub(crate) frames: Vec<Option<(Frame, bool)>>,
-    /// Counts new frames.
-    pub(crate) developed: u64,
-    /// Where the cameras' pictures are drawn: left, top, width, height in pixels.
-    pub(crate) picture_rects: Vec<[f32; 4]>,
-    /// From the last change to the last coarse and the last full frame.
-    pub(crate) latency: (Option<Duration>, Option<Duration>),
+    pub(crate) wall: Wall,
 }
 
 impl Desk {
@@ -93,6 +66,7 @@ impl Desk {
             scene,
             scene_path: path.to_owned(),
             edition: 0,
+            changed: Instant::now(),
             dragged: None,
             written: Vec::new(),
             asked_about: None,
@@ -101,14 +75,11 @@ impl Desk {
             unsaved: false,
             question: Question::See,
             messages: Vec::new(),
-            script: ScriptDesk::default(),
-            player: Player { at_s: 0.0, playing: false, speed: 3 },
+            script: Rehearsed::default(),
+            player: Player::default(),
             outlines: true,
             cautions_open: false,
-            frames: vec![None; cameras],
-            developed: 0,
-            picture_rects: Vec::new(),
-            latency: (None, None),
+            wall: Wall::of(cameras),
         })
     }
 
@@ -132,9 +103,10 @@ impl Desk {
     }
 
     fn take(&mut self, scene: Arc<Scene>) {
-        self.frames.resize(scene.file().cameras.len(), None);
+        self.wall.frames.resize(scene.file().cameras.len(), None);
         self.scene = scene;
         self.edition += 1;
+        self.changed = Instant::now();
     }
 
     /// Opens another scene in place of this one; on an error this one stays.
@@ -142,13 +114,12 @@ impl Desk {
         match load(path) {
             Ok(scene) => {
                 // Undo brings the scene before back, unsaved changes included.
-                self.undo.push(self.scene.clone());
-                self.redo.clear();
+                self.remember();
                 self.dragged = None;
                 self.unsaved = false;
                 self.scene_path = path.to_owned();
-                self.frames.clear();
-                self.developed += 1;
+                self.wall.frames.clear();
+                self.wall.developed += 1;
                 self.say(format!("opened {}", path.display()));
                 self.take(scene);
             }
@@ -182,6 +153,10 @@ impl Desk {
                 self.unsaved = false;
                 self.written.push(path.to_owned());
                 self.scene_path = path.to_owned();
+                let name = path.display().to_string();
+                if let Ok(renamed) = Scene::from_file(self.scene.file().clone(), &name) {
+                    self.scene = Arc::new(renamed);
+                }
                 self.say(format!("saved {}", path.display()));
             }
             Err(error) => {
@@ -199,12 +174,8 @@ impl Desk {
                 let joins = dragging && self.dragged.as_deref() == Some(field);
                 self.dragged = dragging.then(|| field.to_owned());
                 if !joins {
-                    self.undo.push(self.scene.clone());
-                    if self.undo.len() > MAX_UNDO {
-                        self.undo.remove(0);
-                    }
+                    self.remember();
                 }
-                self.redo.clear();
                 self.unsaved = true;
                 self.take(Arc::new(scene));
                 true
@@ -216,22 +187,18 @@ impl Desk {
         }
     }
 
+    /// The present scene is what undo goes back to.
+    fn remember(&mut self) {
+        self.undo.push(self.scene.clone());
+        if self.undo.len() > MAX_UNDO {
+            self.undo.remove(0);
+        }
+        self.redo.clear();
+    }
+
     /// The figure has been let go.
     pub(crate) fn let_go(&mut self) {
         self.dragged = None;
-    }
-
-    /// Remembers how long a frame took from the change that it shows.
-    pub(crate) fn note_latency(&mut self, coarse: bool, after: Duration) {
-        let slot = if coarse { &mut self.latency.0 } else { &mut self.latency.1 };
-        *slot = Some(after);
-    }
-
-    /// How long the pictures took, for the person who waits for them.
-    pub(crate) fn latency_text(&self) -> Option<String> {
-        let (Some(coarse), Some(full)) = self.latency else { return None };
-        let (coarse, full) = (coarse.as_millis(), full.as_millis());
-        Some(format!("after the last change: coarse {coarse} ms, full {full} ms"))
     }
 
     pub(crate) fn undo(&mut self) {
@@ -263,9 +230,9 @@ impl Desk {
     /// Picks a script to look at and run; what an earlier one left is put away.
     /// False if it cannot be read.
     pub(crate) fn pick_script(&mut self, path: &Path) -> bool {
-        match read_text(path) {
+        match dryturn_console::text(path) {
             Ok(text) => {
-                self.script = ScriptDesk { path: path.to_owned(), text, ..ScriptDesk::default() };
+                self.script = Rehearsed { path: path.to_owned(), text, ..Rehearsed::default() };
                 self.player.playing = false;
                 true
             }
@@ -300,26 +267,42 @@ impl Desk {
 
     fn take_record(&mut self, record: Record) {
         self.script.error_line = None;
-        self.script.passes = record
-            .exhibits
-            .iter()
-            .filter_map(|exhibit| match exhibit {
-                Exhibit::Pass(pass) => Some(pass.clone()),
-                Exhibit::Drill(_) => None,
-            })
-            .collect();
-        self.script.shown_pass = 0;
-        self.player = Player { at_s: 0.0, playing: false, ..self.player };
+        self.player = self.player.rewound();
         let (all, failed) = (record.expectations.len(), record.failed());
         let name = self.script.path.display();
         let text = format!("{name}: {} of {all} expectations held", all - failed);
-        self.messages.push(Message { text, is_error: failed > 0 });
+        // A single pass says more than a drill: it can be played.
+        let single = |exhibit: &Exhibit| matches!(exhibit, Exhibit::Pass(_));
+        self.script.shown = record.exhibits.iter().position(single).unwrap_or(0);
         self.script.record = Some(record);
+        self.tell(text, failed > 0);
     }
 
     /// The pass that is looked at.
     pub(crate) fn pass(&self) -> Option<&Arc<Pass>> {
-        self.script.passes.get(self.script.shown_pass)
+        self.script.pass()
+    }
+
+    /// Looks at another pass or drill of the run.
+    pub(crate) fn look_at(&mut self, exhibit: usize) {
+        self.script.shown = exhibit;
+        self.player = self.player.rewound();
+    }
+
+    /// The scene of the pass or drill that is looked at, where another one is open.
+    pub(crate) fn other_scene(&self) -> Option<&Arc<Scene>> {
+        let pass = self.script.pass().map(|pass| &pass.scene);
+        let scene = pass.or_else(|| self.script.drill().map(|drill| &drill.scene))?;
+        (scene.file() != self.scene.file()).then_some(scene)
+    }
+
+    /// Puts that scene on the stage, as a change that can be undone.
+    pub(crate) fn show_other_scene(&mut self) {
+        if let Some(scene) = self.other_scene().cloned() {
+            self.remember();
+            self.unsaved = true;
+            self.take(scene);
+        }
     }
 
     /// The cube at the present moment; solved without a pass.
@@ -332,36 +315,24 @@ impl Desk {
 
     /// Moves the playback on by so much real time. True while it plays.
     pub(crate) fn play_on(&mut self, real_s: f64) -> bool {
-        let Some(end) = self.pass().map(|pass| length_s(pass)) else { return false };
-        if !self.player.playing {
-            return false;
-        }
-        self.player.at_s += real_s * SPEEDS[self.player.speed];
-        if self.player.at_s >= end {
-            self.player.at_s = end;
-            self.player.playing = false;
-        }
-        true
+        self.script.pass().is_some_and(|pass| self.player.play_on(pass, real_s))
     }
 
     pub(crate) fn toggle_play(&mut self) {
-        let Some(end) = self.pass().map(|pass| length_s(pass)) else { return };
-        if !self.player.playing && self.player.at_s >= end {
-            self.player.at_s = 0.0;
+        if let Some(pass) = self.script.pass() {
+            self.player.toggle(pass);
         }
-        self.player.playing = !self.player.playing;
     }
 
     pub(crate) fn step_beat(&mut self, forward: bool) {
-        if let Some(pass) = self.pass() {
-            self.player.at_s = neighbour_beat_s(pass, self.player.at_s, forward);
-            self.player.playing = false;
+        if let Some(pass) = self.script.pass() {
+            self.player.step_beat(pass, forward);
         }
     }
 }
 
 fn load(path: &Path) -> Result<Arc<Scene>, String> {
-    let text = read_text(path)?;
+    let text = dryturn_console::text(path)?;
     let scene = Scene::parse(&text, &path.display().to_string());
     scene.map(Arc::new).map_err(|error| error.to_string())
 }

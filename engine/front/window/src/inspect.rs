@@ -6,7 +6,7 @@
 //! `inspection.json` with places and times.
 
 use std::path::{Path, PathBuf};
-use std::time::Instant;
+use std::time::{Duration, Instant};
 
 use anyhow::Context as _;
 use bevy::prelude::*;
@@ -19,21 +19,26 @@ use crate::args::Question;
 use crate::desk::Desk;
 use crate::playback::length_s;
 use crate::shell::{Eye, Shell};
+use crate::stage::Stage;
 use crate::stand;
+use crate::wall::Hung;
 
 /// Frames drawn before a picture, so that it shows what has just changed.
 const SETTLING_FRAMES: u32 = 6;
+/// Pause before a change that is timed.
+const REST: Duration = Duration::from_millis(700);
 /// Longest wait for any one thing, s.
 const PATIENCE_S: f32 = 120.0;
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-enum Stage {
+enum Step {
     FirstFrames,
     Picture(&'static str),
     RunScript,
     AwaitScript,
     Play,
     Playing,
+    Rest(&'static str),
     ChangeLamp,
     AwaitLamp,
     MoveLamp,
@@ -49,8 +54,8 @@ pub(crate) struct Inspection {
     folder: PathBuf,
     script: PathBuf,
     broken: Vec<PathBuf>,
-    stage: Stage,
-    frames_in_stage: u32,
+    step: Step,
+    frames_in_step: u32,
     since: Instant,
     findings: Json,
     messages: usize,
@@ -85,23 +90,19 @@ impl Inspection {
             folder: folder.to_owned(),
             script: root.join("scripts/first_rehearsal.rhai"),
             broken,
-            stage: Stage::FirstFrames,
-            frames_in_stage: 0,
+            step: Step::FirstFrames,
+            frames_in_step: 0,
             since: Instant::now(),
             findings: json!({}),
             messages: 0,
         })
     }
 
-    fn go(&mut self, stage: Stage) {
-        self.stage = stage;
-        self.frames_in_stage = 0;
+    fn go(&mut self, step: Step) {
+        self.step = step;
+        self.frames_in_step = 0;
         self.since = Instant::now();
     }
-}
-
-fn full_frames(desk: &Desk) -> bool {
-    !desk.frames.is_empty() && desk.frames.iter().all(|f| f.as_ref().is_some_and(|f| !f.1))
 }
 
 /// One step a frame.
@@ -111,6 +112,7 @@ pub(crate) fn step(
     mut desk: ResMut<Desk>,
     shell: Res<Shell>,
     eye: Single<(&Camera, &GlobalTransform), With<Eye>>,
+    stage: Res<Stage>,
     taken: Query<(), With<Captured>>,
     mut commands: Commands,
     mut redraw: MessageWriter<RequestRedraw>,
@@ -119,48 +121,48 @@ pub(crate) fn step(
     let Some(mut inspection) = inspection else { return };
     // Nobody moves a mouse: keep the loop turning, but let the window rest, as it
     // would under a person's hand, while new frames are timed.
-    if !matches!(inspection.stage, Stage::AwaitLamp | Stage::AwaitMove) {
+    if !matches!(inspection.step, Step::Rest(_) | Step::AwaitLamp | Step::AwaitMove) {
         redraw.write(RequestRedraw);
     }
     let job = &mut *inspection;
-    job.frames_in_stage += 1;
+    job.frames_in_step += 1;
     if job.since.elapsed().as_secs_f32() > PATIENCE_S {
-        eprintln!("dryturn-window: the inspection is stuck at {:?}", job.stage);
+        eprintln!("dryturn-window: the inspection is stuck at {:?}", job.step);
         exit.write(AppExit::from_code(3));
         return;
     }
-    match job.stage {
-        Stage::FirstFrames if full_frames(&desk) => {
-            job.go(Stage::Picture("opened"));
+    match job.step {
+        Step::FirstFrames if desk.wall.is_full() => {
+            job.go(Step::Picture("opened"));
         }
-        Stage::Picture(name) if job.frames_in_stage == SETTLING_FRAMES => {
+        Step::Picture(name) if job.frames_in_step == SETTLING_FRAMES => {
             let edge_mm = desk.scene.file().cube.edge_mm;
-            job.findings["facelets"][name] = places(eye.0, eye.1, edge_mm);
+            job.findings["facelets"][name] = places(eye.0, eye.1, stage.place, edge_mm);
             if name == "opened" {
-                job.findings["pictures"] = json!(desk.picture_rects);
+                job.findings["pictures"] = json!(desk.wall.rects);
             }
             let path = job.folder.join(format!("{name}.png"));
             commands.spawn(Screenshot::primary_window()).observe(save_to_disk(path));
         }
-        Stage::Picture(name) if job.frames_in_stage > SETTLING_FRAMES => {
+        Step::Picture(name) if job.frames_in_step > SETTLING_FRAMES => {
             let there = job.folder.join(format!("{name}.png")).is_file() && taken.is_empty();
             if there {
                 job.go(match name {
-                    "opened" => Stage::RunScript,
-                    "rehearsed" => Stage::Play,
-                    "played" => Stage::ChangeLamp,
-                    "lamp" => Stage::MoveLamp,
-                    _ => Stage::End,
+                    "opened" => Step::RunScript,
+                    "rehearsed" => Step::Play,
+                    "played" => Step::Rest("change"),
+                    "lamp" => Step::Rest("move"),
+                    _ => Step::End,
                 });
             }
         }
-        Stage::RunScript => {
+        Step::RunScript => {
             let script = job.script.clone();
             desk.pick_script(&script);
             shell.start_script(&mut desk);
-            job.go(Stage::AwaitScript);
+            job.go(Step::AwaitScript);
         }
-        Stage::AwaitScript if desk.script.clerk.is_none() => {
+        Step::AwaitScript if desk.script.clerk.is_none() => {
             let Some(record) = &desk.script.record else {
                 eprintln!("dryturn-window: the first rehearsal did not run");
                 exit.write(AppExit::from_code(3));
@@ -173,38 +175,47 @@ pub(crate) fn step(
                 exit.write(AppExit::from_code(2));
             }
             desk.question = Question::Read;
-            job.go(Stage::Picture("rehearsed"));
+            job.go(Step::Picture("rehearsed"));
         }
-        Stage::Play => {
+        Step::Play => {
             desk.question = Question::Happen;
             desk.player.speed = 0;
             desk.toggle_play();
-            job.go(Stage::Playing);
+            job.go(Step::Playing);
         }
-        Stage::Playing if !desk.player.playing => {
+        Step::Playing if !desk.player.playing => {
             let end = desk.pass().map_or(0.0, |pass| length_s(pass));
             job.findings["played_to_ms"] = json!(desk.player.at_s * 1e3);
             job.findings["run_ms"] = json!(end * 1e3);
             let colours = desk.moment().colours;
             job.findings["ends_solved"] =
                 json!(colours == dryturn_cube::CubeState::SOLVED.colours());
-            job.go(Stage::Picture("played"));
+            job.go(Step::Picture("played"));
         }
-        Stage::ChangeLamp if full_frames(&desk) => {
+        // As before a person's hand: nothing is being drawn.
+        Step::Rest(_) if job.frames_in_step == 1 => {
             desk.question = Question::See;
-            desk.latency = (None, None);
+            let wake = shell.wake.clone();
+            std::thread::spawn(move || {
+                std::thread::sleep(REST);
+                wake();
+            });
+        }
+        Step::Rest(next) if job.since.elapsed() >= REST => {
+            job.go(if next == "move" { Step::MoveLamp } else { Step::ChangeLamp });
+            redraw.write(RequestRedraw);
+        }
+        Step::ChangeLamp if desk.wall.is_full() => {
             let name = desk.scene.file().lamps.last().map(|lamp| lamp.name.clone());
             let field = format!("lamps.{}.flux_lm", name.unwrap_or_default());
             desk.change(&field, json!(120.0), false);
-            job.go(Stage::AwaitLamp);
+            job.go(Step::AwaitLamp);
         }
-        Stage::AwaitLamp => {
-            if let (Some(coarse), Some(full)) = desk.latency
-                && full_frames(&desk)
-            {
+        Step::AwaitLamp => {
+            if let Some((coarse, full)) = desk.wall.latency(desk.changed) {
                 job.findings["coarse_ms"] = json!(coarse.as_secs_f64() * 1e3);
                 job.findings["full_ms"] = json!(full.as_secs_f64() * 1e3);
-                for (frame, _) in desk.frames.iter().flatten() {
+                for Hung { frame, .. } in desk.wall.frames.iter().flatten() {
                     let path = job.folder.join(format!("camera-{}.png", frame.camera));
                     let saved = dryturn_report::encode(frame).map_err(anyhow::Error::from);
                     let saved = saved.and_then(|png| Ok(std::fs::write(path, png)?));
@@ -213,32 +224,29 @@ pub(crate) fn step(
                         exit.write(AppExit::from_code(2));
                     }
                 }
-                job.go(Stage::Picture("lamp"));
+                job.go(Step::Picture("lamp"));
             }
         }
-        Stage::MoveLamp if full_frames(&desk) => {
-            desk.latency = (None, None);
+        Step::MoveLamp if desk.wall.is_full() => {
             let lamp = desk.scene.file().lamps.last().cloned();
             if let Some(lamp) = lamp {
                 let [x, y, z] = lamp.position_mm;
                 let field = format!("lamps.{}.position_mm", lamp.name);
                 desk.change(&field, json!([x - 20.0, y, z]), false);
             }
-            job.go(Stage::AwaitMove);
+            job.go(Step::AwaitMove);
         }
-        Stage::AwaitMove => {
-            if let (Some(coarse), Some(full)) = desk.latency
-                && full_frames(&desk)
-            {
+        Step::AwaitMove => {
+            if let Some((coarse, full)) = desk.wall.latency(desk.changed) {
                 job.findings["moved_coarse_ms"] = json!(coarse.as_secs_f64() * 1e3);
                 job.findings["moved_full_ms"] = json!(full.as_secs_f64() * 1e3);
-                job.go(Stage::Broken(0));
+                job.go(Step::Broken(0));
             }
         }
-        Stage::Broken(index) => {
+        Step::Broken(index) => {
             let Some(path) = job.broken.get(index).cloned() else {
                 job.findings["broken_files"] = json!(index);
-                job.go(Stage::Picture("broken"));
+                job.go(Step::Picture("broken"));
                 return;
             };
             job.messages = desk.messages.len();
@@ -248,9 +256,9 @@ pub(crate) fn step(
                 desk.pick_script(&path);
                 shell.start_script(&mut desk);
             }
-            job.go(Stage::AwaitBroken(index));
+            job.go(Step::AwaitBroken(index));
         }
-        Stage::AwaitBroken(index) if desk.script.clerk.is_none() => {
+        Step::AwaitBroken(index) if desk.script.clerk.is_none() => {
             let said = desk.messages.get(job.messages).filter(|message| message.is_error);
             let Some(said) = said else {
                 eprintln!("dryturn-window: nothing was said about {:?}", job.broken[index]);
@@ -258,9 +266,9 @@ pub(crate) fn step(
                 return;
             };
             job.findings["said"][index.to_string()] = json!(said.text);
-            job.go(Stage::Broken(index + 1));
+            job.go(Step::Broken(index + 1));
         }
-        Stage::End => {
+        Step::End => {
             let text = format!("{:#}\n", job.findings);
             let code = match std::fs::write(job.folder.join("inspection.json"), text) {
                 Ok(()) => AppExit::Success,
@@ -276,9 +284,13 @@ pub(crate) fn step(
 }
 
 /// Where the 3D view shows the middles of the corner facelets nearest to the eye.
-fn places(camera: &Camera, transform: &GlobalTransform, edge_mm: f64) -> Json {
+fn places(
+    camera: &Camera,
+    transform: &GlobalTransform,
+    [left, top, ..]: [f32; 4],
+    edge_mm: f64,
+) -> Json {
     let eye = transform.translation();
-    let scale = camera.target_scaling_factor().unwrap_or(1.0);
     let seen = Facelet::all().filter_map(|facelet| {
         let face: Face = facelet.face();
         let normal = Vec3::from_array(face.normal().map(|v| v as f32));
@@ -293,8 +305,9 @@ fn places(camera: &Camera, transform: &GlobalTransform, edge_mm: f64) -> Json {
     });
     let list: Vec<Json> = seen
         .filter_map(|(facelet, at)| {
-            let p = camera.world_to_viewport(transform, at).ok()? * scale;
-            Some(json!({ "facelet": facelet.name(), "face": facelet.face().to_string(), "x": p.x, "y": p.y }))
+            let p = camera.world_to_viewport(transform, at).ok()? + Vec2::new(left, top);
+            let (facelet, face) = (facelet.name(), facelet.face().to_string());
+            Some(json!({ "facelet": facelet, "face": face, "x": p.x, "y": p.y }))
         })
         .collect();
     json!(list)

@@ -12,9 +12,12 @@ mod desk;
 mod inspect;
 mod orbit;
 mod playback;
+mod rehearsed;
 mod shell;
+mod stage;
 mod stand;
 mod ui;
+mod wall;
 
 use std::process::ExitCode;
 use std::sync::Once;
@@ -33,7 +36,11 @@ const NO_DRIVER: &str = "no graphics driver was found: install a Vulkan driver (
 fn main() -> ExitCode {
     let args = match Args::try_parse() {
         Ok(args) => args,
-        Err(error) => error.exit(),
+        Err(error) => {
+            let Some(line) = dryturn_console::usage_line(&error) else { error.exit() };
+            eprintln!("dryturn-window: {line}");
+            return ExitCode::from(2);
+        }
     };
     let has_display =
         ["DISPLAY", "WAYLAND_DISPLAY"].iter().any(|name| std::env::var_os(name).is_some());

@@ -1,6 +1,6 @@
-//! Where every piece is at a moment of a run.
+//! Where every piece is at a moment of a run, and which moment is shown.
 
-use dryturn_cube::{CubeState, Face, Facelet};
+use dryturn_cube::{CubeState, Face, Facelet, Turn};
 use dryturn_rehearsal::Pass;
 
 /// The cube at a moment: stickers at their places, and layers on their way.
@@ -8,8 +8,9 @@ use dryturn_rehearsal::Pass;
 pub(crate) struct Moment {
     /// Colour at each place, layers on their way counted as not yet turned.
     pub(crate) colours: [Face; Facelet::COUNT],
-    /// Angle of each layer from where it started, degrees, clockwise positive.
-    pub(crate) layers_deg: [f64; 6],
+    /// Turns on their way, in order of their start, each with its layer's angle from
+    /// where it started, degrees, clockwise positive.
+    pub(crate) under_way: Vec<(Turn, f64)>,
     /// Index of the beat that is under way or was last.
     pub(crate) beat: Option<usize>,
 }
@@ -17,7 +18,7 @@ pub(crate) struct Moment {
 impl Moment {
     /// A cube at rest.
     pub(crate) fn rest(state: &CubeState) -> Self {
-        Self { colours: state.colours(), layers_deg: [0.0; 6], beat: None }
+        Self { colours: state.colours(), under_way: Vec::new(), beat: None }
     }
 
     /// The cube of a pass `t_s` seconds after the start of its run. Turns whose
@@ -32,7 +33,7 @@ impl Moment {
         let now = angles(t_s);
         let mut state = pass.truth;
         let mut stops_deg = [0.0; 6];
-        let (mut layers_deg, mut beat) = ([0.0; 6], None);
+        let (mut under_way, mut beat) = (Vec::new(), None);
         for started in &run.beats {
             for turn in started.turns.iter().filter(|turn| turn.start_s <= t_s) {
                 beat = Some(started.beat);
@@ -42,11 +43,11 @@ impl Moment {
                     state = state.turned(turn.turn);
                     stops_deg[face] += turn.turn.amount.angle_deg();
                 } else {
-                    layers_deg[face] = now[face] - stops_deg[face];
+                    under_way.push((turn.turn, now[face] - stops_deg[face]));
                 }
             }
         }
-        Self { colours: state.colours(), layers_deg, beat }
+        Self { colours: state.colours(), under_way, beat }
     }
 }
 
@@ -68,6 +69,56 @@ pub(crate) fn neighbour_beat_s(pass: &Pass, t_s: f64, forward: bool) -> f64 {
 
 /// Speeds of play: from the real one to a two-hundredth.
 pub(crate) const SPEEDS: [f64; 8] = [1.0, 0.5, 0.2, 0.1, 0.05, 0.02, 0.01, 0.005];
+
+/// Where the playback stands.
+#[derive(Clone, Copy)]
+pub(crate) struct Player {
+    pub(crate) at_s: f64,
+    pub(crate) playing: bool,
+    /// Index into [`SPEEDS`].
+    pub(crate) speed: usize,
+}
+
+impl Default for Player {
+    fn default() -> Self {
+        Self { at_s: 0.0, playing: false, speed: 3 }
+    }
+}
+
+impl Player {
+    /// At the start of another run, at the same speed.
+    pub(crate) fn rewound(self) -> Self {
+        Self { at_s: 0.0, playing: false, ..self }
+    }
+
+    /// Moves on by so much real time. True while it plays.
+    pub(crate) fn play_on(&mut self, pass: &Pass, real_s: f64) -> bool {
+        if !self.playing {
+            return false;
+        }
+        let end = length_s(pass);
+        self.at_s += real_s * SPEEDS[self.speed];
+        if self.at_s >= end {
+            self.at_s = end;
+            self.playing = false;
+        }
+        true
+    }
+
+    /// Plays or pauses; from the start where it stands at the end.
+    pub(crate) fn toggle(&mut self, pass: &Pass) {
+        if !self.playing && self.at_s >= length_s(pass) {
+            self.at_s = 0.0;
+        }
+        self.playing = !self.playing;
+    }
+
+    /// Goes to the start of the next beat, or of the one before.
+    pub(crate) fn step_beat(&mut self, pass: &Pass, forward: bool) {
+        self.at_s = neighbour_beat_s(pass, self.at_s, forward);
+        self.playing = false;
+    }
+}
 
 /// `1×` or `1/20×`.
 pub(crate) fn speed_name(speed: f64) -> String {
@@ -99,7 +150,7 @@ mod tests {
         assert_eq!(Moment::of(&pass, 0.0), Moment::rest(&pass.truth));
         let end = Moment::of(&pass, length_s(&pass));
         assert_eq!(end.colours, CubeState::SOLVED.colours());
-        assert_eq!(end.layers_deg, [0.0; 6]);
+        assert_eq!(end.under_way, []);
     }
 
     #[test]
@@ -107,7 +158,8 @@ mod tests {
         let pass = pass();
         let turn = pass.run.as_ref().unwrap().beats[0].turns[0];
         let half_way = Moment::of(&pass, (turn.start_s + turn.stop_s) / 2.0);
-        let angle = half_way.layers_deg[turn.turn.face.index()];
+        let (first, angle) = half_way.under_way[0];
+        assert_eq!(first, turn.turn);
         let whole = turn.turn.amount.angle_deg();
         assert!(angle / whole > 0.3 && angle / whole < 0.7, "{angle} of {whole}");
         assert_eq!(half_way.colours, pass.truth.colours());

@@ -8,10 +8,10 @@ use std::time::{Duration, Instant};
 use anyhow::{Context as _, anyhow};
 use bevy::app::{PluginGroupBuilder, ScheduleRunnerPlugin};
 use bevy::camera::visibility::RenderLayers;
-use bevy::camera::{CameraOutputMode, ClearColorConfig, Exposure, RenderTarget};
+use bevy::camera::{Exposure, RenderTarget};
 use bevy::core_pipeline::tonemapping::Tonemapping;
 use bevy::prelude::*;
-use bevy::render::render_resource::{BlendState, TextureFormat, TextureUsages};
+use bevy::render::render_resource::{TextureFormat, TextureUsages};
 use bevy::render::view::screenshot::{Screenshot, ScreenshotCaptured};
 use bevy::window::{ExitCondition, PresentMode, RequestRedraw};
 use bevy::winit::{EventLoopProxyWrapper, WinitPlugin, WinitSettings, WinitUserEvent};
@@ -24,11 +24,13 @@ use dryturn_units::noise::Seed;
 
 use crate::args::Args;
 use crate::clerk::Clerk;
-use crate::darkroom::{Darkroom, Order};
+use crate::darkroom::{BrokenDown, Darkroom, Developed, Order};
 use crate::desk::Desk;
 use crate::orbit::Orbit;
 use crate::playback::length_s;
+use crate::stage::{self, Stage};
 use crate::stand::{Paints, Standing};
+use crate::wall::Hung;
 use crate::{inspect, stand, ui};
 
 /// Frames that are drawn before a picture is taken: what has been loaded by then
@@ -45,9 +47,11 @@ pub(crate) struct Eye;
 #[derive(Resource)]
 pub(crate) struct Shell {
     pub(crate) seed: Seed,
-    wake: Arc<dyn Fn() + Send + Sync>,
-    /// Edition of the scene and pass whose frames have been ordered.
+    pub(crate) wake: Arc<dyn Fn() + Send + Sync>,
+    /// Edition of the scene and exhibit whose frames have been ordered.
     ordered: Option<(u64, Option<usize>)>,
+    /// Whether it has been said that the frame worker broke down.
+    frames_ended: bool,
     /// Number of the last order of frames.
     orders: u64,
     picture: Option<PictureJob>,
@@ -125,6 +129,7 @@ pub(crate) fn run(args: Args) -> anyhow::Result<ExitCode> {
         seed,
         wake,
         ordered: None,
+        frames_ended: false,
         orders: 0,
         picture: args.picture.clone().map(|path| PictureJob {
             path,
@@ -156,7 +161,13 @@ pub(crate) fn run(args: Args) -> anyhow::Result<ExitCode> {
         .add_systems(Startup, set_up)
         .add_systems(
             Update,
-            (inspect::step, listen, stand::build, stand::pose, stand::cones, look, take_picture)
+            (
+                inspect::step,
+                listen,
+                stage::decide,
+                (stand::build, stand::pose, stand::cones, look).chain().run_if(stage::drawing),
+                take_picture,
+            )
                 .chain(),
         )
         .add_systems(
@@ -165,7 +176,7 @@ pub(crate) fn run(args: Args) -> anyhow::Result<ExitCode> {
                 .after(EguiPreUpdateSet::ProcessInput)
                 .before(EguiPreUpdateSet::BeginPass),
         )
-        .add_systems(EguiPrimaryContextPass, ui::show);
+        .add_systems(EguiPrimaryContextPass, (ui::show, order).chain());
     Ok(match app.run() {
         AppExit::Success => ExitCode::SUCCESS,
         AppExit::Error(code) => ExitCode::from(code.get()),
@@ -187,23 +198,16 @@ fn set_up(
         images.add(image)
     });
     let light = (Tonemapping::AcesFitted, Exposure { ev100: 8.2 });
-    let mut eye = commands.spawn((Eye, Camera3d::default(), light));
-    if let Some(target) = &target {
-        eye.insert(RenderTarget::Image(target.clone().into()));
-    }
+    let stage = Stage::new(&mut images);
+    commands.spawn((Eye, Camera3d::default(), stage.target(), light));
+    commands.insert_resource(stage);
     let mut over = commands.spawn((
         PrimaryEguiContext,
         Camera2d,
         RenderLayers::none(),
-        Camera {
-            order: 1,
-            output_mode: CameraOutputMode::Write {
-                blend_state: Some(BlendState::ALPHA_BLENDING),
-                clear_color: ClearColorConfig::None,
-            },
-            clear_color: ClearColorConfig::Custom(Color::NONE),
-            ..default()
-        },
+        Camera { order: 1, ..default() },
+        // Panels have no edges to smooth.
+        Msaa::Off,
     ));
     if let Some(target) = &target {
         over.insert(RenderTarget::Image(target.clone().into()));
@@ -211,7 +215,7 @@ fn set_up(
     shell.target = target;
 }
 
-/// Hears the workers, plays on, orders frames.
+/// Hears the workers, plays on.
 fn listen(
     mut desk: ResMut<Desk>,
     mut shell: ResMut<Shell>,
@@ -220,37 +224,52 @@ fn listen(
     mut redraw: MessageWriter<RequestRedraw>,
 ) {
     let mut again = desk.hear_clerk();
-    while let Some(developed) = darkroom.collect() {
+    loop {
+        let developed = match darkroom.collect() {
+            Ok(Some(developed)) => developed,
+            Ok(None) => break,
+            Err(BrokenDown) => {
+                if !shell.frames_ended {
+                    shell.frames_ended = true;
+                    desk.complain(
+                        "this is our fault: the frame worker broke down; pictures stand still",
+                    );
+                }
+                break;
+            }
+        };
         if developed.number != shell.orders {
             continue;
         }
-        if let Some(slot) = desk.frames.get_mut(developed.camera) {
-            *slot = Some((developed.frame, developed.coarse));
-            desk.developed += 1;
-            desk.note_latency(developed.coarse, developed.after);
-            again = true;
+        let Developed { camera, frame, coarse, asked, .. } = developed;
+        desk.wall.hang(camera, Hung { frame, coarse, asked });
+        if coarse && camera + 1 == desk.wall.frames.len() {
+            darkroom.coarse_seen(shell.orders);
         }
     }
     again |= desk.play_on(time.delta_secs_f64());
-    let wanted = (desk.edition, desk.pass().map(|_| desk.script.shown_pass));
-    if shell.ordered != Some(wanted) {
-        shell.ordered = Some(wanted);
-        let state = desk.pass().map_or(CubeState::SOLVED, |pass| pass.truth);
-        shell.orders += 1;
-        // What hangs there now is no longer what the scene looks like.
-        desk.frames.iter_mut().flatten().for_each(|(_, coarse)| *coarse = true);
-        let fine = darkroom.ask(Order {
-            scene: desk.scene.clone(),
-            shown: Stickering::from(&state),
-            asked: Instant::now(),
-            number: shell.orders,
-        });
-        if !fine {
-            desk.complain("this is our fault: the frame worker broke down; pictures stand still");
-        }
-    }
     if again {
         redraw.write(RequestRedraw);
+    }
+}
+
+/// Orders frames of what has changed, in the same drawing.
+fn order(mut desk: ResMut<Desk>, mut shell: ResMut<Shell>, darkroom: Res<Darkroom>) {
+    let wanted = (desk.edition, desk.pass().map(|_| desk.script.shown));
+    if shell.ordered != Some(wanted) {
+        // A change of the scene has its own time; another pass is picked now.
+        let of_scene = shell.ordered.is_none_or(|before| before.0 != wanted.0);
+        shell.ordered = Some(wanted);
+        let (trial, state) = desk.pass().map_or((0, CubeState::SOLVED), |p| (p.trial, p.truth));
+        shell.orders += 1;
+        desk.wall.outdate();
+        darkroom.ask(Order {
+            scene: desk.scene.clone(),
+            trial,
+            shown: Stickering::from(&state),
+            asked: if of_scene { desk.changed } else { Instant::now() },
+            number: shell.orders,
+        });
     }
 }
 
@@ -284,7 +303,7 @@ fn take_picture(
 ) {
     let target = shell.target.clone();
     let Some(job) = &mut shell.picture else { return };
-    let frames_there = desk.frames.iter().all(|f| f.as_ref().is_some_and(|(_, coarse)| !coarse));
+    let frames_there = desk.wall.is_full();
     // A picture of a mistake is no picture: say it and end.
     let mistake = desk.messages.iter().find(|m| m.is_error && desk.script.record.is_none());
     let late = job.started.elapsed().as_secs() > PATIENCE_S;

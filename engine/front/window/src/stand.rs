@@ -3,21 +3,27 @@
 //!
 //! One unit of the 3D world is 100 mm. Axes are the scene's: x right, y up, z front.
 
+use std::sync::Arc;
+
 use bevy::prelude::*;
 use dryturn_cube::{Face, Facelet};
 use dryturn_geometry::DVec2;
 use dryturn_optics::spectrum::{OBSERVER, per_lumen, tristimulus};
 use dryturn_scene::Scene;
-use dryturn_scene::file::{Body, Lamp, Pigment};
+use dryturn_scene::file::{Body, Lamp, Pigment, SceneFile};
 
 use crate::desk::Desk;
 
 /// Units per millimetre.
 const SCALE: f32 = 0.01;
 
-/// Everything that is built anew when the scene changes.
+/// What stands still while lamps change: built anew when anything else does.
 #[derive(Component)]
 pub(crate) struct OfRig;
+
+/// A lamp: built anew whenever the scene changes.
+#[derive(Component)]
+pub(crate) struct OfLamp;
 
 /// A piece, or a facelet on it, at its place and attitude at rest.
 #[derive(Component)]
@@ -41,9 +47,9 @@ pub(crate) struct OnShaft {
 #[derive(Resource, Default)]
 pub(crate) struct Paints([Handle<StandardMaterial>; 6]);
 
-/// The edition of the scene that stands in the 3D world.
+/// The scene that stands in the 3D world.
 #[derive(Resource, Default)]
-pub(crate) struct Standing(pub(crate) Option<u64>);
+pub(crate) struct Standing(Option<Arc<Scene>>);
 
 pub(crate) fn units(mm: [f64; 3]) -> Vec3 {
     Vec3::from_array(mm.map(|v| v as f32 * SCALE))
@@ -79,28 +85,46 @@ pub(crate) fn lamp_colour(lamp: &Lamp) -> [f32; 3] {
     rgb.map(|v| (v / most).max(0.0) as f32)
 }
 
-/// Builds the rig anew when the scene has changed.
+/// Whether two scenes differ in nothing but light.
+fn same_rig(a: &Scene, b: &Scene) -> bool {
+    let (a, b) = (a.file(), b.file());
+    let lit = |file: &SceneFile| SceneFile {
+        lamps: b.lamps.clone(),
+        surroundings: b.surroundings.clone(),
+        ..file.clone()
+    };
+    lit(a) == *b
+}
+
+/// Builds the rig anew when the scene has changed, or the lamps where only light has.
 #[allow(clippy::too_many_arguments)] // a system's arguments are what it uses
 pub(crate) fn build(
     desk: Res<Desk>,
     mut standing: ResMut<Standing>,
     old: Query<Entity, With<OfRig>>,
+    old_lamps: Query<Entity, With<OfLamp>>,
     mut commands: Commands,
     mut meshes: ResMut<Assets<Mesh>>,
     mut materials: ResMut<Assets<StandardMaterial>>,
     mut paints: ResMut<Paints>,
     mut ambient: ResMut<GlobalAmbientLight>,
 ) {
-    if standing.0 == Some(desk.edition) {
+    if standing.0.as_ref().is_some_and(|standing| Arc::ptr_eq(standing, &desk.scene)) {
         return;
     }
-    standing.0 = Some(desk.edition);
-    old.iter().for_each(|entity| commands.entity(entity).despawn());
+    let before = standing.0.replace(desk.scene.clone());
     let scene = &*desk.scene;
+    let keeps_rig = before.is_some_and(|before| same_rig(&before, scene));
+    old_lamps.iter().for_each(|entity| commands.entity(entity).despawn());
+    if !keeps_rig {
+        old.iter().for_each(|entity| commands.entity(entity).despawn());
+    }
     let mut builder = Builder { commands, meshes: &mut meshes, materials: &mut materials };
-    builder.cube(scene, &mut paints);
-    builder.shafts(scene);
-    builder.cameras(scene);
+    if !keeps_rig {
+        builder.cube(scene, &mut paints);
+        builder.shafts(scene);
+        builder.cameras(scene);
+    }
     builder.lamps(scene);
     // Even light of illuminance E has luminance E/π.
     ambient.brightness =
@@ -235,13 +259,13 @@ impl Builder<'_, '_, '_> {
             });
             let (w, h) = (lamp.width_mm as f32 * SCALE, lamp.height_mm as f32 * SCALE);
             let mesh = self.meshes.add(Cuboid::new(w, h, 0.02));
-            self.commands.spawn((OfRig, Mesh3d(mesh), MeshMaterial3d(panel), stand));
+            self.commands.spawn((OfLamp, Mesh3d(mesh), MeshMaterial3d(panel), stand));
             if lit {
                 // A Lambertian panel has Φ/π candela along its axis; the 3D world
                 // takes lumens over 4π, and a unit is a tenth of a metre.
                 let lumens = 400.0 * lamp.flux_lm as f32;
                 self.commands.spawn((
-                    OfRig,
+                    OfLamp,
                     SpotLight {
                         color: Color::linear_rgb(r, g, b),
                         intensity: lumens,
@@ -268,17 +292,20 @@ pub(crate) fn pose(
 ) {
     let moment = desk.moment();
     // Clockwise seen from outside is negative about the outward normal.
-    let turn = |face: Face| {
-        let angle = -(moment.layers_deg[face.index()] as f32).to_radians();
-        Quat::from_axis_angle(direction(face), angle)
+    let about = |face: Face, angle_deg: f64| {
+        Quat::from_axis_angle(direction(face), -(angle_deg as f32).to_radians())
     };
     for (piece, mut transform) in &mut pieces {
-        let in_layer = Face::ALL.into_iter().find(|face| {
-            let along: i32 = (0..3).map(|k| face.normal()[k] * piece.position[k]).sum();
-            along == 1 && moment.layers_deg[face.index()].abs() > 1e-3
-        });
-        let posed =
-            in_layer.map_or(piece.rest, |face| Transform::from_rotation(turn(face)) * piece.rest);
+        // A piece may be in two layers at once, the later one cutting the corner.
+        let (mut posed, mut place) = (piece.rest, piece.position.map(|c| c as f32));
+        for (turn, angle_deg) in &moment.under_way {
+            let here = Vec3::from_array(place);
+            if here.dot(direction(turn.face)) > 0.5 {
+                posed = Transform::from_rotation(about(turn.face, *angle_deg)) * posed;
+                let whole = about(turn.face, turn.amount.angle_deg());
+                place = (whole * here).round().to_array();
+            }
+        }
         if *transform != posed {
             *transform = posed;
         }
@@ -290,7 +317,9 @@ pub(crate) fn pose(
         }
     }
     for (shaft, mut transform) in &mut shafts {
-        let posed = Transform::from_rotation(turn(shaft.face)) * shaft.rest;
+        let angle = moment.under_way.iter().find(|(turn, _)| turn.face == shaft.face);
+        let angle_deg = angle.map_or(0.0, |(_, angle_deg)| *angle_deg);
+        let posed = Transform::from_rotation(about(shaft.face, angle_deg)) * shaft.rest;
         if *transform != posed {
             *transform = posed;
         }

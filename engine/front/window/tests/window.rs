@@ -248,8 +248,12 @@ fn bad_arguments_are_one_line_and_code_two() {
     let failed = program().current_dir(root()).args(no_script).output().unwrap();
     assert_eq!(failed.status.code(), Some(2));
     assert!(String::from_utf8_lossy(&failed.stderr).contains("none.rhai"));
-    let usage = program().args(["--size", "3"]).output().unwrap();
-    assert_eq!(usage.status.code(), Some(2));
+    for wrong in [&["--size", "3"][..], &["--at-ms", "5"], &["--fly"]] {
+        let usage = program().args(wrong).output().unwrap();
+        assert_eq!(usage.status.code(), Some(2));
+        let said = String::from_utf8_lossy(&usage.stderr).into_owned();
+        assert_eq!(said.lines().count(), 1, "{said}");
+    }
 }
 
 /// No display and no driver are said in one line each.

@@ -19,6 +19,7 @@ mod light_table;
 mod lit_view;
 mod pigment;
 mod sensor;
+mod sight;
 pub mod spectrum;
 pub mod surface;
 

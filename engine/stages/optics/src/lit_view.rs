@@ -3,24 +3,21 @@
 use core::f64::consts::PI;
 
 use dryturn_cube::Stickering;
-use dryturn_geometry::{DVec2, DVec3, Hit, Ray};
+use dryturn_geometry::Ray;
 use dryturn_handoff::{Frame, Labels};
-use dryturn_scene::{Part, Scene, Surface};
+use dryturn_scene::{Scene, Surface};
 use dryturn_units::noise::Seed;
 use rayon::prelude::*;
 
 use crate::as_built::AsBuilt;
 use crate::lamp::Panel;
-use crate::light_table::{BACKDROP, BODY, LightTable, MATERIALS, MOTOR, ROD};
+use crate::light_table::{BACKDROP, BODY, LightTable, MATERIALS, MOTOR};
 use crate::sensor::{CHANNELS, develop};
+use crate::sight::{Met, Pixel, Sight};
 use crate::surface::{COAT_INDEX, fresnel, ggx};
 
-/// Offset of a shadow ray's start from its surface, mm.
-const LIFT_OFF_MM: f64 = 1e-3;
 /// Highlight width of body, rods and motors (assumption: matt plastic).
 const PLAIN_GLOSS_WIDTH: f64 = 0.5;
-/// Where the four rays of a divided pixel go, in half pixels.
-const STRATA: [(f64, f64); 4] = [(-0.5, -0.5), (0.5, -0.5), (-0.5, 0.5), (0.5, 0.5)];
 
 /// Which exposure this is: its name and trial choose the sensor noise.
 #[derive(Clone, Copy, Debug)]
@@ -56,50 +53,26 @@ impl Arriving {
     }
 }
 
-/// What a ray meets.
-#[derive(Clone, Copy)]
-struct Met {
-    ray: Ray,
-    material: u8,
-    hit: Hit,
-}
-
-fn material_of(met: &Option<Met>) -> u8 {
-    met.as_ref().map_or(BACKDROP, |met| met.material)
-}
-
-/// A point whose light is asked for, just above its surface.
-struct Shaded {
-    point: DVec3,
-    normal: DVec3,
-    to_eye: DVec3,
-    gloss_width: f64,
-}
-
 struct Row {
     /// For each pixel, where its patches end.
     ends: Vec<u32>,
     patches: Vec<Patch>,
-    /// `lamps` entries for each patch.
+    /// One entry for each patch and lamp.
     arriving: Vec<Arriving>,
-    /// Material at the centre of each pixel.
-    centre: Vec<u8>,
 }
 
 /// What a camera sees of the rig, and which light reaches it.
 pub struct LitView {
-    camera: usize,
-    width: usize,
-    height: usize,
+    sight: Sight,
     lamps: usize,
     rows: Vec<Row>,
 }
 
-struct Tracer<'a> {
+struct Lighting<'a> {
     scene: &'a Scene,
-    view: &'a dryturn_scene::View,
-    panels: Vec<Panel>,
     camera: usize,
+    /// The lamps whose light is traced.
+    panels: Vec<(usize, Panel)>,
 }
 
 /// Uniform in −1…1 from integers: a fixed sampling pattern, not randomness
@@ -111,46 +84,17 @@ fn scatter(a: u64, b: u64) -> f64 {
     ((z ^ (z >> 31)) >> 11) as f64 / (1u64 << 52) as f64 - 1.0
 }
 
-impl Tracer<'_> {
-    fn ray(&self, column: f64, row: f64) -> Option<Ray> {
-        let ray = self.view.ray(DVec2::new(column, row))?;
-        Some(Ray { direction: ray.direction.normalize(), ..ray })
-    }
-
-    /// What the ray through a point of the picture meets; `None` for the backdrop.
-    fn meet(&self, column: f64, row: f64) -> Option<Met> {
-        let ray = self.ray(column, row)?;
-        let (part, surface, hit) = self.scene.rig().trace(&ray)?;
-        let material = match (surface, part) {
-            (Surface::Facelet(facelet), _) => facelet.index() as u8,
-            (_, Part::Piece(_)) => BODY,
-            (_, Part::Shaft(_)) => ROD,
-            (_, Part::Motor(_)) => MOTOR,
-        };
-        Some(Met { ray, material, hit })
-    }
-
-    fn shaded(&self, ray: &Ray, hit: Hit, material: u8) -> Shaded {
-        let gloss_width = if material < BODY {
-            self.scene.file().cube.gloss_width_ratio
-        } else {
-            PLAIN_GLOSS_WIDTH
-        };
-        let point = ray.at(hit.t) + hit.normal * LIFT_OFF_MM;
-        Shaded { point, normal: hit.normal, to_eye: -ray.direction, gloss_width }
-    }
-
+impl Lighting<'_> {
     /// Light from one of `n × n` equal parts of a lamp at a hit, as if the whole
     /// lamp shone like that part; `None` where none arrives.
     fn light_from(
         &self,
-        lamp: usize,
+        (lamp, panel): &(usize, Panel),
         (part, n): (usize, usize),
-        at: &Shaded,
+        at: &Met,
         salt: u64,
     ) -> Option<Arriving> {
-        let panel = &self.panels[lamp];
-        let jitter = (self.camera as u64) << 16 | (lamp as u64) << 8 | (n << 4 | part) as u64;
+        let jitter = (self.camera as u64) << 16 | (*lamp as u64) << 8 | (n << 4 | part) as u64;
         let on = |index: usize, salt_bit: u64| {
             (2.0 * index as f64 + 1.0 + scatter(salt, jitter | salt_bit)) / n as f64 - 1.0
         };
@@ -161,13 +105,18 @@ impl Tracer<'_> {
         }
         // Flux over π: a Lambertian panel's radiance times its area. 1e6: mm² to m².
         let diffuse = transfer * 1e6 / PI;
-        let lobe = ggx(at.normal, at.to_eye, direction, at.gloss_width, Some(COAT_INDEX));
+        let gloss_width = if at.material < BODY {
+            self.scene.file().cube.gloss_width_ratio
+        } else {
+            PLAIN_GLOSS_WIDTH
+        };
+        let lobe = ggx(at.normal, at.to_eye, direction, gloss_width, Some(COAT_INDEX));
         Some(Arriving { diffuse: diffuse as f32, gloss: (diffuse * lobe) as f32 })
     }
 
     /// Mean light from a whole lamp: four parts, or sixteen where some of the four
     /// are hidden and some are not.
-    fn light_from_all(&self, lamp: usize, at: &Shaded, salt: u64) -> Arriving {
+    fn light_from_all(&self, lamp: &(usize, Panel), at: &Met, salt: u64) -> Arriving {
         let sum = |n: usize| {
             let mut lit = 0;
             let mut sum = Arriving::default();
@@ -183,27 +132,14 @@ impl Tracer<'_> {
         }
     }
 
-    /// Patches of one pixel: one ray and all parts of each lamp where the pixel and
-    /// its neighbours show one material, else four rays with one part each.
-    fn pixel(
-        &self,
-        (column, row): (usize, usize),
-        centre: Option<Met>,
-        uniform: bool,
-        salt: u64,
-        out: &mut Row,
-    ) {
+    /// Patches of one pixel: all parts of each lamp on the one ray of an even pixel,
+    /// else one part on each of the four rays.
+    fn pixel(&self, pixel: Pixel, rays: &[Option<Met>], salt: u64, out: &mut Row) {
         let lamps = self.panels.len();
         let first = out.patches.len();
-        let rays = if uniform { &[(0.0, 0.0)][..] } else { &STRATA[..] };
         let share = 1.0 / rays.len() as f32;
-        for (k, &(dx, dy)) in rays.iter().enumerate() {
-            let met = if uniform {
-                centre
-            } else {
-                self.meet(column as f64 + dx / 2.0, row as f64 + dy / 2.0)
-            };
-            let material = material_of(&met);
+        for (k, met) in rays.iter().enumerate() {
+            let material = met.as_ref().map_or(BACKDROP, |met| met.material);
             let known = out.patches[first..].iter().position(|p| p.material == material);
             let at = known.map_or(out.patches.len(), |at| first + at);
             if known.is_none() {
@@ -211,21 +147,51 @@ impl Tracer<'_> {
                 out.arriving.resize(out.arriving.len() + lamps, Arriving::default());
             }
             out.patches[at].share += share;
-            let Some(Met { ray, hit, .. }) = met else { continue };
+            let Some(met) = met else { continue };
             out.patches[at].mirror +=
-                share * fresnel(-ray.direction.dot(hit.normal), COAT_INDEX) as f32;
+                share * fresnel(met.to_eye.dot(met.normal), COAT_INDEX) as f32;
             let into = &mut out.arriving[at * lamps..(at + 1) * lamps];
-            let shaded = self.shaded(&ray, hit, material);
-            for (lamp, into) in into.iter_mut().enumerate() {
-                if uniform {
-                    into.add(self.light_from_all(lamp, &shaded, salt), 1.0);
-                } else if let Some(light) = self.light_from(lamp, (k, 2), &shaded, salt) {
+            for (lamp, into) in self.panels.iter().zip(into) {
+                if pixel == Pixel::Even {
+                    into.add(self.light_from_all(lamp, met, salt), 1.0);
+                } else if let Some(light) = self.light_from(lamp, (k, 2), met, salt) {
                     into.add(light, share);
                 }
             }
         }
-        out.ends.push(out.patches.len() as u32);
     }
+
+    fn row(&self, number: usize, sight: &Sight) -> Row {
+        let row = &sight.rows[number];
+        let mut out = Row {
+            ends: Vec::with_capacity(sight.width),
+            patches: Vec::with_capacity(sight.width),
+            arriving: Vec::new(),
+        };
+        let mut rays = &row.rays[..];
+        for (column, &pixel) in row.pixels.iter().enumerate() {
+            let (own, rest) = rays.split_at(pixel.rays());
+            rays = rest;
+            if pixel == Pixel::Backdrop {
+                out.patches.push(Patch { material: BACKDROP, share: 1.0, mirror: 0.0 });
+                let patches = out.patches.len();
+                out.arriving.resize(patches * self.panels.len(), Arriving::default());
+            } else {
+                let salt = (number * sight.width + column) as u64;
+                self.pixel(pixel, own, salt, &mut out);
+            }
+            out.ends.push(out.patches.len() as u32);
+        }
+        out
+    }
+}
+
+/// The light of some lamps on all that is seen.
+fn light(scene: &Scene, sight: &Sight, lamps: &[usize]) -> Vec<Row> {
+    let panel = |&lamp: &usize| (lamp, Panel::of(&scene.file().lamps[lamp]));
+    let panels = lamps.iter().map(panel).collect();
+    let lighting = Lighting { scene, camera: sight.camera, panels };
+    (0..sight.height).into_par_iter().map(|row| lighting.row(row, sight)).collect()
 }
 
 impl LitView {
@@ -235,44 +201,29 @@ impl LitView {
     /// If the scene has no such camera.
     #[must_use]
     pub fn trace(scene: &Scene, built: &AsBuilt, camera: usize) -> Self {
-        let settings = &scene.file().cameras[camera];
-        let (width, height) = (settings.width_px as usize, settings.height_px as usize);
-        let panels = scene.file().lamps.iter().map(Panel::of).collect();
-        let tracer = Tracer { scene, view: &built.views[camera], panels, camera };
-        let centres: Vec<Vec<Option<Met>>> = (0..height)
-            .into_par_iter()
-            .map(|row| (0..width).map(|column| tracer.meet(column as f64, row as f64)).collect())
-            .collect();
-        let rows = (0..height)
-            .into_par_iter()
-            .map(|row| {
-                let mut out = Row {
-                    ends: Vec::with_capacity(width),
-                    patches: Vec::with_capacity(width),
-                    arriving: Vec::new(),
-                    centre: centres[row].iter().map(material_of).collect(),
-                };
-                let near = &centres[row.saturating_sub(1)..(row + 2).min(height)];
-                for (column, &met) in centres[row].iter().enumerate() {
-                    let across = column.saturating_sub(1)..(column + 2).min(width);
-                    let here = out.centre[column];
-                    let uniform = near
-                        .iter()
-                        .all(|r| r[across.clone()].iter().all(|met| material_of(met) == here));
-                    if uniform && here == BACKDROP {
-                        out.patches.push(Patch { material: BACKDROP, share: 1.0, mirror: 0.0 });
-                        out.arriving
-                            .resize(out.patches.len() * tracer.panels.len(), Arriving::default());
-                        out.ends.push(out.patches.len() as u32);
-                    } else {
-                        let salt = (row * width + column) as u64;
-                        tracer.pixel((column, row), met, uniform, salt, &mut out);
-                    }
-                }
-                out
-            })
-            .collect();
-        Self { camera, width, height, lamps: scene.file().lamps.len(), rows }
+        let sight = Sight::look(scene, &built.views[camera], camera);
+        let lamps: Vec<usize> = (0..scene.file().lamps.len()).collect();
+        let rows = light(scene, &sight, &lamps);
+        Self { sight, lamps: lamps.len(), rows }
+    }
+
+    /// Traces the light of some lamps anew, for a scene that differs from the
+    /// traced one in nothing else. The result is the one that
+    /// [`trace`](Self::trace) gives, sooner.
+    ///
+    /// # Panics
+    /// If the scene has another number of lamps than the traced one, or a lamp
+    /// number is out of range.
+    pub fn relight(&mut self, scene: &Scene, lamps: &[usize]) {
+        let all = self.lamps;
+        assert_eq!(scene.file().lamps.len(), all, "the view was traced under other lamps");
+        let lit = light(scene, &self.sight, lamps);
+        self.rows.par_iter_mut().zip(lit).for_each(|(row, lit)| {
+            let traced = lit.arriving.chunks_exact(lamps.len().max(1));
+            for (into, from) in row.arriving.chunks_exact_mut(all.max(1)).zip(traced) {
+                lamps.iter().zip(from).for_each(|(&lamp, &light)| into[lamp] = light);
+            }
+        });
     }
 
     /// What each pixel's centre truly shows.
@@ -283,8 +234,9 @@ impl LitView {
             BACKDROP => Surface::Background.code(),
             other => other,
         };
-        let codes = self.rows.iter().flat_map(|row| row.centre.iter().map(label)).collect();
-        Labels { width: self.width, height: self.height, codes }
+        let Sight { width, height, rows, .. } = &self.sight;
+        let codes = rows.iter().flat_map(|row| row.centre.iter().map(label)).collect();
+        Labels { width: *width, height: *height, codes }
     }
 
     /// Photographs a cube that shows `shown`. `scene` must be the one that was
@@ -302,7 +254,8 @@ impl LitView {
         shot: Shot<'_>,
     ) -> Frame {
         let file = scene.file();
-        let camera = &file.cameras[self.camera];
+        let Sight { camera: index, width, height, .. } = self.sight;
+        let camera = &file.cameras[index];
         let table = LightTable::new(scene, camera);
         let lamps = file.lamps.len();
         assert_eq!(lamps, self.lamps, "the view was traced under other lamps");
@@ -323,11 +276,11 @@ impl LitView {
                 table.gloss(lamp).map(|e| e * flux)
             })
             .collect();
-        let mut pixels = vec![0; 3 * self.width * self.height];
-        pixels.par_chunks_mut(3 * self.width).zip(&self.rows).enumerate().for_each(
+        let mut pixels = vec![0; 3 * width * height];
+        pixels.par_chunks_mut(3 * width).zip(&self.rows).enumerate().for_each(
             |(number, (out, row))| {
-                let index = (self.camera as u64) << 32 | number as u64;
-                let mut noise = shot.seed.stream(shot.name, shot.trial, index);
+                let stream = (index as u64) << 32 | number as u64;
+                let mut noise = shot.seed.stream(shot.name, shot.trial, stream);
                 let mut start = 0;
                 for (pixel, &end) in out.chunks_exact_mut(3).zip(&row.ends) {
                     let end = end as usize;
@@ -353,6 +306,6 @@ impl LitView {
                 }
             },
         );
-        Frame { camera: camera.name.clone(), width: self.width, height: self.height, pixels }
+        Frame { camera: camera.name.clone(), width, height, pixels }
     }
 }

@@ -136,3 +136,23 @@ fn shafts_cast_shadows() {
     // With the upper shaft and its motor in the way the upper face goes dark.
     assert!(ratio(light(&with), light(&without)) < 0.8);
 }
+
+/// A view lit anew by the lamp that has moved is the view traced anew.
+#[test]
+fn relighting_one_lamp_equals_tracing_all() {
+    let text = include_str!("../../../../scenes/foyer_morning.ron");
+    let foyer = Scene::parse(text, "foyer_morning.ron").unwrap();
+    let before = [("cameras.low.width_px", 320), ("cameras.low.height_px", 240)]
+        .into_iter()
+        .fold(foyer, |scene, (path, value)| scene.with(path, json!(value)).unwrap());
+    let after = before.with("lamps.upper.position_mm", json!([-60, 260, 120])).unwrap();
+    let built = AsBuilt::draw(&before, Seed::new(1), 0);
+    let shot = Shot { seed: Seed::new(1), name: "test", trial: 0 };
+    let solved = Stickering::from(&CubeState::SOLVED);
+    let mut kept = LitView::trace(&before, &built, 1);
+    let old = kept.expose(&after, &built, &solved, shot);
+    kept.relight(&after, &[1]);
+    let new = LitView::trace(&after, &built, 1).expose(&after, &built, &solved, shot);
+    assert!(old.pixels != new.pixels, "the lamp has moved");
+    assert!(kept.expose(&after, &built, &solved, shot).pixels == new.pixels);
+}

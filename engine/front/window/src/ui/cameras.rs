@@ -6,16 +6,17 @@ use egui::{Color32, RichText, Stroke, Ui};
 
 use super::{ACCENT, Looks, QUIET};
 use crate::desk::Desk;
+use crate::wall::Hung;
 
 /// Brings new frames to the textures.
-pub(super) fn refresh(ctx: &egui::Context, desk: &Desk, looks: &mut Looks) {
-    if looks.developed == desk.developed && looks.textures.len() == desk.frames.len() {
+pub(super) fn refresh(ctx: &egui::Context, desk: &mut Desk, looks: &mut Looks) {
+    if looks.developed == desk.wall.developed && looks.textures.len() == desk.wall.frames.len() {
         return;
     }
-    looks.developed = desk.developed;
-    looks.textures.resize(desk.frames.len(), None);
-    for (i, (slot, texture)) in desk.frames.iter().zip(&mut looks.textures).enumerate() {
-        let Some((frame, _)) = slot else {
+    looks.developed = desk.wall.developed;
+    looks.textures.resize(desk.wall.frames.len(), None);
+    for (i, (slot, texture)) in desk.wall.frames.iter().zip(&mut looks.textures).enumerate() {
+        let Some(Hung { frame, .. }) = slot else {
             *texture = None;
             continue;
         };
@@ -26,6 +27,7 @@ pub(super) fn refresh(ctx: &egui::Context, desk: &Desk, looks: &mut Looks) {
             None => *texture = Some(ctx.load_texture(format!("camera {i}"), image, options)),
         }
     }
+    desk.wall.note_latency();
 }
 
 /// One below the other.
@@ -35,15 +37,17 @@ pub(super) fn show(ui: &mut Ui, desk: &mut Desk, looks: &Looks) {
         ui.checkbox(&mut desk.outlines, "outlines")
             .on_hover_text("where the drawing has the facelets; the mount is a little off");
     });
-    if let Some(pass) = desk.pass().cloned() {
-        if pass.scene.file() == desk.scene.file() && pass.trial == 0 {
-            ui.label(RichText::new("the cube before the first turn").color(QUIET));
-        } else {
-            let run =
-                format!("The run was made in '{}', trial {}.", pass.scene.file().name, pass.trial);
-            ui.add(egui::Label::new(RichText::new(run).color(ACCENT)).wrap())
-                .on_hover_text("the rig and the pictures shown are of the scene that is open here");
+    if let Some(other) = desk.other_scene() {
+        let text = format!("The run was made in '{}'.", other.file().name);
+        ui.add(egui::Label::new(RichText::new(text).color(ACCENT)).wrap());
+        let hint = "put the run's own scene on the stage, to see what its cameras saw; undo \
+                    brings this one back";
+        if ui.button("Show the run's scene").on_hover_text(hint).clicked() {
+            desk.show_other_scene();
         }
+    } else if let Some(pass) = desk.pass() {
+        let text = format!("the cube before the first turn, trial {}", pass.trial);
+        ui.label(RichText::new(text).color(QUIET));
     }
     egui::ScrollArea::vertical().show(ui, |ui| {
         let scene = desk.scene.clone();
@@ -53,9 +57,9 @@ pub(super) fn show(ui: &mut Ui, desk: &mut Desk, looks: &Looks) {
             let size = egui::vec2(width, width * h / w);
             let (rect, _) = ui.allocate_exact_size(size, egui::Sense::hover());
             ui.painter().rect_filled(rect, 0.0, Color32::BLACK);
-            desk.picture_rects.resize(desk.frames.len(), [0.0; 4]);
+            desk.wall.rects.resize(desk.wall.frames.len(), [0.0; 4]);
             let scale = ui.ctx().pixels_per_point();
-            if let Some(slot) = desk.picture_rects.get_mut(i) {
+            if let Some(slot) = desk.wall.rects.get_mut(i) {
                 *slot = [rect.min.x, rect.min.y, rect.width(), rect.height()].map(|v| v * scale);
             }
             if let Some(Some(texture)) = looks.textures.get(i) {
@@ -65,16 +69,16 @@ pub(super) fn show(ui: &mut Ui, desk: &mut Desk, looks: &Looks) {
             if desk.outlines {
                 outlines(ui, desk, i, rect, w);
             }
-            let state = match desk.frames.get(i) {
-                Some(Some((frame, true))) => {
+            let state = match desk.wall.frames.get(i) {
+                Some(Some(Hung { frame, coarse: true, .. })) => {
                     format!("coarse, {} × {} px", frame.width, frame.height)
                 }
-                Some(Some((frame, false))) => format!("{} × {} px", frame.width, frame.height),
+                Some(Some(Hung { frame, .. })) => format!("{} × {} px", frame.width, frame.height),
                 _ => "in the darkroom…".to_owned(),
             };
             ui.label(RichText::new(format!("{}: {state}", camera.name)).color(QUIET));
         }
-        if let Some(text) = desk.latency_text() {
+        if let Some(text) = desk.wall.latency_text() {
             ui.label(RichText::new(text).color(QUIET).small());
         }
     });

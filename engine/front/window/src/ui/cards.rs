@@ -88,6 +88,12 @@ fn meaning(docs: &[FieldDoc], field: &str) -> String {
         .unwrap_or_default()
 }
 
+/// What may be dragged to.
+fn limits(docs: &[FieldDoc], field: &str) -> std::ops::RangeInclusive<f64> {
+    let found = docs.iter().find(|doc| doc.name == field).and_then(|doc| doc.limits);
+    found.map_or(f64::MIN..=f64::MAX, |(least, greatest)| least..=greatest)
+}
+
 /// `flux_lm` as `flux` and ` lm`.
 fn words(field: &str) -> (String, String) {
     let (name, unit) = field.rsplit_once('_').unwrap_or((field, ""));
@@ -112,6 +118,7 @@ fn figure(
     ui.horizontal(|ui| {
         ui.label(RichText::new(name).color(QUIET)).on_hover_text(meaning(docs, field));
         let drag = egui::DragValue::new(&mut value).speed(speed).suffix(unit).max_decimals(2);
+        let drag = drag.range(limits(docs, field));
         // A typed value counts when it is whole.
         let drag = drag.update_while_editing(false);
         let response = ui.add(drag).on_hover_text(meaning(docs, field));
@@ -136,7 +143,8 @@ fn place(
         ui.label(RichText::new(name).color(QUIET)).on_hover_text(meaning(docs, field));
         let mut touched = None;
         for (axis, v) in ["x ", "y ", "z "].into_iter().zip(&mut value) {
-            let drag = egui::DragValue::new(v).speed(1.0).prefix(axis).max_decimals(0);
+            let drag = egui::DragValue::new(v).speed(1.0).prefix(axis).max_decimals(1);
+            let drag = drag.range(limits(docs, field));
             let drag = drag.update_while_editing(false);
             let response = ui.add(drag).on_hover_text(meaning(docs, field));
             if response.changed() {

@@ -5,20 +5,21 @@
 
 mod cameras;
 mod cards;
+mod drill;
 mod happen;
 mod nets;
 mod plan;
 mod script;
 
-use bevy::camera::Viewport;
 use bevy::prelude::*;
-use bevy_egui::{EguiContexts, egui};
+use bevy_egui::{EguiContexts, EguiTextureHandle, egui};
 use egui::{Color32, RichText, Ui, UiBuilder};
 
 use crate::args::Question;
 use crate::desk::Desk;
 use crate::orbit::Orbit;
 use crate::shell::{Eye, Shell};
+use crate::stage::Stage;
 use crate::stand;
 
 /// Textures and small states of the drawing itself.
@@ -30,6 +31,7 @@ pub(crate) struct Looks {
     styled: bool,
     scenes_open: bool,
     script_open: bool,
+    said_open: bool,
     path: String,
 }
 
@@ -56,8 +58,14 @@ pub(crate) fn show(
     mut orbit: ResMut<Orbit>,
     mut looks: ResMut<Looks>,
     shell: Res<Shell>,
-    mut eye: Single<(&mut Camera, &GlobalTransform), With<Eye>>,
+    eye: Single<(&Camera, &GlobalTransform), With<Eye>>,
+    mut stage_picture: ResMut<Stage>,
+    mut images: ResMut<Assets<Image>>,
 ) -> Result {
+    if stage_picture.texture.is_none() {
+        let image = EguiTextureHandle::Strong(stage_picture.image.clone());
+        stage_picture.texture = Some(contexts.add_image(image));
+    }
     let ctx = contexts.ctx_mut()?.clone();
     if !looks.styled {
         style(&ctx);
@@ -71,7 +79,7 @@ pub(crate) fn show(
         ctx.set_zoom_factor(wanted);
     }
     keys(&ctx, &mut desk, &mut orbit);
-    cameras::refresh(&ctx, &desk, &mut looks);
+    cameras::refresh(&ctx, &mut desk, &mut looks);
     let mut root = Ui::new(
         ctx.clone(),
         "root".into(),
@@ -81,27 +89,32 @@ pub(crate) fn show(
     egui::Panel::bottom("answer").exact_size(252.0).resizable(false).show(&mut root, |ui| {
         script::bar(ui, &mut desk, &mut looks, &shell);
         ui.separator();
-        match desk.question {
-            Question::See => cards::show(ui, &mut desk),
-            Question::Read => nets::show(ui, &mut desk),
-            Question::Plan => plan::show(ui, &mut desk),
-            Question::Happen => happen::show(ui, &mut desk),
+        let drill = desk.script.drill().cloned();
+        match (desk.question, drill) {
+            (Question::See, _) => cards::show(ui, &mut desk),
+            (Question::Read, Some(drill)) => drill::read(ui, &drill),
+            (Question::Plan, Some(drill)) => drill::plan(ui, &drill),
+            (Question::Happen, Some(drill)) => drill::happen(ui, &drill),
+            (Question::Read, None) => nets::show(ui, &mut desk),
+            (Question::Plan, None) => plan::show(ui, &mut desk),
+            (Question::Happen, None) => happen::show(ui, &mut desk),
         }
     });
     egui::Panel::right("pictures").exact_size(330.0).resizable(false).show(&mut root, |ui| {
         cameras::show(ui, &mut desk, &looks);
     });
     let free = root.available_rect_before_wrap();
-    stage(&mut root, free, &mut orbit, &desk, (&eye.0, eye.1));
+    let scale = ctx.pixels_per_point();
+    let place = [free.min.x, free.min.y, free.width(), free.height()].map(|v| v * scale);
+    stage_picture.hang(place, &mut images);
+    if let Some(texture) = stage_picture.texture {
+        let whole = egui::Rect::from_min_max(egui::pos2(0.0, 0.0), egui::pos2(1.0, 1.0));
+        root.painter().image(texture, free, whole, Color32::WHITE);
+    }
+    stage(&mut root, free, &mut orbit, &desk, *eye);
     script::drawer(&ctx, &mut desk, &mut looks);
     cautions(&ctx, &mut desk);
-    let scale = ctx.pixels_per_point();
-    let place = |v: f32| (v * scale).max(0.0) as u32;
-    eye.0.viewport = Some(Viewport {
-        physical_position: UVec2::new(place(free.min.x), place(free.min.y)),
-        physical_size: UVec2::new(place(free.width()).max(1), place(free.height()).max(1)),
-        ..default()
-    });
+    said(&ctx, &desk, &mut looks);
     Ok(())
 }
 
@@ -143,23 +156,38 @@ fn keys(ctx: &egui::Context, desk: &mut Desk, orbit: &mut Orbit) {
         if input.key_pressed(Key::Period) {
             desk.step_beat(true);
         }
-        let held = |key| f32::from(u8::from(input.key_down(key)));
-        let across = held(Key::D) - held(Key::A);
-        let up = held(Key::W) - held(Key::S);
-        if across != 0.0 || up != 0.0 {
-            if input.modifiers.shift {
-                orbit.pan(across * 0.01, up * 0.01);
-            } else {
-                orbit.turn(across * 0.03, up * 0.03);
-            }
-        }
-        if input.key_down(Key::Plus) || input.key_down(Key::Equals) {
-            orbit.zoom(0.97);
-        }
-        if input.key_down(Key::Minus) {
-            orbit.zoom(1.03);
-        }
     });
+    held_keys(ctx, orbit);
+}
+
+/// Keys that move the eye for as long as they are held, at a speed of their own
+/// whatever the drawing takes.
+fn held_keys(ctx: &egui::Context, orbit: &mut Orbit) {
+    use egui::Key;
+    let moved = ctx.input(|input| {
+        if input.modifiers.command || input.modifiers.alt {
+            return false;
+        }
+        // After a rest the time since the last drawing says nothing.
+        let seconds = input.stable_dt.min(0.2);
+        let held = |key| f32::from(u8::from(input.key_down(key)));
+        let across = (held(Key::D) - held(Key::A)) * seconds;
+        let up = (held(Key::W) - held(Key::S)) * seconds;
+        let nearer = held(Key::Plus).max(held(Key::Equals)) - held(Key::Minus);
+        if across == 0.0 && up == 0.0 && nearer == 0.0 {
+            return false;
+        }
+        if input.modifiers.shift {
+            orbit.pan(across * 0.6, up * 0.6);
+        } else {
+            orbit.turn(across * 1.8, up * 1.8);
+        }
+        orbit.zoom((-nearer * seconds).exp());
+        true
+    });
+    if moved {
+        ctx.request_repaint();
+    }
 }
 
 fn top(ui: &mut Ui, desk: &mut Desk, looks: &mut Looks) {
@@ -184,6 +212,9 @@ fn top(ui: &mut Ui, desk: &mut Desk, looks: &mut Looks) {
         if let Some(message) = desk.messages.last().cloned() {
             let (mark, colour) = if message.is_error { ("✖", BAD) } else { ("✔", GOOD) };
             ui.label(RichText::new(mark).color(colour));
+            if desk.messages.len() > 1 && ui.small_button("all").clicked() {
+                looks.said_open = !looks.said_open;
+            }
             let shown = egui::Label::new(RichText::new(&message.text).color(colour)).truncate();
             ui.add(shown).on_hover_text(&message.text);
         }
@@ -266,7 +297,7 @@ fn stage(
     let scale = root.ctx().pixels_per_point();
     for (name, position, kind) in cameras.chain(lamps) {
         let Ok(at) = eye.0.world_to_viewport(eye.1, stand::units(position)) else { continue };
-        let at = egui::pos2(at.x, at.y) * eye_scale(eye.0) / scale;
+        let at = free.min + egui::vec2(at.x, at.y) / scale;
         if free.shrink(4.0).contains(at) {
             let text = format!("{kind} {name}");
             let font = egui::FontId::proportional(12.0);
@@ -280,9 +311,18 @@ fn stage(
     painter.text(corner, egui::Align2::LEFT_BOTTOM, help, font, QUIET);
 }
 
-/// Physical pixels a logical one of the camera's target has.
-fn eye_scale(camera: &Camera) -> f32 {
-    camera.target_scaling_factor().unwrap_or(1.0)
+/// All that was said, the newest first.
+fn said(ctx: &egui::Context, desk: &Desk, looks: &mut Looks) {
+    let window = egui::Window::new("What was said").open(&mut looks.said_open);
+    window.default_size([620.0, 260.0]).show(ctx, |ui| {
+        egui::ScrollArea::vertical().show(ui, |ui| {
+            for message in desk.messages.iter().rev() {
+                let (mark, colour) = if message.is_error { ("✖", BAD) } else { ("✔", GOOD) };
+                let text = RichText::new(format!("{mark} {}", message.text)).color(colour);
+                ui.add(egui::Label::new(text).wrap());
+            }
+        });
+    });
 }
 
 fn cautions(ctx: &egui::Context, desk: &mut Desk) {

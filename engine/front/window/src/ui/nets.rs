@@ -41,7 +41,7 @@ pub(super) fn show(ui: &mut Ui, desk: &mut Desk) {
 /// Where there is no pass to look at.
 pub(super) fn nothing_yet(ui: &mut Ui, desk: &Desk) {
     if desk.script.record.is_some() {
-        ui.label("The script ran, but left no single pass to look at; its notes and expectations are under 'Text and expectations'.");
+        ui.label("The script ran, but left nothing to look at; its notes and expectations are under 'Text and expectations'.");
         return;
     }
     ui.label(

@@ -59,13 +59,20 @@ pub(super) fn bar(ui: &mut Ui, desk: &mut Desk, looks: &mut Looks, shell: &Shell
         if ui.button("Text and expectations").clicked() {
             looks.script_open = !looks.script_open;
         }
-        if desk.script.passes.len() > 1 {
-            ui.label(RichText::new("pass").color(QUIET));
-            let last = desk.script.passes.len() - 1;
-            let mut shown = desk.script.shown_pass + 1;
-            if ui.add(egui::Slider::new(&mut shown, 1..=last + 1)).changed() {
-                desk.script.shown_pass = shown - 1;
-                desk.player.at_s = 0.0;
+        let exhibits = desk.script.exhibits().len();
+        if exhibits > 1 {
+            ui.label(RichText::new("look at").color(QUIET));
+            let mut picked = desk.script.shown;
+            egui::ComboBox::from_id_salt("exhibit")
+                .selected_text(desk.script.title(picked))
+                .width(260.0)
+                .show_ui(ui, |ui| {
+                    for i in 0..exhibits {
+                        ui.selectable_value(&mut picked, i, desk.script.title(i));
+                    }
+                });
+            if picked != desk.script.shown {
+                desk.look_at(picked);
             }
         }
     });

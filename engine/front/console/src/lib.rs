@@ -1,0 +1,8 @@
+//! What both programs share at their edge: files in, and what a wrong call is
+//! told. Every error is one line that names the file.
+
+mod files;
+mod usage;
+
+pub use files::{bytes, text};
+pub use usage::usage_line;
