@@ -10,6 +10,8 @@ mod determinism;
 mod help;
 /// Reading follows the pixels; nothing is canned.
 mod peeking;
+/// The command `plan`, large tables, plans for a rig.
+mod plans;
 /// Against other programs and published figures.
 mod references;
 /// Every scene loads, and its reference is up to date.

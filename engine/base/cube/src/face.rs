@@ -77,7 +77,8 @@ impl Face {
     }
 
     /// The face whose normal is `direction`.
-    pub(crate) fn from_normal(direction: [i32; 3]) -> Option<Self> {
+    #[must_use]
+    pub fn from_normal(direction: [i32; 3]) -> Option<Self> {
         Self::ALL.into_iter().find(|face| face.normal() == direction)
     }
 

@@ -1,7 +1,5 @@
 //! Laws of the cube, by property and against published figures.
 
-use std::collections::BTreeSet;
-
 use dryturn_cube::{
     ALL_TURNS, CubeState, Face, Facelet, StateError, Turn, net, notation, random_state,
 };
@@ -120,29 +118,6 @@ fn a_doubled_piece_is_named() {
     (colours[at("RU")], colours[at("LD")]) = (L, R);
     let error = CubeState::from_colours(&colours).unwrap_err();
     assert!(error.to_string().starts_with("piece doubled: edge "), "{error}");
-}
-
-/// OEIS A080601: number of positions at exactly n face turns (half-turn
-/// metric): 1, 18, 243, 3240, 43239, 574908, …
-#[test]
-fn positions_by_distance_match_oeis_a080601() {
-    let mut seen = BTreeSet::from([CubeState::SOLVED]);
-    let mut frontier = vec![CubeState::SOLVED];
-    let mut counts = vec![1];
-    for _ in 0..5 {
-        let mut next = Vec::new();
-        for state in &frontier {
-            for turn in ALL_TURNS {
-                let after = state.turned(turn);
-                if seen.insert(after) {
-                    next.push(after);
-                }
-            }
-        }
-        counts.push(next.len());
-        frontier = next;
-    }
-    assert_eq!(counts, [1, 18, 243, 3240, 43239, 574_908]);
 }
 
 /// The order of the group that the six face turns generate on the facelets, by

@@ -2,7 +2,9 @@
 
 use std::path::PathBuf;
 
-use clap::{Parser, Subcommand};
+use clap::{Parser, Subcommand, ValueEnum};
+use dryturn_planning::DEFAULT_NODE_BUDGET;
+use dryturn_rehearsal::COMMISSIONING_CEILING;
 use dryturn_units::noise::Seed;
 
 /// Rehearses a six-shaft cube-turning rig in simulation: what the cameras see,
@@ -30,7 +32,7 @@ pub(crate) struct Args {
     #[arg(long, global = true, default_value_t = 1, value_name = "N", value_parser = seed)]
     seed: u64,
 
-    /// Worker threads; 0 takes all cores. Results do not depend on it
+    /// Worker threads; 0 takes all cores. Results do not depend on it, but for `plan --ms`
     #[arg(long, global = true, default_value_t = 0, value_name = "N",
           value_parser = clap::value_parser!(u16).range(0..=256))]
     threads: u16,
@@ -68,16 +70,16 @@ enum Command {
         #[arg(required = true, value_name = "PICTURE")]
         pictures: Vec<PathBuf>,
     },
-    /// Plan the turns that solve a state or undo a scramble
-    Plan {
-        /// Turns in WCA notation (R U2 F'), six named faces (U=UUU/UUU/UUU R=… F=… D=… L=… B=…),
-        /// or a file that holds either
-        #[arg(required = true, value_name = "STATE-or-SCRAMBLE")]
-        cube: Vec<String>,
-        /// Search nodes to spend on a shorter plan
-        #[arg(long, default_value_t = 400_000, value_name = "N",
-              value_parser = clap::value_parser!(u64).range(1..=1_000_000_000))]
-        nodes: u64,
+    /// Plan the turns that solve a state or undo a scramble, or many random states
+    Plan(PlanArgs),
+    /// Build the planner's large tables into the cache folder, where they are missing or damaged
+    Tables {
+        /// Check every page of the tables that are there; build nothing
+        #[arg(long)]
+        check: bool,
+        /// Folder of the tables, instead of the user's cache folder
+        #[arg(long, value_name = "DIR")]
+        cache: Option<PathBuf>,
     },
     /// Check scenes (.ron) and scripts (.rhai) without running them
     Check {
@@ -85,6 +87,99 @@ enum Command {
         #[arg(required = true, value_name = "SCENE-or-SCRIPT")]
         files: Vec<PathBuf>,
     },
+}
+
+/// What a plan shall have least of.
+#[derive(Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub(crate) enum ObjectiveArg {
+    /// Turns, half turns as one
+    Turns,
+    /// Machine time, over beats
+    Time,
+}
+
+/// Which tables may serve.
+#[derive(Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub(crate) enum TablesArg {
+    /// Large ones where they are there, else compact ones
+    Auto,
+    /// Compact ones: the same plan on every machine
+    Compact,
+    /// Large ones; an error where they are not there
+    Large,
+}
+
+/// What `plan` takes.
+#[derive(clap::Args)]
+pub(crate) struct PlanArgs {
+    /// Turns in WCA notation (R U2 F'), six named faces (U=UUU/UUU/UUU R=… F=… D=… L=… B=…), or a
+    /// file that holds either or a state in RON
+    #[arg(required_unless_present = "random", value_name = "STATE-or-SCRAMBLE")]
+    pub(crate) cube: Vec<String>,
+
+    /// Plan so many random states and print how the plans are spread
+    #[arg(long, value_name = "N", conflicts_with_all = ["cube", "prove", "for_rig"],
+          value_parser = clap::value_parser!(u32).range(1..=100_000))]
+    pub(crate) random: Option<u32>,
+
+    /// What the plan shall have least of
+    #[arg(long, value_enum, default_value_t = ObjectiveArg::Time)]
+    pub(crate) objective: ObjectiveArg,
+
+    /// Search nodes to spend; the result can be repeated
+    #[arg(long, default_value_t = DEFAULT_NODE_BUDGET, value_name = "N",
+          value_parser = clap::value_parser!(u64).range(1..=100_000_000_000))]
+    pub(crate) nodes: u64,
+
+    /// Milliseconds to spend instead: what is found depends on the machine
+    #[arg(long, value_name = "M", conflicts_with_all = ["nodes", "prove"],
+          value_parser = clap::value_parser!(u64).range(1..=3_600_000))]
+    pub(crate) ms: Option<u64>,
+
+    /// Time of a half turn in quarter turns, 1 to 2
+    #[arg(long, default_value_t = 1.5, value_name = "RATIO", value_parser = half)]
+    pub(crate) half: f64,
+
+    /// Scene whose drive gives the times instead
+    #[arg(long, value_name = "SCENE", conflicts_with = "half")]
+    pub(crate) scene: Option<PathBuf>,
+
+    /// Prove that no plan is better, within the nodes, or say how far it was proved
+    #[arg(long)]
+    pub(crate) prove: bool,
+
+    /// Which tables may bound the search
+    #[arg(long, value_enum, default_value_t = TablesArg::Auto)]
+    pub(crate) tables: TablesArg,
+
+    /// Folder of the large tables, instead of the user's cache folder; nobody may change its
+    /// files meanwhile
+    #[arg(long, value_name = "DIR")]
+    pub(crate) cache: Option<PathBuf>,
+
+    /// Write rig-plan.csv and rig-plan.json for a firmware to --out; refused where the simulated
+    /// run jams
+    #[arg(long, requires_all = ["scene", "out"])]
+    pub(crate) for_rig: bool,
+
+    /// With --for-rig: share of speed and torque that the rig may use, above 0 to 1
+    #[arg(long, default_value_t = COMMISSIONING_CEILING, value_name = "SHARE", requires = "for_rig",
+          value_parser = ceiling)]
+    pub(crate) ceiling: f64,
+
+    /// With --for-rig: write it even where it is refused. Unsafe
+    #[arg(long, requires = "for_rig")]
+    pub(crate) unsafe_export: bool,
+}
+
+fn half(text: &str) -> Result<f64, String> {
+    let value = text.parse().ok().filter(|ratio| (1.0..=2.0).contains(ratio));
+    value.ok_or_else(|| "must be 1 to 2".to_owned())
+}
+
+fn ceiling(text: &str) -> Result<f64, String> {
+    let value = text.parse().ok().filter(|&share: &f64| share > 0.0 && share <= 1.0);
+    value.ok_or_else(|| "must be above 0, to 1".to_owned())
 }
 
 /// What to do.
@@ -97,11 +192,13 @@ pub(crate) enum Request {
     /// Read pictures.
     Read(ReadRequest),
     /// Plan.
-    Plan {
-        /// The words that name a state.
-        cube: String,
-        /// Search nodes.
-        nodes: u64,
+    Plan(PlanArgs),
+    /// Build or check large tables.
+    Tables {
+        /// Check only.
+        check: bool,
+        /// Where they are.
+        cache: Option<PathBuf>,
     },
     /// Check files.
     Check {
@@ -138,7 +235,8 @@ impl Args {
             Command::Read { scene, calibration, solved, pictures } => {
                 Request::Read(ReadRequest { scene, calibration, solved, pictures })
             }
-            Command::Plan { cube, nodes } => Request::Plan { cube: cube.join(" "), nodes },
+            Command::Plan(plan) => Request::Plan(plan),
+            Command::Tables { check, cache } => Request::Tables { check, cache },
             Command::Check { files } => Request::Check { files },
         };
         let shared = Shared {

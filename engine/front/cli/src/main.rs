@@ -68,9 +68,9 @@ fn fail_in_json(wanted: bool, error: &str, code: u8) {
 /// Help and version as asked for; a wrong call in one line.
 fn usage(error: &clap::Error) -> ExitCode {
     let message = match error.kind() {
-        ErrorKind::DisplayHelpOnMissingArgumentOrSubcommand => {
-            Some("a command is missing: rehearse, read, plan or check; see --help".to_owned())
-        }
+        ErrorKind::DisplayHelpOnMissingArgumentOrSubcommand => Some(
+            "a command is missing: rehearse, read, plan, tables or check; see --help".to_owned(),
+        ),
         _ => dryturn_console::usage_line(error),
     };
     let Some(message) = message else {
@@ -90,7 +90,8 @@ fn run(args: Args) -> Result<u8, Failure> {
     match request {
         Request::Rehearse { scripts } => commands::rehearse::run(&scripts, &shared),
         Request::Read(read) => commands::read::run(&read, &shared),
-        Request::Plan { cube, nodes } => commands::plan::run(&cube, nodes, &shared),
+        Request::Plan(plan) => commands::plan::run(&plan, &shared),
+        Request::Tables { check, cache } => commands::tables::run(check, cache, &shared),
         Request::Check { files } => commands::check::run(&files, &shared),
     }
 }

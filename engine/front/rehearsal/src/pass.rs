@@ -3,9 +3,9 @@
 use std::sync::{Arc, OnceLock};
 
 use dryturn_cube::{CubeState, Face, Facelet, FaceletKind, Stickering, random_state};
-use dryturn_driving::simulate;
+use dryturn_driving::{Timing, simulate};
 use dryturn_handoff::{Frame, Outcome, Plan, Reading, Run, Scan};
-use dryturn_planning::{DEFAULT_NODE_BUDGET, Planner};
+use dryturn_planning::{DEFAULT_NODE_BUDGET, Objective, Planner, Weights};
 use dryturn_reading::{Calibration, FrameError, read};
 use dryturn_scene::Scene;
 use dryturn_units::noise::Seed;
@@ -121,6 +121,14 @@ impl Pass {
     }
 }
 
+/// The objective of least machine time on a scene's drive: what half and quarter
+/// turns take there, waits and overlap included.
+#[must_use]
+pub fn least_time(scene: &Scene) -> Objective {
+    let (quarter_s, half_s) = Timing::of(scene).beat_s();
+    Objective::LeastTime(Weights::of_ratio(half_s / quarter_s))
+}
+
 /// What all passes of one program run share: the seed and the planner.
 pub struct Rehearser {
     seed: Seed,
@@ -158,10 +166,11 @@ impl Rehearser {
         random_state(&mut self.seed.stream("scramble", trial, 0))
     }
 
-    /// Plans with the default budget.
+    /// Plans for least machine time on a scene's drive, with the default budget and
+    /// without large tables, so that the plan is the same on every machine.
     #[must_use]
-    pub fn plan(&self, state: &CubeState) -> Plan {
-        self.planner().plan(state, DEFAULT_NODE_BUDGET)
+    pub fn plan(&self, scene: &Scene, state: &CubeState) -> Plan {
+        self.planner().plan(state, least_time(scene), DEFAULT_NODE_BUDGET).plan
     }
 
     /// Executes a plan on a rig that holds `state`.
@@ -193,7 +202,7 @@ impl Rehearser {
     ) -> Result<Pass, FrameError> {
         let reading = self.read(rig, calibration, &scan.frames)?;
         let score = Score::of(&reading, truth);
-        let plan = reading.state().map(|state| self.plan(state));
+        let plan = reading.state().map(|state| self.plan(rig.scene(), state));
         let run = plan.as_ref().map(|plan| self.execute(rig, truth, plan));
         let verdict = judge(&reading, &score, run.as_ref());
         let scene = rig.scene().clone();

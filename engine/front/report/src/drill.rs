@@ -6,6 +6,7 @@ use dryturn_cube::{Face, Facelet};
 use dryturn_rehearsal::statistics::{Z_95, wilson};
 use dryturn_rehearsal::{Drill, Verdict};
 
+use crate::histogram;
 use crate::html::Escaped;
 use crate::net::{self, Cell};
 use crate::pass::colour_name;
@@ -65,63 +66,22 @@ fn shares(out: &mut String, drill: &Drill) {
 /// A histogram of the completed runs' times.
 fn times(out: &mut String, drill: &Drill) {
     let times = drill.completed_times_s();
-    let (Some(&first), Some(&last)) = (times.first(), times.last()) else {
+    if times.is_empty() {
         out.push_str("<p>No run was completed.</p>");
         return;
-    };
-    let step_ms = [5.0, 10.0, 20.0, 50.0, 100.0, 200.0, 500.0, 1000.0]
-        .into_iter()
-        .find(|step| (last - first) * 1e3 / step <= 24.0)
-        .unwrap_or(5000.0);
-    let from = (first * 1e3 / step_ms).floor();
-    let bins = ((last * 1e3 / step_ms).floor() - from) as usize + 1;
-    let mut counts = vec![0usize; bins];
-    for time in &times {
-        counts[((time * 1e3 / step_ms).floor() - from) as usize] += 1;
     }
-    let most = counts.iter().copied().max().unwrap_or(1).max(1);
-    let (bar, height) = (30.0, 110.0);
-    let width = bar * bins as f64 + 40.0;
     let _ = write!(
         out,
         "<h3>Execution time of completed runs</h3><p>5 % {:.0} ms, median {:.0} ms, 95 % {:.0} ms, \
-         longest {:.0} ms.</p><svg class=\"histogram\" viewBox=\"0 0 {width} {}\" width=\"{width}\" \
-         role=\"img\"><title>Histogram of execution times</title>",
+         longest {:.0} ms.</p>",
         drill.time_ms(0.05).unwrap_or_default(),
         drill.time_ms(0.5).unwrap_or_default(),
         drill.time_ms(0.95).unwrap_or_default(),
         drill.time_ms(1.0).unwrap_or_default(),
-        height + 50.0
     );
-    for (i, &count) in counts.iter().enumerate() {
-        let x = 20.0 + bar * i as f64;
-        let h = height * count as f64 / most as f64;
-        let _ = write!(
-            out,
-            "<rect x=\"{:.1}\" y=\"{:.1}\" width=\"{}\" height=\"{h:.1}\"/>\
-             <text x=\"{:.1}\" y=\"{:.1}\">{}</text>",
-            x + 1.0,
-            height + 14.0 - h,
-            bar - 2.0,
-            x + bar / 2.0,
-            height + 10.0 - h,
-            if count > 0 { count.to_string() } else { String::new() },
-        );
-        if i % 2 == 0 {
-            let _ = write!(
-                out,
-                "<text x=\"{x:.1}\" y=\"{:.1}\">{}</text>",
-                height + 30.0,
-                (from + i as f64) * step_ms
-            );
-        }
-    }
-    let _ = write!(
-        out,
-        "<text x=\"{:.1}\" y=\"{:.1}\">execution time, ms (bars: runs)</text></svg>",
-        width / 2.0,
-        height + 46.0
-    );
+    let times_ms: Vec<f64> = times.iter().map(|time| time * 1e3).collect();
+    let axis = "execution time, ms (bars: runs)";
+    out.push_str(&histogram::draw(&times_ms, "Histogram of execution times", axis));
 }
 
 /// Between which colours, and where.

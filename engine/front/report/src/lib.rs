@@ -9,12 +9,15 @@
 //! ```
 
 mod drill;
+mod histogram;
 mod html;
 mod net;
 mod page;
 mod pass;
 mod picture;
+mod plans;
 mod timing;
 
 pub use page::{CAUTIONS, page};
 pub use picture::{encode, file_bytes};
+pub use plans::{CurvePoint, PlanSurvey, plans_page};

@@ -86,12 +86,17 @@ pub fn page(script: &str, seed: u64, record: &Record) -> String {
             }
         });
     }
-    out.push_str("<section class=\"cautions\"><h2>Before you go near the hardware</h2><ul>");
-    for caution in CAUTIONS {
-        let _ = write!(out, "<li>{caution}</li>");
-    }
-    out.push_str("</ul></section></main></body></html>\n");
+    out.push_str(&cautions());
+    out.push_str("</main></body></html>\n");
     out
 }
 
-const STYLE: &str = include_str!("page.css");
+/// The cautions as a section.
+pub(crate) fn cautions() -> String {
+    let list: String = CAUTIONS.iter().map(|caution| format!("<li>{caution}</li>")).collect();
+    format!(
+        "<section class=\"cautions\"><h2>Before you go near the hardware</h2><ul>{list}</ul></section>"
+    )
+}
+
+pub(crate) const STYLE: &str = include_str!("page.css");

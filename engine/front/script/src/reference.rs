@@ -65,7 +65,12 @@ const CHAPTERS: &[Chapter] = &[
             ("score(reading, cube)", "Compares a reading with the true cube."),
             (
                 "plan(cube)",
-                "Beats that solve the cube. `plan(cube, nodes)` sets the search budget.",
+                "Fewest turns that solve the cube. `plan(cube, nodes)` sets the search budget; `plan(rig, cube)` and `plan(rig, cube, nodes)` plan for least machine time on the rig's drive, as `rehearse` does.",
+            ),
+            ("textbook_plan(cube)", "The first plan of a plain two-phase search, to compare with."),
+            (
+                "save_rig_plan(pass, name)",
+                "Writes `name.csv` and `name.json` for a firmware, with 25 % as ceiling of speed and torque; `save_rig_plan(pass, name, share)` sets it. An error where nothing was read, the plan does not solve the reading or the run jammed.",
             ),
             ("execute(rig, cube, plan)", "Turns the cube on the rig's simulated axes."),
             ("rig.hidden", "List of the facelets that no camera sees."),

@@ -4,8 +4,11 @@ use std::ops::ControlFlow;
 use std::sync::Arc;
 
 use dryturn_cube::{CubeState, Stickering, net, notation};
-use dryturn_planning::DEFAULT_NODE_BUDGET;
-use dryturn_rehearsal::{Content, Exhibit, Pass, Score, ledger};
+use dryturn_handoff::Plan;
+use dryturn_planning::{DEFAULT_NODE_BUDGET, Objective};
+use dryturn_rehearsal::{
+    COMMISSIONING_CEILING, Content, Exhibit, Pass, RigPlan, Score, least_time, ledger,
+};
 use dryturn_scene::Scene;
 use rhai::{Dynamic, Engine};
 use serde_json::Value as Json;
@@ -112,9 +115,41 @@ impl Session {
 
     fn plan(&self, cube: &CubeValue, nodes: i64) -> Fallible<PlanValue> {
         let nodes = within("the node budget", nodes, 1..=MAX_NODES)?;
-        let plan = self.rehearser.planner().plan(&cube.0, nodes);
+        self.plan_for(Objective::FewestTurns, cube, nodes)
+    }
+
+    fn plan_time(&self, rig: &RigValue, cube: &CubeValue, nodes: i64) -> Fallible<PlanValue> {
+        let nodes = within("the node budget", nodes, 1..=MAX_NODES)?;
+        self.plan_for(least_time(rig.0.scene()), cube, nodes)
+    }
+
+    fn plan_for(&self, objective: Objective, cube: &CubeValue, nodes: u64) -> Fallible<PlanValue> {
+        let planned = self.rehearser.planner().plan(&cube.0, objective, nodes);
+        self.log(ledger::plan(&planned.plan, &cube.0));
+        Ok(PlanValue(Arc::new(planned.plan)))
+    }
+
+    fn textbook_plan(&self, cube: &CubeValue) -> PlanValue {
+        let plan = self.rehearser.planner().textbook(&cube.0);
         self.log(ledger::plan(&plan, &cube.0));
-        Ok(PlanValue(Arc::new(plan)))
+        PlanValue(Arc::new(plan))
+    }
+
+    /// The files that a rig replays, unless it must not.
+    fn save_rig_plan(&self, pass: &PassValue, name: &str, ceiling: f64) -> Fallible<()> {
+        if !(ceiling > 0.0 && ceiling <= 1.0) {
+            return fault(format!("the ceiling is {ceiling}: must be above 0, to 1"));
+        }
+        let pass = &pass.0;
+        let none = Plan::default();
+        let plan = pass.plan.as_ref().unwrap_or(&none);
+        let made = (plan, pass.run.as_slice());
+        let rig = match RigPlan::of(&pass.scene, pass.reading.state(), made, (ceiling, false)) {
+            Ok(rig) => rig,
+            Err(refusal) => return fault(format!("no plan is written for a rig: {refusal}")),
+        };
+        self.save(&format!("{name}.csv"), Content::Text(rig.csv()))?;
+        self.save(&format!("{name}.json"), Content::Text(format!("{:#}\n", rig.json())))
     }
 
     fn execute(&self, rig: &RigValue, cube: &CubeValue, plan: &PlanValue) -> RunValue {
@@ -285,6 +320,24 @@ fn register_stages(engine: &mut Engine, session: &Arc<Session>) {
     engine.register_fn("plan", move |cube: CubeValue| s.plan(&cube, DEFAULT_NODE_BUDGET as i64));
     let s = session.clone();
     engine.register_fn("plan", move |cube: CubeValue, nodes: i64| s.plan(&cube, nodes));
+    let s = session.clone();
+    engine.register_fn("plan", move |rig: RigValue, cube: CubeValue| {
+        s.plan_time(&rig, &cube, DEFAULT_NODE_BUDGET as i64)
+    });
+    let s = session.clone();
+    engine.register_fn("plan", move |rig: RigValue, cube: CubeValue, nodes: i64| {
+        s.plan_time(&rig, &cube, nodes)
+    });
+    let s = session.clone();
+    engine.register_fn("textbook_plan", move |cube: CubeValue| s.textbook_plan(&cube));
+    let s = session.clone();
+    engine.register_fn("save_rig_plan", move |pass: PassValue, name: &str| {
+        s.save_rig_plan(&pass, name, COMMISSIONING_CEILING)
+    });
+    let s = session.clone();
+    engine.register_fn("save_rig_plan", move |pass: PassValue, name: &str, ceiling: f64| {
+        s.save_rig_plan(&pass, name, ceiling)
+    });
     let s = session.clone();
     engine.register_fn("execute", move |rig: RigValue, cube: CubeValue, plan: PlanValue| {
         s.execute(&rig, &cube, &plan)

@@ -18,10 +18,12 @@ mod axis;
 mod interlock;
 mod motion;
 mod moves;
+mod predict;
 pub mod profile;
 mod simulate;
 
 pub use axis::{Axis, Motor, layer_inertia};
 pub use interlock::{Interlock, Torques};
 pub use motion::{Motion, Piece, rest_to_rest};
+pub use predict::{BeatTime, Timing};
 pub use simulate::simulate;

@@ -84,36 +84,45 @@ pub(crate) fn slice_from(number: usize) -> [bool; EDGES] {
 
 /// Rank of a permutation of 0…N−1 in lexicographic order.
 pub(crate) fn rank<const N: usize>(permutation: &[u8; N]) -> usize {
-    (0..N).fold(0, |number, i| {
-        let smaller = permutation[i + 1..].iter().filter(|&&p| p < permutation[i]).count();
-        number * (N - i) + smaller
-    })
+    let (mut number, mut passed) = (0, 0u32);
+    for (i, &p) in permutation.iter().enumerate() {
+        let smaller = u32::from(p) - (passed & ((1 << p) - 1)).count_ones();
+        number = number * (N - i) + smaller as usize;
+        passed |= 1 << p;
+    }
+    number
 }
 
 pub(crate) fn unrank<const N: usize>(mut number: usize) -> [u8; N] {
-    let mut digits = [0; N];
+    let mut permutation = [0; N];
+    // From the last place on: who stands after it and is not smaller moves up.
     for i in (0..N).rev() {
-        digits[i] = number % (N - i);
+        permutation[i] = (number % (N - i)) as u8;
         number /= N - i;
+        for later in i + 1..N {
+            if permutation[later] >= permutation[i] {
+                permutation[later] += 1;
+            }
+        }
     }
-    let mut free: Vec<u8> = (0..N as u8).collect();
-    digits.map(|digit| free.remove(digit))
+    permutation
 }
 
 /// What phase 1 must bring home.
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub(crate) struct Coordinates {
-    pub(crate) twist: usize,
-    pub(crate) flip: usize,
-    pub(crate) slice: usize,
+    pub(crate) twist: u16,
+    pub(crate) flip: u16,
+    pub(crate) slice: u16,
 }
 
 impl Coordinates {
     pub(crate) fn of(state: &CubeState) -> Self {
+        let middle = state.edge_piece().map(|piece| usize::from(piece) >= MIDDLE);
         Self {
-            twist: twist_of(state.corner_twist()),
-            flip: flip_of(state.edge_flip()),
-            slice: slice_of(&state.edge_piece().map(|piece| usize::from(piece) >= MIDDLE)),
+            twist: twist_of(state.corner_twist()) as u16,
+            flip: flip_of(state.edge_flip()) as u16,
+            slice: slice_of(&middle) as u16,
         }
     }
 }
@@ -121,23 +130,9 @@ impl Coordinates {
 /// Permutations that phase 2 must sort.
 #[derive(Clone, Copy, Debug)]
 pub(crate) struct Arrangement {
-    pub(crate) corners: usize,
-    pub(crate) outer: usize,
-    pub(crate) middle: usize,
-}
-
-impl Arrangement {
-    /// Of a state in which phase 1 is done.
-    pub(crate) fn of(state: &CubeState) -> Self {
-        let edges = state.edge_piece();
-        let mut outer = [0; MIDDLE];
-        outer.copy_from_slice(&edges[..MIDDLE]);
-        let mut middle = [0; EDGES - MIDDLE];
-        for (to, &from) in middle.iter_mut().zip(&edges[MIDDLE..]) {
-            *to = from - MIDDLE as u8;
-        }
-        Self { corners: rank(state.corner_piece()), outer: rank(&outer), middle: rank(&middle) }
-    }
+    pub(crate) corners: u16,
+    pub(crate) outer: u16,
+    pub(crate) middle: u8,
 }
 
 /// Each coordinate after a turn, decoded, moved and encoded again.

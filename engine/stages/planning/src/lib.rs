@@ -1,25 +1,52 @@
 //! From a state to the beats that solve it.
 //!
-//! A textbook search in two phases: first bring the cube into the subgroup
-//! where only half turns of the four side faces are needed, then finish inside
-//! it, each phase by iterative deepening with lower bounds from tables. The
-//! first plan found is then shortened while the node budget lasts.
+//! The search has two phases: first it brings the cube into the subgroup where only
+//! half turns of the four side faces are needed, then it finishes inside it. It
+//! looks at the state along three axes and at its inverse, and goes on to cheaper
+//! plans while the budget lasts. The objective is the fewest turns, or the least
+//! machine time over *beats*: one turn, or two of opposite faces that run together.
+//! Lower bounds come from tables: compact ones that are built at once, or large ones
+//! with the exact distance of phase 1, which a caller builds and keeps
+//! ([`TableKind::build`]). With a budget in nodes the same state, objective and
+//! tables give the same plan, whatever the number of threads.
 //!
-//! What is left out: the plan is short in turns, not in machine time; half turns
-//! count as one, and only neighbouring opposite turns share a beat.
+//! What is left out: a beat costs the same wherever it stands in the plan; how beats
+//! overlap in truth only the drive's simulation knows.
 //!
 //! ```
 //! use dryturn_cube::{CubeState, notation};
-//! use dryturn_planning::{Planner, DEFAULT_NODE_BUDGET};
+//! use dryturn_planning::{Objective, Planner, Weights};
 //!
-//! let state = CubeState::SOLVED.turned_by(&notation::parse("R U F2").unwrap());
-//! let plan = Planner::new().plan(&state, DEFAULT_NODE_BUDGET);
-//! assert_eq!(state.turned_by(&plan.turns()), CubeState::SOLVED);
-//! assert_eq!(plan.turns().len(), 3);
+//! let state = CubeState::SOLVED.turned_by(&notation::parse("R U F2 B").unwrap());
+//! let planner = Planner::new();
+//! let shortest = planner.plan(&state, Objective::FewestTurns, 10_000);
+//! assert_eq!(state.turned_by(&shortest.plan.turns()), CubeState::SOLVED);
+//! assert_eq!(shortest.cost, 4);
+//! // F2 and B run together: two quarter turns and a half turn, 2 + 2 + 3.
+//! let weights = Weights { quarter: 2, half: 3 };
+//! let quickest = planner.plan(&state, Objective::LeastTime(weights), 10_000);
+//! assert_eq!((quickest.cost, quickest.plan.beats.len()), (7, 3));
 //! ```
 
+mod bounds;
+mod compact;
 mod coordinates;
+mod costs;
+mod fill;
+mod large;
+mod planner;
+mod proof;
 mod search;
-mod tables;
+mod steps;
+mod symmetry;
+mod tails;
+mod textbook;
+mod turn_tables;
+mod walk;
 
-pub use search::{DEFAULT_NODE_BUDGET, Planner};
+pub use costs::Objective;
+pub use large::{Metric, Phase, TableKind};
+pub use planner::{Budget, DEFAULT_NODE_BUDGET, Planned, Planner, Served, TableBytes};
+pub use proof::Proof;
+pub use search::Improvement;
+pub use steps::Weights;

@@ -1,250 +1,176 @@
-//! Iterative deepening in two phases.
+//! The whole search: six views of a state, cost by cost, on all threads.
+//!
+//! Tasks are worked on in batches. All tasks of a batch know the best plan from
+//! before the batch and no later one, so a budget in nodes gives the same plan
+//! whatever the number of threads.
 
-use dryturn_cube::{ALL_TURNS, CubeState, Turn};
-use dryturn_handoff::Plan;
+use core::ops::ControlFlow;
 
-use crate::coordinates::{Arrangement, Coordinates};
-use crate::tables::{Tables, phase2_turns};
+use dryturn_cube::{CubeState, Turn};
+use rayon::prelude::*;
 
-/// Nodes spent on shortening a plan unless the caller says otherwise; a few
-/// tens of milliseconds.
-pub const DEFAULT_NODE_BUDGET: u64 = 400_000;
+use crate::bounds::Bounds;
+use crate::symmetry::{seen_along_next_axis, seen_back};
+use crate::walk::{Ground, Start, Task, Walk};
 
-/// No state needs more (two-phase bound: 12 for the first, 18 for the second;
-/// from memory).
-const LONGEST: usize = 30;
-/// How deep phase 2 is tried at first: deeper tries cost more than going on with
-/// phase 1.
-const PHASE2_DEPTH: usize = 11;
-/// How deep it is tried when so many nodes have found nothing: as deep as it can
-/// be, so that a plan is always found.
-const PHASE2_DEEPEST: usize = 18;
+/// Tasks that are worked on at once.
+const BATCH: usize = 64;
+/// Steps of phase 1 that a task has made already.
+const TASK_STEPS: usize = 2;
+/// Nodes without any plan after which phase 2 may be as long as it likes.
 const PATIENCE_NODES: u64 = 1_000_000;
+/// Steps of phase 2 until then: deeper tries cost more than going on with phase 1.
+const PHASE2_STEPS: u32 = 10;
 
-/// The tables and the search over them. Building takes some tenths of a second;
-/// a planner can be shared between threads.
-pub struct Planner {
-    tables: Tables,
-    phase2: Vec<Turn>,
+/// One of the six ways to look at a state: along three axes, and at its inverse.
+struct View {
+    start: Start,
+    axis: usize,
+    inverted: bool,
 }
 
-impl Default for Planner {
-    fn default() -> Self {
-        Self::new()
-    }
+/// A better plan, and what it took.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Improvement {
+    /// Its cost in the objective's weights.
+    pub cost: u32,
+    /// The turns, first to last.
+    pub turns: Vec<Turn>,
+    /// Search nodes until then.
+    pub nodes: u64,
 }
 
-struct Search<'a> {
-    tables: &'a Tables,
-    phase2: &'a [Turn],
-    start: CubeState,
-    /// Turns of phase 1, then of phase 2.
-    path: Vec<Turn>,
-    best: Option<Vec<Turn>>,
-    nodes: u64,
-    budget: u64,
+/// How a search ended.
+#[derive(Clone, Debug)]
+pub(crate) struct Found {
+    pub(crate) best: Option<Improvement>,
+    pub(crate) nodes: u64,
+    /// No plan below this cost exists: all of phase 1 below it was searched.
+    pub(crate) none_below: u32,
 }
 
-/// Whether `turn` after `last` only repeats what another order does: the same
-/// face twice, or opposite faces in the second order.
-fn wasted(last: Option<&Turn>, turn: Turn) -> bool {
-    last.is_some_and(|last| {
-        last.face == turn.face
-            || (last.face.same_axis(turn.face) && last.face.index() > turn.face.index())
-    })
-}
-
-impl Planner {
-    /// Builds the tables.
-    #[must_use]
-    pub fn new() -> Self {
-        Self { tables: Tables::build(), phase2: phase2_turns() }
-    }
-
-    /// A plan that solves `state`, and the shortest found within `node_budget`
-    /// search nodes. The first plan is always found, whatever the budget. The
-    /// same state and budget give the same plan.
-    #[must_use]
-    pub fn plan(&self, state: &CubeState, node_budget: u64) -> Plan {
-        let mut search = Search {
-            tables: &self.tables,
-            phase2: &self.phase2,
-            start: *state,
-            path: Vec::with_capacity(LONGEST),
-            best: None,
-            nodes: 0,
-            budget: node_budget,
-        };
-        let coordinates = Coordinates::of(state);
-        for depth in 0..=LONGEST {
-            if search.best.as_ref().is_some_and(|best| depth >= best.len()) || search.spent() {
-                break;
+fn views(state: &CubeState) -> Vec<View> {
+    let mut seen = *state;
+    let mut views: Vec<View> = Vec::new();
+    for axis in 0..3 {
+        for inverted in [false, true] {
+            let start = Start::of(&if inverted { seen.inverse() } else { seen });
+            // A symmetrical state looks the same along several axes.
+            if views.iter().all(|view| view.start != start) {
+                views.push(View { start, axis, inverted });
             }
-            search.phase1(coordinates, depth);
         }
-        Plan::of_turns(&search.best.unwrap_or_default())
+        seen = seen_along_next_axis(&seen);
+    }
+    views
+}
+
+impl View {
+    /// The turns that solve the state itself.
+    fn really(&self, turns: Vec<Turn>) -> Vec<Turn> {
+        let back = |turn: Turn| (0..self.axis).fold(turn, |turn, _| seen_back(turn));
+        if self.inverted {
+            turns.into_iter().rev().map(|turn| back(turn.inverse())).collect()
+        } else {
+            turns.into_iter().map(back).collect()
+        }
     }
 }
 
-impl Search<'_> {
-    fn spent(&self) -> bool {
-        self.best.is_some() && self.nodes >= self.budget
+/// The parts of phase 1 at a cost of exactly `limit`.
+fn tasks<B: Bounds>(ground: &Ground<'_, B>, views: &[View], limit: u32) -> Vec<Task> {
+    let mut tasks = Vec::new();
+    for (start, view) in views.iter().enumerate() {
+        let at = view.start.coordinates;
+        let least = ground.bounds.phase1(at);
+        if ground.scale.at_least(least) <= limit {
+            divide(ground, Task { start, path: Vec::new(), at, left: limit }, &mut tasks);
+        }
     }
+    tasks
+}
 
-    /// Phase 1 in exactly `left` more turns.
-    fn phase1(&mut self, at: Coordinates, left: usize) {
-        self.nodes += 1;
-        let tables = self.tables;
-        let needed = tables
-            .twist_slice
-            .at_least(at.twist, at.slice)
-            .max(tables.flip_slice.at_least(at.flip, at.slice));
-        if usize::from(needed) > left || self.spent() {
-            return;
+fn divide<B: Bounds>(ground: &Ground<'_, B>, task: Task, out: &mut Vec<Task>) {
+    if task.left == 0 || task.path.len() == TASK_STEPS {
+        out.push(task);
+        return;
+    }
+    let tables = ground.tables;
+    let class = task.path.last().map_or(tables.set.start(), |&step| tables.set.class(step));
+    for &step in tables.set.after(class) {
+        let cost = ground.costs[usize::from(step)];
+        // As in a walk: a last step of phase 2 is not one of phase 1.
+        if cost == task.left && ground.in_subgroup[usize::from(step)] {
+            continue;
         }
-        if left == 0 {
-            self.enter_phase2();
-            return;
+        let after = tables.coordinates_after(task.at, step);
+        let least = ground.bounds.phase1(after);
+        if cost + ground.scale.at_least(least) <= task.left {
+            let path = [&task.path[..], &[step]].concat();
+            divide(ground, Task { path, at: after, left: task.left - cost, ..task }, out);
         }
-        for (i, turn) in ALL_TURNS.into_iter().enumerate() {
-            if wasted(self.path.last(), turn) {
-                continue;
+    }
+}
+
+/// Searches until `most_nodes` are spent, the caller breaks off at an improvement,
+/// or no cheaper plan can exist. The first plan is always found unless the
+/// ground's `stop` says so.
+pub(crate) fn search<B: Bounds>(
+    ground: &Ground<'_, B>,
+    state: &CubeState,
+    most_nodes: u64,
+    improved: &mut dyn FnMut(&Improvement) -> ControlFlow<()>,
+) -> Found {
+    let views = views(state);
+    let dearest = ground.costs.iter().copied().max().unwrap_or(1);
+    let mut found = Found { best: None, nodes: 0, none_below: 0 };
+    let (mut limit, mut whole) = (0, true);
+    loop {
+        let below = found.best.as_ref().map_or(u32::MAX, |best| best.cost);
+        if limit >= below {
+            return found;
+        }
+        for batch in tasks(ground, &views, limit).chunks(BATCH) {
+            let below = found.best.as_ref().map_or(u32::MAX, |best| best.cost);
+            let any = found.best.is_some();
+            let left = most_nodes.saturating_sub(found.nodes);
+            if any && left == 0 {
+                return found;
             }
-            let after = Coordinates {
-                twist: tables.twist.after(at.twist, i),
-                flip: tables.flip.after(at.flip, i),
-                slice: tables.slice.after(at.slice, i),
+            let patient = any || found.nodes > PATIENCE_NODES;
+            let walk = |task: &Task| {
+                let mut walk = Walk::new(ground, &views[task.start].start, limit, below);
+                walk.phase2_most = if patient { u32::MAX } else { PHASE2_STEPS * dearest };
+                if any {
+                    walk.most_nodes = left.div_ceil(BATCH as u64);
+                }
+                walk.run(task);
+                (walk.found.map(|path| (walk.below, path)), walk.nodes, walk.cut || walk.gave_up)
             };
-            self.path.push(turn);
-            self.phase1(after, left - 1);
-            self.path.pop();
-        }
-    }
-
-    fn enter_phase2(&mut self) {
-        let first = self.path.len();
-        // A last turn that phase 2 could make too leads to plans found before.
-        if self.path.last().is_some_and(|turn| self.phase2.contains(turn)) {
-            return;
-        }
-        let shorter_than = self.best.as_ref().map_or(LONGEST + 1, Vec::len);
-        let arrangement = Arrangement::of(&self.start.turned_by(&self.path));
-        let impatient = self.best.is_none() && self.nodes > PATIENCE_NODES;
-        let depth = if impatient { PHASE2_DEEPEST } else { PHASE2_DEPTH };
-        let deepest = (shorter_than - 1).saturating_sub(first).min(depth);
-        if first >= shorter_than {
-            return;
-        }
-        for depth in 0..=deepest {
-            if self.phase2(arrangement, depth) {
-                self.best = Some(self.path.clone());
-                self.path.truncate(first);
-                return;
+            let walked: Vec<_> = batch.par_iter().map(walk).collect();
+            found.nodes += walked.iter().map(|(_, nodes, _)| nodes).sum::<u64>();
+            whole &= walked.iter().all(|&(.., cut)| !cut);
+            let cheapest = batch
+                .iter()
+                .zip(&walked)
+                .filter_map(|(task, (plan, ..))| Some((task, plan.as_ref()?)))
+                .min_by_key(|(_, (cost, _))| *cost);
+            if let Some((task, (cost, path))) = cheapest {
+                let turns = views[task.start].really(ground.tables.set.turns_of(path));
+                let best = Improvement { cost: *cost, turns, nodes: found.nodes };
+                let on = improved(&best);
+                found.best = Some(best);
+                if on.is_break() {
+                    return found;
+                }
             }
-            if self.spent() {
-                return;
+            if (ground.stop)() {
+                return found;
             }
         }
-    }
-
-    /// Phase 2 in exactly `left` more turns; leaves the turns on the path when
-    /// it succeeds.
-    fn phase2(&mut self, at: Arrangement, left: usize) -> bool {
-        self.nodes += 1;
-        let tables = self.tables;
-        let needed = tables
-            .corners_middle
-            .at_least(at.corners, at.middle)
-            .max(tables.outer_middle.at_least(at.outer, at.middle));
-        if usize::from(needed) > left {
-            return false;
+        limit += 1;
+        if whole {
+            found.none_below = limit;
         }
-        if left == 0 {
-            return true;
-        }
-        for (i, &turn) in self.phase2.iter().enumerate() {
-            if wasted(self.path.last(), turn) {
-                continue;
-            }
-            let after = Arrangement {
-                corners: tables.corners.after(at.corners, i),
-                outer: tables.outer.after(at.outer, i),
-                middle: tables.middle.after(at.middle, i),
-            };
-            self.path.push(turn);
-            if self.phase2(after, left - 1) {
-                return true;
-            }
-            self.path.pop();
-        }
-        false
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use dryturn_cube::{notation, random_state};
-    use dryturn_units::noise::Seed;
-
-    use super::*;
-
-    #[test]
-    fn every_plan_solves_its_state() {
-        let planner = Planner::new();
-        let mut turns = 0;
-        for trial in 0..50 {
-            let state = random_state(&mut Seed::new(2).stream("plan-test", trial, 0));
-            let plan = planner.plan(&state, 100_000);
-            assert_eq!(state.turned_by(&plan.turns()), CubeState::SOLVED);
-            turns += plan.turns().len();
-        }
-        // A two-phase search that is cut off early lands a little above 20.
-        assert!(turns <= 50 * 23, "mean {}", f64::from(turns as u32) / 50.0);
-    }
-
-    /// Against exhaustive search: all 243 states at distance two need two turns.
-    #[test]
-    fn shallow_states_get_the_shortest_plan() {
-        let planner = Planner::new();
-        assert_eq!(planner.plan(&CubeState::SOLVED, 1000), Plan::default());
-        let twice = ALL_TURNS.iter().flat_map(|&a| ALL_TURNS.map(|b| (a, b)));
-        for (a, b) in twice.filter(|(a, b)| a.face != b.face) {
-            let state = CubeState::SOLVED.turned(a).turned(b);
-            let plan = planner.plan(&state, DEFAULT_NODE_BUDGET);
-            assert_eq!(state.turned_by(&plan.turns()), CubeState::SOLVED);
-            assert_eq!(plan.turns().len(), 2, "after {a} {b}");
-        }
-    }
-
-    /// States inside the subgroup of phase 2, far from home: phase 1 has nothing
-    /// to do and must not be in the way.
-    #[test]
-    fn subgroup_states_are_solved_too() {
-        let planner = Planner::new();
-        let second = phase2_turns();
-        for trial in 0..10 {
-            let mut noise = Seed::new(3).stream("subgroup-test", trial, 0);
-            let pick = |_| second[(noise.bits() % second.len() as u64) as usize];
-            let state = CubeState::SOLVED.turned_by(&(0..60).map(pick).collect::<Vec<_>>());
-            let plan = planner.plan(&state, 1);
-            assert_eq!(state.turned_by(&plan.turns()), CubeState::SOLVED);
-        }
-    }
-
-    #[test]
-    fn budget_only_ever_shortens() {
-        let planner = Planner::new();
-        let state = random_state(&mut Seed::new(9).stream("plan-test", 0, 0));
-        let lengths: Vec<usize> = [1, 10_000, 1_000_000]
-            .map(|budget| planner.plan(&state, budget).turns().len())
-            .to_vec();
-        assert!(lengths.is_sorted_by(|a, b| a >= b), "{lengths:?}");
-        assert_eq!(planner.plan(&state, 10_000), planner.plan(&state, 10_000));
-    }
-
-    #[test]
-    fn opposite_faces_share_a_beat() {
-        let state = CubeState::SOLVED.turned_by(&notation::parse("U D").unwrap());
-        assert_eq!(Planner::new().plan(&state, 1000).beats.len(), 1);
     }
 }

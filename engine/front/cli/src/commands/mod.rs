@@ -8,13 +8,27 @@ use crate::output::{Earlier, OutputFolder};
 
 pub(crate) mod check;
 pub(crate) mod plan;
+pub(crate) mod plan_many;
 pub(crate) mod read;
 pub(crate) mod rehearse;
+pub(crate) mod tables;
 
-/// Where a command has been told to write, its document goes there too.
-pub(crate) fn keep(document: &Json, name: &str, shared: &Shared) -> Result<(), Failure> {
+/// Where a command has been told to write, its document goes there too, with other
+/// files beside it.
+pub(crate) fn keep_all(
+    document: &Json,
+    name: &str,
+    others: &[(&str, String)],
+    shared: &Shared,
+) -> Result<(), Failure> {
     let Some(root) = &shared.out else { return Ok(()) };
     let mut folder = OutputFolder::open(root)?;
     folder.write(name, format!("{document:#}\n").as_bytes())?;
+    others.iter().try_for_each(|(name, text)| folder.write(name, text.as_bytes()))?;
     folder.commit(Earlier::Keep)
+}
+
+/// The document alone.
+pub(crate) fn keep(document: &Json, name: &str, shared: &Shared) -> Result<(), Failure> {
+    keep_all(document, name, &[], shared)
 }

@@ -1,44 +1,250 @@
 //! `dryturn plan STATE-or-SCRAMBLE`
 
 use std::path::Path;
+use std::sync::Arc;
+use std::time::{Duration, Instant};
 
 use dryturn_cube::{CubeState, net, notation};
-use dryturn_rehearsal::Rehearser;
-use serde_json::json;
+use dryturn_driving::{Timing, simulate};
+use dryturn_handoff::{Plan, Run};
+use dryturn_planning::{Budget, Objective, Planner, Served, Weights};
+use dryturn_rehearsal::{RigPlan, least_time};
+use dryturn_scene::Scene;
+use serde::Deserialize;
+use serde_json::{Value as Json, json};
 
-use crate::args::Shared;
-use crate::commands::keep;
+use crate::args::{ObjectiveArg, PlanArgs, Shared, TablesArg};
+use crate::commands::{keep_all, plan_many, tables};
 use crate::failure::Failure;
 use crate::{input, say};
 
-pub(crate) fn run(cube: &str, nodes: u64, shared: &Shared) -> Result<u8, Failure> {
-    let state = state(cube)?;
-    let plan = Rehearser::new(shared.seed).planner().plan(&state, nodes);
-    let beats: Vec<String> = plan.beats.iter().map(|b| notation::format(&b.turns)).collect();
-    let solves = state.turned_by(&plan.turns()) == CubeState::SOLVED;
-    if !solves {
+/// Runs with errors of their own that a plan for a rig must come through.
+const SIMULATED_TRIALS: u64 = 10;
+
+/// A request with its scene read and its tables in hand.
+pub(crate) struct Setting {
+    pub(crate) scene: Option<Arc<Scene>>,
+    pub(crate) objective: Objective,
+    /// What time counts, also where turns are planned for.
+    pub(crate) weights: Weights,
+    pub(crate) planner: Planner,
+    pub(crate) served: Served,
+}
+
+impl Setting {
+    fn of(args: &PlanArgs) -> Result<Self, Failure> {
+        let scene = args.scene.as_deref().map(input::scene).transpose()?.map(Arc::new);
+        let weights = match scene.as_deref().map(least_time) {
+            Some(Objective::LeastTime(weights)) => weights,
+            _ => Weights::of_ratio(args.half),
+        };
+        let objective = match args.objective {
+            ObjectiveArg::Turns => Objective::FewestTurns,
+            ObjectiveArg::Time => Objective::LeastTime(weights),
+        };
+        let planner = Planner::new();
+        if args.tables != TablesArg::Compact {
+            let almanac = match (tables::almanac(args.cache.as_ref()), args.tables) {
+                (Ok(almanac), _) => Some(almanac),
+                (Err(_), TablesArg::Auto) => None,
+                (Err(failure), _) => return Err(failure),
+            };
+            let metric = objective.metric();
+            let lent = almanac.map_or(Ok(false), |all| all.lend(&planner, metric, args.prove));
+            match (lent, args.tables) {
+                (Ok(true), _) | (Ok(false), TablesArg::Auto) => {}
+                (Err(why), TablesArg::Auto) => say::message(&format!(
+                    "{why}: compact tables serve; `dryturn tables` builds it anew"
+                )),
+                (Ok(false), _) => {
+                    return Err(Failure::input(
+                        "the large tables are not there: `dryturn tables` builds them",
+                    ));
+                }
+                (Err(why), _) => return Err(Failure::input(why)),
+            }
+        }
+        planner.prepare(objective);
+        let served = planner.serves(objective);
+        Ok(Self { scene, objective, weights, planner, served })
+    }
+
+    /// Cost in quarter turns, or in turns.
+    pub(crate) fn cost_of(&self, cost: u32) -> f64 {
+        match self.objective {
+            Objective::FewestTurns => f64::from(cost),
+            Objective::LeastTime(weights) => f64::from(cost) / f64::from(weights.quarter),
+        }
+    }
+
+    /// Machine time of a plan in quarter turns, whatever it was planned for.
+    pub(crate) fn machine_time(&self, plan: &Plan) -> f64 {
+        let cost = self.planner.cost(plan, Objective::LeastTime(self.weights));
+        f64::from(cost) / f64::from(self.weights.quarter)
+    }
+
+    /// Predicted time of a plan on the scene's drive, ms.
+    pub(crate) fn predicted_ms(&self, plan: &Plan) -> Option<f64> {
+        let times = Timing::of(self.scene.as_deref()?).predict(plan);
+        Some(times.iter().map(|time| time.stop_s).fold(0.0, f64::max) * 1e3)
+    }
+}
+
+/// Calls `search` with the budget that was asked for.
+pub(crate) fn within<R>(args: &PlanArgs, search: impl FnOnce(&Budget<'_>) -> R) -> R {
+    match args.ms {
+        None => search(&Budget::Nodes(args.nodes)),
+        Some(ms) => {
+            let started = Instant::now();
+            let late = || started.elapsed() >= Duration::from_millis(ms);
+            search(&Budget::Until(&late))
+        }
+    }
+}
+
+pub(crate) fn run(args: &PlanArgs, shared: &Shared) -> Result<u8, Failure> {
+    if let Some(count) = args.random {
+        return plan_many::run(args, &Setting::of(args)?, u64::from(count), shared);
+    }
+    let state = state(&args.cube.join(" "))?;
+    let setting = Setting::of(args)?;
+    let found =
+        if args.prove { prove(args, &setting, &state) } else { search(args, &setting, &state) };
+    let plan = found.plan;
+    if state.turned_by(&plan.turns()) != CubeState::SOLVED {
         return Err(Failure::ours("the plan does not solve the state"));
     }
+    let textbook = setting.planner.textbook(&state);
+    let beats: Vec<String> = plan.beats.iter().map(|b| notation::format(&b.turns)).collect();
     let document = json!({
         "command": "plan", "faces": net::write_faces(&state.colours()), "plan": plan.notation(),
-        "turns": plan.turns().len(), "beats": beats, "nodes": nodes,
+        "turns": plan.turns().len(), "beats": beats, "nodes": found.nodes,
+        "cost": setting.machine_time(&plan), "none_below": setting.cost_of(found.none_below),
+        "proved": found.proved, "tables": setting.served.word(),
+        "predicted_ms": setting.predicted_ms(&plan),
+        "textbook": {
+            "plan": textbook.notation(), "turns": textbook.turns().len(),
+            "cost": setting.machine_time(&textbook),
+            "predicted_ms": setting.predicted_ms(&textbook),
+        },
     });
-    keep(&document, "plan.json", shared)?;
+    let files = if args.for_rig {
+        for_rig(args, &setting, &state, (&plan, &textbook), shared)?
+    } else {
+        vec![]
+    };
+    keep_all(&document, "plan.json", &files, shared)?;
     if shared.json {
         say::document(&document)?;
     } else {
         say::result(&plan.notation())?;
-        say::message(&format!("{} turns in {} beats", plan.turns().len(), beats.len()));
+        say::message(&words(&document, &setting, found.proved));
     }
     Ok(0)
+}
+
+/// The figures of a plan for a person.
+fn words(document: &Json, setting: &Setting, proved: bool) -> String {
+    let number = |key: &str| document[key].as_f64().unwrap_or_default();
+    let mut text = format!(
+        "{} turns in {} beats, {:.2} quarter turns of machine time (textbook: {} turns, {:.2}); {} \
+         tables served",
+        number("turns"),
+        document["beats"].as_array().map_or(0, Vec::len),
+        number("cost"),
+        document["textbook"]["turns"],
+        document["textbook"]["cost"].as_f64().unwrap_or_default(),
+        setting.served.word()
+    );
+    if let Some(ms) = document["predicted_ms"].as_f64() {
+        text.push_str(&format!("; predicted {ms:.0} ms"));
+    }
+    let unit = match setting.objective {
+        Objective::FewestTurns => "turns",
+        Objective::LeastTime(_) => "quarter turns",
+    };
+    if proved {
+        text.push_str("; proved: no plan is better");
+    } else {
+        text.push_str(&format!("; no plan under {:.2} {unit}", number("none_below")));
+    }
+    text
+}
+
+struct FoundPlan {
+    plan: Plan,
+    none_below: u32,
+    nodes: u64,
+    proved: bool,
+}
+
+fn search(args: &PlanArgs, setting: &Setting, state: &CubeState) -> FoundPlan {
+    let planned = within(args, |budget| {
+        setting
+            .planner
+            .search(state, setting.objective, budget, &mut |_| core::ops::ControlFlow::Continue(()))
+    });
+    FoundPlan {
+        none_below: planned.none_below,
+        nodes: planned.nodes,
+        proved: planned.proved(),
+        plan: planned.plan,
+    }
+}
+
+/// With proof; where the nodes do not suffice, the plan is a search's.
+fn prove(args: &PlanArgs, setting: &Setting, state: &CubeState) -> FoundPlan {
+    let proof = setting.planner.prove(state, setting.objective, args.nodes);
+    if let Some((plan, cost)) = proof.best {
+        return FoundPlan { plan, none_below: cost, nodes: proof.nodes, proved: true };
+    }
+    let planned = setting.planner.plan(state, setting.objective, args.nodes);
+    let none_below = proof.none_below.max(planned.none_below);
+    FoundPlan {
+        proved: none_below >= planned.cost,
+        none_below,
+        nodes: proof.nodes + planned.nodes,
+        plan: planned.plan,
+    }
+}
+
+/// The files for a firmware, or a refusal.
+fn for_rig(
+    args: &PlanArgs,
+    setting: &Setting,
+    state: &CubeState,
+    (plan, textbook): (&Plan, &Plan),
+    shared: &Shared,
+) -> Result<Vec<(&'static str, String)>, Failure> {
+    let Some(scene) = &setting.scene else { return Ok(vec![]) };
+    let run = |trial| simulate(scene, state, plan, shared.seed, trial);
+    let runs: Vec<Run> = (0..SIMULATED_TRIALS).map(run).collect();
+    let settings = (args.ceiling, args.unsafe_export);
+    let rig = RigPlan::of(scene, Some(state), (plan, &runs), settings).map_err(|refusal| {
+        let older = shared.out.as_ref().is_some_and(|out| out.join("rig-plan.csv").exists());
+        let older = if older { "; the rig-plan.csv there is older" } else { "" };
+        Failure::input(format!(
+            "{refusal}: no plan is written for a rig (--unsafe-export overrules){older}"
+        ))
+    })?;
+    let rig = rig.beside(scene, textbook);
+    Ok(vec![("rig-plan.csv", rig.csv()), ("rig-plan.json", format!("{:#}\n", rig.json()))])
+}
+
+/// A state in RON: `(faces: "U=… R=…")` or `(turns: "R U2")`.
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct StateFile {
+    faces: Option<String>,
+    turns: Option<String>,
 }
 
 /// Six named faces, turns, or a file that holds either.
 fn state(cube: &str) -> Result<CubeState, Failure> {
     let path = Path::new(cube);
-    let is_file = path.exists();
+    let is_file = path.is_file();
     let looks_like_file = cube.contains(['.', '\\']) || (cube.contains('/') && !cube.contains('='));
-    let (source, text) = if is_file {
+    let (source, mut text) = if is_file {
         (format!("{}: ", path.display()), input::text(path)?)
     } else if looks_like_file {
         (format!("{cube}: no such file, and as turns: "), cube.to_owned())
@@ -46,6 +252,15 @@ fn state(cube: &str) -> Result<CubeState, Failure> {
         (String::new(), cube.to_owned())
     };
     let fault = |error: &dyn core::fmt::Display| Failure::input(format!("{source}{error}"));
+    if is_file && path.extension().is_some_and(|extension| extension == "ron") {
+        let ron = ron::Options::default()
+            .with_default_extension(ron::extensions::Extensions::IMPLICIT_SOME);
+        let file: StateFile = ron.from_str(&text).map_err(|error| fault(&error))?;
+        text = match (file.faces, file.turns) {
+            (Some(text), None) | (None, Some(text)) => text,
+            _ => return Err(fault(&"must hold either faces or turns")),
+        };
+    }
     if text.contains('=') {
         let colours = net::parse_faces(&text).map_err(|error| fault(&error))?;
         CubeState::from_colours(&colours).map_err(|error| fault(&error))

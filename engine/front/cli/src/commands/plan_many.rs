@@ -1,0 +1,228 @@
+//! `dryturn plan --random N`: how the plans of many states are spread.
+
+use std::io::IsTerminal as _;
+use std::time::{Duration, Instant};
+
+use dryturn_cube::CubeState;
+use dryturn_driving::Timing;
+use dryturn_planning::{Objective, Planned};
+use dryturn_rehearsal::Rehearser;
+use dryturn_report::{CurvePoint, PlanSurvey, plans_page};
+use indicatif::ProgressBar;
+use serde_json::{Value as Json, json};
+
+use crate::args::{PlanArgs, Shared};
+use crate::commands::keep_all;
+use crate::commands::plan::{Setting, within};
+use crate::failure::Failure;
+use crate::say;
+
+/// What is added up over the states.
+#[derive(Default)]
+struct Sums {
+    survey: PlanSurvey,
+    textbook_turns: Vec<f64>,
+    solved: usize,
+    proved: usize,
+    nodes: u64,
+    searching: Duration,
+    first_plan: Duration,
+    /// For each state: nodes and cost of each better plan.
+    improvements: Vec<Vec<(u64, f64)>>,
+}
+
+fn mean(values: &[f64]) -> f64 {
+    values.iter().sum::<f64>() / values.len().max(1) as f64
+}
+
+fn most(values: &[f64]) -> f64 {
+    values.iter().copied().fold(0.0, f64::max)
+}
+
+/// How often each whole number comes: `{"18": 12, …}`.
+fn spread(values: &[f64]) -> Json {
+    let mut counts = std::collections::BTreeMap::new();
+    values.iter().for_each(|value| *counts.entry(*value as u64).or_insert(0u64) += 1);
+    json!(counts)
+}
+
+pub(crate) fn run(
+    args: &PlanArgs,
+    setting: &Setting,
+    count: u64,
+    shared: &Shared,
+) -> Result<u8, Failure> {
+    let rehearser = Rehearser::new(shared.seed);
+    let bar = if std::io::stderr().is_terminal() {
+        ProgressBar::new(count)
+    } else {
+        ProgressBar::hidden()
+    };
+    let mut sums = Sums::default();
+    for trial in 0..count {
+        one(args, setting, &rehearser.random_cube(trial), &mut sums);
+        bar.inc(1);
+    }
+    bar.finish_and_clear();
+    sums.survey.curve = curve(setting, &sums);
+    sums.survey.what = format!(
+        "Random states; objective {}; {} tables; {:.0} nodes a state.",
+        match setting.objective {
+            Objective::FewestTurns => "fewest turns".to_owned(),
+            Objective::LeastTime(w) =>
+                format!("least machine time, quarter to half turns as {} to {}", w.quarter, w.half),
+        },
+        setting.served.word(),
+        sums.nodes as f64 / count as f64
+    );
+    let document = document(setting, count, &sums);
+    let page = [("plans.html", plans_page(&sums.survey))];
+    keep_all(&document, "plans.json", &page, shared)?;
+    if shared.json {
+        say::document(&document)?;
+    } else {
+        print(&document)?;
+    }
+    if sums.solved as u64 == count {
+        return Ok(0);
+    }
+    Err(Failure::ours(format!("{} of {count} plans solve their state", sums.solved)))
+}
+
+fn one(args: &PlanArgs, setting: &Setting, state: &CubeState, sums: &mut Sums) {
+    let started = Instant::now();
+    let mut improvements = Vec::new();
+    let mut first_plan = None;
+    let planned: Planned = within(args, |budget| {
+        setting.planner.search(state, setting.objective, budget, &mut |better| {
+            first_plan.get_or_insert_with(|| started.elapsed());
+            improvements.push((better.nodes, setting.cost_of(better.cost)));
+            core::ops::ControlFlow::Continue(())
+        })
+    });
+    sums.searching += started.elapsed();
+    if improvements.is_empty() {
+        // Stopped before its first plan: the textbook's came instead.
+        improvements.push((planned.nodes, setting.cost_of(planned.cost)));
+    }
+    sums.first_plan += first_plan.unwrap_or_else(|| started.elapsed());
+    sums.nodes += planned.nodes;
+    sums.proved += usize::from(planned.proved());
+    let plan = &planned.plan;
+    // By turning a cube, not by what the search says.
+    sums.solved += usize::from(state.turned_by(&plan.turns()) == CubeState::SOLVED);
+    let survey = &mut sums.survey;
+    survey.turns.push(plan.turns().len() as f64);
+    survey.beats.push(plan.beats.len() as f64);
+    survey.costs.push(setting.machine_time(plan));
+    survey.times_ms.extend(setting.predicted_ms(plan));
+    sums.improvements.push(improvements);
+    let textbook = setting.planner.textbook(state);
+    sums.textbook_turns.push(textbook.turns().len() as f64);
+    survey.textbook_costs.push(setting.machine_time(&textbook));
+}
+
+/// Mean cost after 1, 2, 5, 10, … thousand nodes, and what that is worth.
+fn curve(setting: &Setting, sums: &Sums) -> Vec<CurvePoint> {
+    let states = sums.improvements.len().max(1) as f64;
+    let nodes_per_ms = sums.nodes as f64 / (sums.searching.as_secs_f64() * 1e3).max(1e-9);
+    let per_state = sums.nodes as f64 / states;
+    let cost_at = |nodes: u64| {
+        let best = |all: &Vec<(u64, f64)>| {
+            let by_then = all.iter().take_while(|(at, _)| *at <= nodes).last();
+            by_then.or(all.first()).map_or(0.0, |(_, cost)| *cost)
+        };
+        sums.improvements.iter().map(best).sum::<f64>() / states
+    };
+    let first = cost_at(0);
+    let quarter_ms = match setting.objective {
+        Objective::FewestTurns => None,
+        Objective::LeastTime(_) => {
+            setting.scene.as_deref().map(|scene| Timing::of(scene).beat_s().0 * 1e3)
+        }
+    };
+    let steps = (3..12).flat_map(|power| [1, 2, 5].map(|digit| digit * 10u64.pow(power)));
+    steps
+        .take_while(|&nodes| nodes as f64 <= 1.5 * per_state)
+        .map(|nodes| {
+            let cost = cost_at(nodes);
+            let search_ms = nodes as f64 / nodes_per_ms;
+            let gain_ms = quarter_ms.map(|ms| (first - cost) * ms - search_ms);
+            CurvePoint { nodes, cost, search_ms, gain_ms }
+        })
+        .collect()
+}
+
+fn document(setting: &Setting, count: u64, sums: &Sums) -> Json {
+    let survey = &sums.survey;
+    let seconds = sums.searching.as_secs_f64();
+    let curve: Vec<Json> = survey
+        .curve
+        .iter()
+        .map(|point| {
+            json!({
+                "nodes": point.nodes, "objective": point.cost, "search_ms": point.search_ms,
+                "gain_ms": point.gain_ms,
+            })
+        })
+        .collect();
+    let (cost, textbook_cost) = (mean(&survey.costs), mean(&survey.textbook_costs));
+    let times = (!survey.times_ms.is_empty())
+        .then(|| json!({ "mean": mean(&survey.times_ms), "max": most(&survey.times_ms) }));
+    json!({
+        "command": "plan", "states": count, "solved": sums.solved, "proved": sums.proved,
+        "tables": setting.served.word(),
+        "turns": {
+            "mean": mean(&survey.turns), "max": most(&survey.turns), "spread": spread(&survey.turns),
+        },
+        "beats": { "mean": mean(&survey.beats), "spread": spread(&survey.beats) },
+        "cost": { "mean": cost, "max": most(&survey.costs) },
+        "predicted_ms": times,
+        "textbook": {
+            "turns": { "mean": mean(&sums.textbook_turns) }, "cost": { "mean": textbook_cost },
+        },
+        "cost_ratio": cost / textbook_cost,
+        "nodes_per_s": sums.nodes as f64 / seconds,
+        "nodes": sums.nodes as f64 / count as f64,
+        "search_ms": { "mean": seconds * 1e3 / count as f64,
+                       "first_plan": sums.first_plan.as_secs_f64() * 1e3 / count as f64 },
+        "curve": curve,
+    })
+}
+
+fn print(document: &Json) -> Result<(), Failure> {
+    let figure = |pointer: &str| document.pointer(pointer).and_then(Json::as_f64).unwrap_or(0.0);
+    say::result(&format!(
+        "{} of {} states solved; {} tables served",
+        document["solved"],
+        document["states"],
+        document["tables"].as_str().unwrap_or_default()
+    ))?;
+    say::result(&format!(
+        "turns: mean {:.3}, most {}; beats: mean {:.3}",
+        figure("/turns/mean"),
+        figure("/turns/max"),
+        figure("/beats/mean")
+    ))?;
+    say::result(&format!(
+        "machine time in quarter turns: mean {:.3}; textbook {:.3} ({:.3} turns); ratio {:.3}",
+        figure("/cost/mean"),
+        figure("/textbook/cost/mean"),
+        figure("/textbook/turns/mean"),
+        figure("/cost_ratio")
+    ))?;
+    if document["predicted_ms"].is_object() {
+        say::result(&format!("predicted time: mean {:.0} ms", figure("/predicted_ms/mean")))?;
+    }
+    say::result(&format!(
+        "search: {:.1} ms a state, first plan after {:.1} ms; {:.2} million nodes/s",
+        figure("/search_ms/mean"),
+        figure("/search_ms/first_plan"),
+        figure("/nodes_per_s") / 1e6
+    ))?;
+    let spread = document["turns"]["spread"].as_object().into_iter().flatten();
+    for (turns, count) in spread {
+        say::result(&format!("{turns:>4} turns: {count}"))?;
+    }
+    Ok(())
+}

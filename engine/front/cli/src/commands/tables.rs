@@ -1,0 +1,82 @@
+//! `dryturn tables`
+
+use std::io::IsTerminal as _;
+use std::path::PathBuf;
+use std::time::Instant;
+
+use dryturn_almanac::{Almanac, Held};
+use dryturn_planning::TableKind;
+use indicatif::{ProgressBar, ProgressStyle};
+use serde_json::{Value as Json, json};
+
+use crate::args::Shared;
+use crate::commands::keep;
+use crate::failure::Failure;
+use crate::say;
+
+/// The folder of tables: a given one, or the user's.
+pub(crate) fn almanac(folder: Option<&PathBuf>) -> Result<Almanac, Failure> {
+    match folder {
+        Some(folder) => Ok(Almanac::in_folder(folder)),
+        None => Almanac::of_user().ok_or_else(|| {
+            Failure::input("there is no cache folder for this user: name one with --cache")
+        }),
+    }
+}
+
+pub(crate) fn run(check: bool, folder: Option<PathBuf>, shared: &Shared) -> Result<u8, Failure> {
+    let almanac = almanac(folder.as_ref())?;
+    let mut all_fine = true;
+    let mut tables: Vec<Json> = Vec::new();
+    for kind in TableKind::all() {
+        let path = almanac.path(kind).display().to_string();
+        let started = Instant::now();
+        let state = if check {
+            match almanac.verify(kind) {
+                Ok(()) => "whole".to_owned(),
+                Err(why) => {
+                    all_fine = false;
+                    why
+                }
+            }
+        } else {
+            match (almanac.look(kind), almanac.verify(kind)) {
+                (_, Ok(())) => "was there".to_owned(),
+                (Held::Missing, _) => build(&almanac, kind)?,
+                (_, Err(why)) => {
+                    say::message(&format!("{why}: it is built anew"));
+                    build(&almanac, kind)?
+                }
+            }
+        };
+        let seconds = started.elapsed().as_secs_f64();
+        if !shared.json {
+            say::result(&format!("{kind}: {state} ({:.3} s)", seconds))?;
+        }
+        tables.push(json!({
+            "table": kind.to_string(), "path": path, "bytes": kind.bytes(), "state": state,
+            "seconds": seconds,
+        }));
+    }
+    let document = json!({ "command": "tables", "tables": tables });
+    keep(&document, "tables.json", shared)?;
+    if shared.json {
+        say::document(&document)?;
+    }
+    Ok(u8::from(!all_fine))
+}
+
+fn build(almanac: &Almanac, kind: TableKind) -> Result<String, Failure> {
+    let bar = if std::io::stderr().is_terminal() {
+        ProgressBar::new(1000)
+    } else {
+        ProgressBar::hidden()
+    };
+    let style = ProgressStyle::with_template("{msg} [{bar:32}] {percent} %, {elapsed}");
+    bar.set_style(style.unwrap_or_else(|_| ProgressStyle::default_bar()));
+    bar.set_message(kind.to_string());
+    let progress = |share: f64| bar.set_position((share * 1000.0) as u64);
+    let built = almanac.build(kind, &progress);
+    bar.finish_and_clear();
+    built.map(|()| "built".to_owned()).map_err(Failure::input)
+}

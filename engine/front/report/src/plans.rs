@@ -1,0 +1,98 @@
+//! Many plans on one page: how long they are, and what more search would save.
+
+use core::fmt::Write as _;
+
+use crate::histogram;
+use crate::html::Escaped;
+use crate::page::{STYLE, cautions};
+
+/// What a search had on average after so many nodes.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct CurvePoint {
+    /// Search nodes per state.
+    pub nodes: u64,
+    /// Mean of the best plan's objective by then: turns, or machine time in quarter
+    /// turns.
+    pub cost: f64,
+    /// Time the nodes took here, ms.
+    pub search_ms: f64,
+    /// Machine time saved against the first plan less the time to find it, ms;
+    /// `None` without a drive.
+    pub gain_ms: Option<f64>,
+}
+
+/// What was planned.
+#[derive(Clone, Debug, Default)]
+pub struct PlanSurvey {
+    /// In words: objective, tables, budget.
+    pub what: String,
+    /// Turns of each plan.
+    pub turns: Vec<f64>,
+    /// Beats of each plan.
+    pub beats: Vec<f64>,
+    /// Machine time of each plan, in quarter turns.
+    pub costs: Vec<f64>,
+    /// Predicted time of each plan, ms; empty without a drive.
+    pub times_ms: Vec<f64>,
+    /// The same of the textbook plans.
+    pub textbook_costs: Vec<f64>,
+    /// By nodes, ascending.
+    pub curve: Vec<CurvePoint>,
+}
+
+/// Mean of some values; 0 of none.
+fn mean(values: &[f64]) -> f64 {
+    values.iter().sum::<f64>() / values.len().max(1) as f64
+}
+
+/// One self-contained HTML page about many plans.
+#[must_use]
+pub fn plans_page(survey: &PlanSurvey) -> String {
+    let mut out = format!(
+        "<!DOCTYPE html><html lang=\"en\"><head><meta charset=\"utf-8\"><meta name=\"viewport\" \
+         content=\"width=device-width\"><title>Plans</title><style>{STYLE}</style></head><body>\
+         <header><h1>{} plans</h1><p>{}</p></header><main>",
+        survey.turns.len(),
+        Escaped(&survey.what)
+    );
+    let parts = [
+        (&survey.turns, "turns (half turns as one)"),
+        (&survey.beats, "beats"),
+        (&survey.costs, "machine time in quarter turns"),
+        (&survey.times_ms, "predicted time, ms"),
+        (&survey.textbook_costs, "machine time of the textbook plans"),
+    ];
+    for (values, axis) in parts.into_iter().filter(|(values, _)| !values.is_empty()) {
+        let _ = write!(
+            out,
+            "<section><h2>{axis}</h2><p>mean {:.2}, most {:.2}</p>{}</section>",
+            mean(values),
+            values.iter().copied().fold(0.0, f64::max),
+            histogram::draw(values, axis, &format!("{axis} (bars: plans)"))
+        );
+    }
+    if !survey.curve.is_empty() {
+        out.push_str(
+            "<section><h2>What more search saves</h2><p>The clock that counts runs from the start \
+             button to the last stop: search is worth its time only while it saves more than it \
+             takes.</p><table><thead><tr><th>nodes</th><th>mean of the objective</th><th>search, ms</th><th>\
+             saved against the first plan, less the search, ms</th></tr></thead><tbody>",
+        );
+        let best = survey.curve.iter().filter_map(|point| point.gain_ms).fold(f64::MIN, f64::max);
+        for point in &survey.curve {
+            let gain = point.gain_ms.map_or_else(
+                || "·".to_owned(),
+                |gain| format!("{gain:.1}{}", if gain == best { " ← stop here" } else { "" }),
+            );
+            let _ = write!(
+                out,
+                "<tr><td>{}</td><td>{:.2}</td><td>{:.1}</td><td>{gain}</td></tr>",
+                point.nodes, point.cost, point.search_ms
+            );
+        }
+        out.push_str("</tbody></table></section>");
+    }
+    out.push_str(&cautions());
+    out.push_str("</main></body></html>\n");
+    out
+}

@@ -1,0 +1,29 @@
+//! What a state needs at least.
+
+use crate::coordinates::{Arrangement, Coordinates};
+
+/// Most steps from one state.
+pub(crate) const MOST_STEPS: usize = 48;
+
+/// A state one step on, to be bounded together with its siblings.
+#[derive(Clone, Copy, Default)]
+pub(crate) struct Candidate {
+    pub(crate) at: Coordinates,
+    pub(crate) step: u8,
+    /// Once the bound is above this, it need not be the best one.
+    pub(crate) give_up: u8,
+    pub(crate) least: u8,
+}
+
+/// Lower bounds of both phases, in the cost of the tables behind them.
+pub(crate) trait Bounds: Sync {
+    /// Least cost that reaches the subgroup of phase 2.
+    fn phase1(&self, at: Coordinates) -> u8;
+    /// The same for several states at once: reads from memory then overlap.
+    fn phase1_of_all(&self, candidates: &mut [Candidate]) {
+        candidates.iter_mut().for_each(|c| c.least = self.phase1(c.at));
+    }
+    /// Least cost that solves an arrangement within it. Once it is above
+    /// `give_up`, it need not be the best bound.
+    fn phase2(&self, at: &Arrangement, give_up: u8) -> u8;
+}

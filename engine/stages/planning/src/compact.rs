@@ -1,0 +1,102 @@
+//! Small tables: built in a moment, nothing is kept. Each holds what two
+//! coordinates need at least; the greater of two of them bounds each phase.
+
+use crate::bounds::Bounds;
+use crate::coordinates::{Arrangement, Coordinates};
+use crate::turn_tables::{StepTable, StepTables};
+
+/// `least[a · size_b + b]`: least cost that brings two coordinates home.
+struct PairTable {
+    size_b: usize,
+    least: Vec<u8>,
+}
+
+impl PairTable {
+    /// By cost from home, where both coordinates are 0. All costs are small whole
+    /// numbers: states wait in one bucket for each cost.
+    fn new(a: &StepTable, b: &StepTable, steps: &[(u8, u32)]) -> Self {
+        let size_b = b.size();
+        let mut least = vec![u8::MAX; a.size() * size_b];
+        let dearest = steps.iter().map(|&(_, cost)| cost).max().unwrap_or(1) as usize;
+        let mut buckets: Vec<Vec<u32>> = vec![Vec::new(); dearest + 1];
+        least[0] = 0;
+        buckets[0].push(0);
+        let mut cost = 0usize;
+        while buckets.iter().any(|bucket| !bucket.is_empty()) {
+            for pair in core::mem::take(&mut buckets[cost % (dearest + 1)]) {
+                if usize::from(least[pair as usize]) != cost {
+                    continue;
+                }
+                let (at_a, at_b) =
+                    ((pair as usize / size_b) as u16, (pair as usize % size_b) as u16);
+                let (row_a, row_b) = (a.row(at_a), b.row(at_b));
+                for &(step, step_cost) in steps {
+                    let step = usize::from(step);
+                    let after = usize::from(row_a[step]) * size_b + usize::from(row_b[step]);
+                    let reached = cost + step_cost as usize;
+                    if usize::from(least[after]) > reached {
+                        least[after] = reached as u8;
+                        buckets[reached % (dearest + 1)].push(after as u32);
+                    }
+                }
+            }
+            cost += 1;
+        }
+        Self { size_b, least }
+    }
+
+    fn at_least(&self, a: u16, b: u16) -> u8 {
+        self.least[usize::from(a) * self.size_b + usize::from(b)]
+    }
+}
+
+/// The four tables of one set of steps; about 4 MB.
+pub(crate) struct Compact {
+    twist_slice: PairTable,
+    flip_slice: PairTable,
+    corners_middle: PairTable,
+    outer_middle: PairTable,
+}
+
+impl Compact {
+    pub(crate) fn new(tables: &StepTables) -> Self {
+        let set = &tables.set;
+        let costed = |steps: &[u8]| -> Vec<(u8, u32)> {
+            steps.iter().map(|&step| (step, set.steps[usize::from(step)].cost)).collect()
+        };
+        let all = costed(set.after(set.start()));
+        let second = costed(set.after_in_subgroup(set.start()));
+        let ((twist_slice, flip_slice), (corners_middle, outer_middle)) = rayon::join(
+            || {
+                rayon::join(
+                    || PairTable::new(&tables.twist, &tables.slice, &all),
+                    || PairTable::new(&tables.flip, &tables.slice, &all),
+                )
+            },
+            || {
+                rayon::join(
+                    || PairTable::new(&tables.corners, &tables.middle, &second),
+                    || PairTable::new(&tables.outer, &tables.middle, &second),
+                )
+            },
+        );
+        Self { twist_slice, flip_slice, corners_middle, outer_middle }
+    }
+
+    /// What corners and middle edges need in phase 2; a quick first look.
+    pub(crate) fn corners_middle(&self, corners: u16, middle: u8) -> u8 {
+        self.corners_middle.at_least(corners, u16::from(middle))
+    }
+}
+
+impl Bounds for Compact {
+    fn phase1(&self, at: Coordinates) -> u8 {
+        let by_twist = self.twist_slice.at_least(at.twist, at.slice);
+        by_twist.max(self.flip_slice.at_least(at.flip, at.slice))
+    }
+
+    fn phase2(&self, at: &Arrangement, _: u8) -> u8 {
+        let by_corners = self.corners_middle(at.corners, at.middle);
+        by_corners.max(self.outer_middle.at_least(at.outer, u16::from(at.middle)))
+    }
+}

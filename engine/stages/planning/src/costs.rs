@@ -1,0 +1,60 @@
+//! Costs of an objective beside the bounds of tables that were built for others.
+
+use crate::large::Metric;
+use crate::steps::{StepSet, Weights};
+
+/// What a plan shall have least of.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Objective {
+    /// Turns, half turns as one (half-turn metric).
+    FewestTurns,
+    /// Machine time: the sum of its beats' weights.
+    LeastTime(Weights),
+}
+
+impl Objective {
+    /// The tables that bound it.
+    #[must_use]
+    pub fn metric(self) -> Metric {
+        match self {
+            Self::FewestTurns => Metric::Turns,
+            Self::LeastTime(_) => Metric::Beats,
+        }
+    }
+
+    pub(crate) fn steps(self) -> StepSet {
+        match self {
+            Self::FewestTurns => StepSet::turns(),
+            Self::LeastTime(weights) => StepSet::beats(weights),
+        }
+    }
+}
+
+/// Turns a table's distances into bounds on an objective's cost.
+pub(crate) struct Scale {
+    /// By distance.
+    at_least: [u32; 256],
+    /// Greatest distance that can be covered, by cost.
+    reach: [u8; 256],
+}
+
+impl Scale {
+    pub(crate) fn of(objective: Objective) -> Self {
+        // A path of table cost 2 q + 3 h costs at least so many sixths of each unit.
+        let sixths = match objective {
+            Objective::FewestTurns => 6,
+            Objective::LeastTime(w) => u64::from(3 * w.quarter).min(u64::from(2 * w.half)).max(1),
+        };
+        let at_least = |distance: usize| (distance as u64 * sixths).div_ceil(6) as u32;
+        let reach = |cost: usize| (cost as u64 * 6 / sixths).min(255) as u8;
+        Self { at_least: core::array::from_fn(at_least), reach: core::array::from_fn(reach) }
+    }
+
+    pub(crate) fn at_least(&self, distance: u8) -> u32 {
+        self.at_least[usize::from(distance)]
+    }
+
+    pub(crate) fn reach(&self, cost: u32) -> u8 {
+        self.reach.get(cost as usize).copied().unwrap_or(u8::MAX)
+    }
+}

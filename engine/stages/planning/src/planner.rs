@@ -1,0 +1,307 @@
+//! What a caller asks for: a plan for an objective within a budget.
+
+use core::ops::ControlFlow;
+use std::sync::{Arc, Mutex, OnceLock, PoisonError};
+
+use dryturn_cube::CubeState;
+use dryturn_handoff::Plan;
+
+use crate::bounds::Bounds;
+use crate::compact::Compact;
+use crate::costs::{Objective, Scale};
+use crate::large::{LargeBeats, LargeTurns, Metric, TableKind, all_twist_images};
+use crate::proof::{Proof, prove};
+use crate::search::{Found, Improvement, search};
+use crate::tails::{Pieces, Tails};
+use crate::textbook::textbook;
+use crate::turn_tables::StepTables;
+use crate::walk::Ground;
+
+/// Nodes spent on a plan unless the caller says otherwise; a few tens of
+/// milliseconds.
+pub const DEFAULT_NODE_BUDGET: u64 = 100_000;
+
+/// How long a search goes on once there is a plan.
+pub enum Budget<'a> {
+    /// So many nodes; the result can be repeated.
+    Nodes(u64),
+    /// Until this says so, for live use; what is found depends on the machine.
+    Until(&'a (dyn Fn() -> bool + Sync)),
+}
+
+/// Which tables bounded a search.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Served {
+    /// Small ones, built at once.
+    Compact,
+    /// Large ones, handed in.
+    Large,
+}
+
+impl Served {
+    /// One word.
+    #[must_use]
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Compact => "compact",
+            Self::Large => "large",
+        }
+    }
+}
+
+/// A plan and what is known of it.
+#[derive(Clone, Debug)]
+pub struct Planned {
+    /// The beats.
+    pub plan: Plan,
+    /// Its cost in the objective's weights.
+    pub cost: u32,
+    /// No plan costs less than this.
+    pub none_below: u32,
+    /// Search nodes spent.
+    pub nodes: u64,
+    /// The tables that served.
+    pub served: Served,
+}
+
+impl Planned {
+    /// Whether no plan is better.
+    #[must_use]
+    pub fn proved(&self) -> bool {
+        self.none_below >= self.cost
+    }
+}
+
+/// A large table in memory or mapped into it.
+pub type TableBytes = Box<dyn AsRef<[u8]> + Send + Sync>;
+
+/// Tables of one metric's steps.
+struct Kit {
+    tables: StepTables,
+    compact: Compact,
+    motions: Vec<Pieces>,
+    /// By the costs they were made for.
+    tails: Mutex<Vec<(Vec<u32>, Arc<Tails>)>>,
+    large: OnceLock<[TableBytes; 2]>,
+}
+
+impl Kit {
+    fn new(metric: Metric) -> Self {
+        let tables = StepTables::new(metric.steps());
+        Self {
+            compact: Compact::new(&tables),
+            motions: tables.motions(),
+            tables,
+            tails: Mutex::new(Vec::new()),
+            large: OnceLock::new(),
+        }
+    }
+
+    fn tails(&self, costs: &[u32]) -> Arc<Tails> {
+        let mut all = self.tails.lock().unwrap_or_else(PoisonError::into_inner);
+        if let Some((_, tails)) = all.iter().find(|(made_for, _)| made_for == costs) {
+            return tails.clone();
+        }
+        let tails = Arc::new(Tails::new(&self.tables, costs, &self.motions));
+        all.push((costs.to_vec(), tails.clone()));
+        tails
+    }
+}
+
+/// The tables and the search over them. Building the compact tables takes some
+/// tenths of a second, when a metric is first asked for; a planner can be shared
+/// between threads.
+pub struct Planner {
+    turns: OnceLock<Kit>,
+    beats: OnceLock<Kit>,
+    twist_images: OnceLock<Vec<u16>>,
+}
+
+impl Default for Planner {
+    fn default() -> Self {
+        Self::new()
+    }
+}
+
+/// What is done over the ground that was laid.
+trait Over {
+    type Result;
+    fn go<B: Bounds>(self, ground: &Ground<'_, B>) -> Self::Result;
+}
+
+impl Planner {
+    /// A planner without large tables.
+    #[must_use]
+    pub fn new() -> Self {
+        Self { turns: OnceLock::new(), beats: OnceLock::new(), twist_images: OnceLock::new() }
+    }
+
+    fn kit(&self, metric: Metric) -> &Kit {
+        let slot = match metric {
+            Metric::Turns => &self.turns,
+            Metric::Beats => &self.beats,
+        };
+        slot.get_or_init(|| Kit::new(metric))
+    }
+
+    /// Hands in the large tables of a metric, both phases. The first ones stay.
+    ///
+    /// # Errors
+    /// Tables of another length than their kind has.
+    pub fn use_large(&self, metric: Metric, tables: [TableBytes; 2]) -> Result<(), String> {
+        for (kind, table) in TableKind::of(metric).into_iter().zip(&tables) {
+            let length = (**table).as_ref().len();
+            if length != kind.bytes() {
+                return Err(format!("table {kind} has {length} bytes, not {}", kind.bytes()));
+            }
+        }
+        let _ = self.kit(metric).large.set(tables);
+        Ok(())
+    }
+
+    /// Builds now what the first search for an objective would build, so that a timed
+    /// search is only that.
+    pub fn prepare(&self, objective: Objective) {
+        struct Nothing;
+        impl Over for Nothing {
+            type Result = ();
+            fn go<B: Bounds>(self, _: &Ground<'_, B>) {}
+        }
+        self.over(objective, &|| false, Nothing);
+    }
+
+    /// Which tables serve an objective.
+    #[must_use]
+    pub fn serves(&self, objective: Objective) -> Served {
+        let large = self.kit(objective.metric()).large.get().is_some();
+        if large { Served::Large } else { Served::Compact }
+    }
+
+    fn over<O: Over>(
+        &self,
+        objective: Objective,
+        stop: &(dyn Fn() -> bool + Sync),
+        over: O,
+    ) -> O::Result {
+        let metric = objective.metric();
+        let kit = self.kit(metric);
+        let steps = objective.steps().steps;
+        let costs: Vec<u32> = steps.iter().map(|step| step.cost).collect();
+        let in_subgroup: Vec<bool> = steps.iter().map(|step| step.in_subgroup()).collect();
+        let scale = Scale::of(objective);
+        let tails = kit.tails(&costs);
+        macro_rules! ground {
+            ($bounds:expr) => {
+                Ground {
+                    tables: &kit.tables,
+                    motions: &kit.motions,
+                    tails: &tails,
+                    bounds: $bounds,
+                    quick: &kit.compact,
+                    scale: &scale,
+                    costs: &costs,
+                    in_subgroup: &in_subgroup,
+                    stop,
+                }
+            };
+        }
+        let Some([one, two]) = kit.large.get() else {
+            return over.go(&ground!(&kit.compact));
+        };
+        let bytes = [(**one).as_ref(), (**two).as_ref()];
+        let images = self.twist_images.get_or_init(all_twist_images);
+        match metric {
+            Metric::Turns => over.go(&ground!(&LargeTurns::new(bytes, images, &kit.compact))),
+            Metric::Beats => over.go(&ground!(&LargeBeats::new(bytes, images, &kit.compact))),
+        }
+    }
+
+    /// The best plan found within a budget. The first plan is always found,
+    /// whatever a budget in nodes. `improved` hears of each better plan and may
+    /// break off. With a budget in nodes the same state gives the same plan,
+    /// whatever the threads; other tables may give another one.
+    pub fn search(
+        &self,
+        state: &CubeState,
+        objective: Objective,
+        budget: &Budget<'_>,
+        improved: &mut dyn FnMut(&Improvement) -> ControlFlow<()>,
+    ) -> Planned {
+        struct Best<'a> {
+            state: &'a CubeState,
+            most_nodes: u64,
+            improved: &'a mut dyn FnMut(&Improvement) -> ControlFlow<()>,
+        }
+        impl Over for Best<'_> {
+            type Result = Found;
+            fn go<B: Bounds>(self, ground: &Ground<'_, B>) -> Found {
+                search(ground, self.state, self.most_nodes, self.improved)
+            }
+        }
+        let go_on = || false;
+        let (most_nodes, stop): (_, &(dyn Fn() -> bool + Sync)) = match budget {
+            Budget::Nodes(nodes) => (*nodes, &go_on),
+            Budget::Until(stop) => (u64::MAX, *stop),
+        };
+        let found = self.over(objective, stop, Best { state, most_nodes, improved });
+        // A live search that was stopped before its first plan falls back.
+        let (turns, cost) = match found.best {
+            Some(best) => (best.turns, best.cost),
+            None => {
+                let plan = self.textbook(state);
+                (plan.turns(), self.cost(&plan, objective))
+            }
+        };
+        Planned {
+            plan: Plan::of_turns(&turns),
+            cost,
+            none_below: found.none_below.min(cost),
+            nodes: found.nodes,
+            served: self.serves(objective),
+        }
+    }
+
+    /// The plan for an objective within a budget of nodes.
+    #[must_use]
+    pub fn plan(&self, state: &CubeState, objective: Objective, nodes: u64) -> Planned {
+        self.search(state, objective, &Budget::Nodes(nodes), &mut |_| ControlFlow::Continue(()))
+    }
+
+    /// The first plan of a plain two-phase search: one axis, shortest phase 1 first.
+    #[must_use]
+    pub fn textbook(&self, state: &CubeState) -> Plan {
+        struct First<'a>(&'a CubeState);
+        impl Over for First<'_> {
+            type Result = Plan;
+            fn go<B: Bounds>(self, ground: &Ground<'_, B>) -> Plan {
+                textbook(ground, self.0)
+            }
+        }
+        self.over(Objective::FewestTurns, &|| false, First(state))
+    }
+
+    /// Searches for the best plan with proof, cost by cost, until one is found or
+    /// `most_nodes` are spent.
+    #[must_use]
+    pub fn prove(&self, state: &CubeState, objective: Objective, most_nodes: u64) -> Proof {
+        struct Best<'a>(&'a CubeState, u64);
+        impl Over for Best<'_> {
+            type Result = Proof;
+            fn go<B: Bounds>(self, ground: &Ground<'_, B>) -> Proof {
+                prove(ground, self.0, self.1)
+            }
+        }
+        self.over(objective, &|| false, Best(state, most_nodes))
+    }
+
+    /// Cost of a plan in an objective's weights.
+    #[must_use]
+    pub fn cost(&self, plan: &Plan, objective: Objective) -> u32 {
+        match objective {
+            Objective::FewestTurns => plan.turns().len() as u32,
+            Objective::LeastTime(weights) => {
+                plan.beats.iter().map(|beat| weights.of_beat(&beat.turns)).sum()
+            }
+        }
+    }
+}

@@ -1,0 +1,35 @@
+//! The plan to compare with: the first one of a plain two-phase search.
+
+use dryturn_cube::CubeState;
+use dryturn_handoff::Plan;
+
+use crate::bounds::Bounds;
+use crate::walk::{Ground, Start, Task, Walk};
+
+/// Turns of phase 2 that are tried at first: deeper tries cost more than going on
+/// with phase 1.
+const PHASE2_TURNS: u32 = 10;
+/// Nodes without a plan after which they are tried as deep as it takes.
+const PATIENCE_NODES: u64 = 1_000_000;
+
+/// Phase 1 by iterative deepening, shortest first; the first end of phase 1 from
+/// which phase 2 succeeds makes the plan.
+pub(crate) fn textbook<B: Bounds>(ground: &Ground<'_, B>, state: &CubeState) -> Plan {
+    let start = Start::of(state);
+    let mut nodes = 0;
+    for limit in 0.. {
+        let mut walk = Walk::new(ground, &start, limit, u32::MAX);
+        walk.first_only = true;
+        walk.phase2_most = if nodes < PATIENCE_NODES { PHASE2_TURNS } else { u32::MAX };
+        let task = Task { start: 0, path: Vec::new(), at: start.coordinates, left: limit };
+        let least = ground.bounds.phase1(start.coordinates);
+        if ground.scale.at_least(least) <= limit {
+            walk.run(&task);
+        }
+        nodes += walk.nodes;
+        if let Some(path) = walk.found {
+            return Plan::of_turns(&ground.tables.set.turns_of(&path));
+        }
+    }
+    Plan::default()
+}

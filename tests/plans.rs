@@ -1,0 +1,316 @@
+//! The command `plan`, the large tables, and plans for a rig.
+
+use std::path::Path;
+use std::time::Duration;
+
+use dryturn_cube::{CubeState, notation};
+use serde_json::Value as Json;
+use sha2::{Digest as _, Sha256};
+
+use crate::help;
+
+fn json(call: &help::Call) -> Json {
+    assert_eq!(call.code, 0, "{}", call.stderr);
+    serde_json::from_str(&call.stdout).unwrap()
+}
+
+fn scene_path(name: &str) -> String {
+    help::root().join(format!("scenes/{name}.ron")).display().to_string()
+}
+
+/// The figures of many plans, and their page.
+#[test]
+fn many_plans_are_counted() {
+    let folder = tempfile::tempdir().unwrap();
+    let scene = scene_path("foyer_morning");
+    let arguments = [
+        "plan", "--random", "12", "--seed", "7", "--tables", "compact", "--nodes", "60000",
+        "--scene", &scene, "--json", "--out", "many",
+    ];
+    let document = json(&help::call(folder.path(), &arguments));
+    assert_eq!((&document["solved"], &document["states"]), (&12.into(), &12.into()));
+    let number = |pointer: &str| document.pointer(pointer).and_then(Json::as_f64).unwrap();
+    for pointer in [
+        "/turns/mean",
+        "/turns/max",
+        "/beats/mean",
+        "/cost/mean",
+        "/textbook/turns/mean",
+        "/textbook/cost/mean",
+        "/cost_ratio",
+        "/nodes_per_s",
+        "/predicted_ms/mean",
+    ] {
+        assert!(number(pointer) > 0.0, "{pointer}");
+    }
+    assert!(number("/cost_ratio") < 1.0, "{}", number("/cost_ratio"));
+    assert_eq!(document["tables"], "compact");
+    let costs: Vec<f64> = document["curve"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .map(|point| point["objective"].as_f64().unwrap())
+        .collect();
+    assert!(costs.len() >= 5 && costs.is_sorted_by(|a, b| a >= b), "{costs:?}");
+    let page = std::fs::read_to_string(folder.path().join("many/plans.html")).unwrap();
+    assert!(page.contains("What more search saves") && page.contains("stop here"));
+    // The same nodes, the same plans; only times differ.
+    let again = json(&help::call(folder.path(), &[&arguments[..], &["--threads", "1"]].concat()));
+    for key in ["turns", "beats", "cost", "nodes", "textbook"] {
+        assert_eq!(document[key], again[key], "{key}");
+    }
+}
+
+#[test]
+fn a_proof_says_how_far_it_went() {
+    let folder = tempfile::tempdir().unwrap();
+    let plan = |arguments: &[&str]| {
+        let all = [&["plan", "--tables", "compact", "--json", "--prove"], arguments].concat();
+        json(&help::call(folder.path(), &all))
+    };
+    let near = plan(&["--objective", "turns", "R U2 F' L B"]);
+    assert_eq!((&near["proved"], &near["turns"]), (&true.into(), &5.into()));
+    let far = plan(&["--nodes", "50000", "R U2 F' L D B2 U' R2 F D' L2 B U F2 R D2"]);
+    assert_eq!(far["proved"], false);
+    assert!(far["none_below"].as_f64().unwrap() > 4.0);
+}
+
+#[test]
+fn a_state_may_come_in_ron() {
+    let folder = tempfile::tempdir().unwrap();
+    std::fs::write(folder.path().join("state.ron"), "(turns: \"R U F2\")").unwrap();
+    let arguments = ["plan", "--tables", "compact", "--json", "state.ron"];
+    let document = json(&help::call(folder.path(), &arguments));
+    let turns = notation::parse(document["plan"].as_str().unwrap()).unwrap();
+    let state = CubeState::SOLVED.turned_by(&notation::parse("R U F2").unwrap());
+    assert_eq!(state.turned_by(&turns), CubeState::SOLVED);
+    for (text, said) in [
+        ("(turn: \"R\")", "turn"),
+        ("(turns: \"R\", faces: \"U=\")", "either faces or turns"),
+        ("(turns: \"R4\")", "'R4'"),
+    ] {
+        std::fs::write(folder.path().join("state.ron"), text).unwrap();
+        let call = help::call(folder.path(), &["plan", "state.ron"]);
+        assert_eq!((call.code, call.stderr.lines().count()), (2, 1), "{}", call.stderr);
+        assert!(call.stderr.contains("state.ron") && call.stderr.contains(said), "{}", call.stderr);
+    }
+}
+
+/// Checks the checksum and gives the turns of a rig's file.
+fn turns_of(csv: &str) -> Vec<String> {
+    let (body, checksum) = csv.trim_end().rsplit_once("# sha256 ").unwrap();
+    let digest: String =
+        Sha256::digest(body.as_bytes()).iter().map(|b| format!("{b:02x}")).collect();
+    assert_eq!(digest, checksum);
+    let mut rows = body.lines().filter(|line| !line.starts_with('#'));
+    assert_eq!(rows.next(), Some("beat,face,quarters,start_ms,duration_ms,ceiling_share,safe"));
+    let turn = |row: &str| {
+        let fields: Vec<&str> = row.split(',').collect();
+        let suffix = match fields[2] {
+            "1" => "",
+            "2" => "2",
+            "-1" => "'",
+            other => panic!("{other} quarters"),
+        };
+        format!("{}{suffix}", fields[1])
+    };
+    rows.map(turn).collect()
+}
+
+/// The file replays to a solved cube, carries checksum, hash and ceiling, and is
+/// refused where the simulated run jams, unless that is overruled and said.
+#[test]
+fn a_plan_for_a_rig_is_safe_or_says_so() {
+    let folder = tempfile::tempdir().unwrap();
+    let at = folder.path();
+    let scramble = "R U2 F' L D B2 U' R2 F D' L2 B U F2 R D2 F' U B R'";
+    let for_rig = |scene: &str, more: &[&str]| {
+        let scene = ["--scene", scene, "--tables", "compact", "--for-rig", "--out", "rig"];
+        help::call(at, &[&["plan", scramble], &scene[..], more].concat())
+    };
+    let call = for_rig(&scene_path("foyer_morning"), &[]);
+    assert_eq!(call.code, 0, "{}", call.stderr);
+    let csv = std::fs::read_to_string(at.join("rig/rig-plan.csv")).unwrap();
+    assert!(!csv.contains("UNSAFE"));
+    let turns = notation::parse(&turns_of(&csv).join(" ")).unwrap();
+    let state = CubeState::SOLVED.turned_by(&notation::parse(scramble).unwrap());
+    assert_eq!(state.turned_by(&turns), CubeState::SOLVED);
+    let text = std::fs::read_to_string(at.join("rig/rig-plan.json")).unwrap();
+    let document: Json = serde_json::from_str(&text).unwrap();
+    assert_eq!(document["ceiling_share"], 0.25);
+    assert!(csv.contains(document["state_hash"].as_str().unwrap()));
+    assert!(csv.contains(document["csv_sha256"].as_str().unwrap()));
+    assert_eq!(document["simulated_trials"], 10);
+    assert!(document["textbook"]["total_ms"].as_f64() > document["total_ms"].as_f64());
+    // A release angle far beyond what the cube lets pass.
+    let loose = help::read("scenes/foyer_morning.ron").replacen(
+        "drive: ()",
+        "drive: (release_angle_deg: 30.0)",
+        1,
+    );
+    let scene = at.join("loose.ron");
+    std::fs::write(&scene, &loose).unwrap();
+    let scene = scene.to_str().unwrap();
+    let refused = for_rig(scene, &[]);
+    assert_eq!((refused.code, refused.stderr.lines().count()), (2, 1), "{}", refused.stderr);
+    assert!(refused.stderr.contains("jams") && refused.stderr.contains("--unsafe-export"));
+    // What was written for another drive stays, and the message says so.
+    assert!(refused.stderr.contains("rig-plan.csv there is older"), "{}", refused.stderr);
+    let overruled = for_rig(scene, &["--unsafe-export", "--ceiling", "0.1"]);
+    assert_eq!(overruled.code, 0, "{}", overruled.stderr);
+    let csv = std::fs::read_to_string(at.join("rig/rig-plan.csv")).unwrap();
+    assert!(csv.contains("# UNSAFE, the simulated run jams") && csv.contains(",0.1,no\n"));
+    turns_of(&csv);
+}
+
+#[test]
+fn wrong_requests_are_one_line() {
+    let folder = tempfile::tempdir().unwrap();
+    for (arguments, said) in [
+        (&["R", "--random", "3"][..], "--random"),
+        (&["--random", "0"], "0"),
+        (&["R", "--half", "9"], "must be 1 to 2"),
+        (&["R", "--ms", "0"], "0"),
+        (&["R", "--ms", "5", "--nodes", "5"], "--nodes"),
+        (&["R", "--for-rig"], "--scene"),
+        (&["R", "--ceiling", "0"], "above 0"),
+        (&["R", "--scene", "none.ron"], "none.ron"),
+        (&["R", "--tables", "large", "--cache", "none"], "dryturn tables"),
+        (&["R", "--objective", "luck"], "luck"),
+    ] {
+        let call = help::call(folder.path(), &[&["plan"], arguments].concat());
+        assert_eq!(call.code, 2, "{arguments:?}: {}", call.stderr);
+        assert_eq!(call.stderr.lines().count(), 1, "{}", call.stderr);
+        assert!(call.stderr.contains(said), "{arguments:?}: {}", call.stderr);
+    }
+}
+
+fn tables_in(cache: &Path) -> Vec<String> {
+    let entries = std::fs::read_dir(cache).into_iter().flatten().flatten();
+    let names = entries.map(|entry| entry.file_name().to_string_lossy().into_owned());
+    names.filter(|name| name.ends_with(".table")).collect()
+}
+
+/// A build that is killed at any moment leaves nothing that a later start trusts:
+/// compact tables serve, and the plan says so.
+#[test]
+fn a_killed_build_leaves_nothing_to_trust() {
+    let folder = tempfile::tempdir().unwrap();
+    let cache = folder.path().join("cache");
+    let cache_text = cache.to_str().unwrap();
+    for wait_ms in [50, 400, 1500] {
+        let mut build = help::program()
+            .args(["tables", "--cache", cache_text])
+            .stdout(std::process::Stdio::null())
+            .spawn()
+            .unwrap();
+        std::thread::sleep(Duration::from_millis(wait_ms));
+        build.kill().unwrap();
+        build.wait().unwrap();
+        // A quick machine may have finished one: then it is whole.
+        let finished = tables_in(&cache).len();
+        // What such a build may leave beside the table's place.
+        std::fs::write(cache.join("phase1-turns.partial"), "half a table").unwrap();
+        let check = help::call(folder.path(), &["tables", "--check", "--cache", cache_text]);
+        assert_eq!(check.code, 1);
+        assert_eq!(check.stdout.matches("whole").count(), finished, "{}", check.stdout);
+        assert_eq!(check.stdout.matches("is missing").count(), 4 - finished, "{}", check.stdout);
+    }
+    let plan = ["plan", "R U F", "--json", "--objective", "turns", "--cache", cache_text];
+    // A damaged table is said, and compact ones serve.
+    std::fs::write(cache.join("phase1-turns.table"), "not a table").unwrap();
+    let call = help::call(folder.path(), &plan);
+    assert!(call.stderr.contains("phase1-turns.table") && call.stderr.contains("compact"));
+    assert_eq!(json(&call)["tables"], "compact");
+}
+
+/// Builds all large tables (half a minute on two cores), by two processes at once,
+/// and plans with them. CI runs it by name.
+#[test]
+#[ignore = "builds 300 MB of tables; CI runs it by name"]
+fn large_tables_serve_from_the_cache() {
+    let folder = tempfile::tempdir().unwrap();
+    let cache = folder.path().join("cache");
+    let cache_text = cache.to_str().unwrap();
+    let mut other =
+        help::program().args(["tables", "--json", "--cache", cache_text]).spawn().unwrap();
+    let built = help::call(folder.path(), &["tables", "--cache", cache_text]);
+    assert_eq!((built.code, other.wait().unwrap().code()), (0, Some(0)), "{}", built.stderr);
+    assert_eq!(tables_in(&cache).len(), 4);
+    let bytes: u64 = std::fs::read_dir(&cache)
+        .unwrap()
+        .map(|entry| entry.unwrap().metadata().unwrap().len())
+        .sum();
+    assert!(bytes < 310_000_000, "{bytes}");
+    let check = help::call(folder.path(), &["tables", "--check", "--cache", cache_text]);
+    assert_eq!((check.code, check.stdout.matches("whole").count()), (0, 4), "{}", check.stdout);
+    // Another table under the same name would be trusted by whoever has an old one.
+    for (name, digest) in [
+        ("phase1-turns", "D1"),
+        ("phase2-turns", "D2"),
+        ("phase1-beats-2-3", "D3"),
+        ("phase2-beats-2-3", "D4"),
+    ] {
+        let bytes = std::fs::read(cache.join(format!("{name}.table"))).unwrap();
+        let found: String = Sha256::digest(&bytes).iter().map(|b| format!("{b:02x}")).collect();
+        assert_eq!(found, digest, "{name}: other contents need another version in its header");
+    }
+    let many = |objective: &str, nodes: &str, threads: &str| {
+        json(&help::call(
+            folder.path(),
+            &[
+                "plan",
+                "--random",
+                "40",
+                "--seed",
+                "7",
+                "--objective",
+                objective,
+                "--nodes",
+                nodes,
+                "--tables",
+                "large",
+                "--cache",
+                cache_text,
+                "--threads",
+                threads,
+                "--json",
+            ],
+        ))
+    };
+    for (objective, most) in [("turns", 19.3), ("time", 19.2)] {
+        let document = many(objective, "200000", "2");
+        assert_eq!(document["solved"], 40);
+        assert_eq!(document["tables"], "large");
+        let key = if objective == "turns" { "turns" } else { "cost" };
+        let mean = document[key]["mean"].as_f64().unwrap();
+        assert!(mean <= most, "{objective}: {mean}");
+        assert_eq!(document[key], many(objective, "200000", "1")[key]);
+    }
+    // The same proofs from large tables as from compact ones.
+    for objective in ["turns", "time"] {
+        let prove = |tables: &str| {
+            let scramble = "R U2 F' L B D'";
+            let document = json(&help::call(
+                folder.path(),
+                &[
+                    "plan",
+                    scramble,
+                    "--prove",
+                    "--nodes",
+                    "100000000",
+                    "--objective",
+                    objective,
+                    "--tables",
+                    tables,
+                    "--cache",
+                    cache_text,
+                    "--json",
+                ],
+            ));
+            assert_eq!(document["proved"], true);
+            document["cost"].clone()
+        };
+        assert_eq!(prove("large"), prove("compact"));
+    }
+}
