@@ -52,6 +52,7 @@ fn style(ctx: &egui::Context) {
 }
 
 /// Draws everything and takes what the person does.
+#[allow(clippy::too_many_arguments)] // a system's arguments are what it uses
 pub(crate) fn show(
     mut contexts: EguiContexts,
     mut desk: ResMut<Desk>,
