@@ -44,9 +44,8 @@ pub struct RigPlan {
     scene: String,
     state: CubeState,
     plan: Plan,
-    times: Vec<BeatTime>,
-    turn_s: [f64; 2],
-    textbook: Option<(Plan, f64)>,
+    timing: Timing,
+    textbook: Option<Plan>,
     ceiling_share: f64,
     /// Simulated runs that it was tried in.
     trials: usize,
@@ -84,16 +83,10 @@ impl RigPlan {
         {
             return Err(first.clone());
         }
-        let timing = Timing::of(scene);
-        let turn = |text: &str| {
-            let turns = notation::parse(text).unwrap_or_default();
-            turns.first().map_or(0.0, |&turn| timing.turn_s(turn))
-        };
         Ok(Self {
             scene: scene.file().name.clone(),
             state,
-            times: timing.predict(plan),
-            turn_s: [turn("U"), turn("U2")],
+            timing: Timing::of(scene),
             plan: plan.clone(),
             textbook: None,
             ceiling_share,
@@ -104,21 +97,24 @@ impl RigPlan {
 
     /// Puts the plan of a textbook search beside it.
     #[must_use]
-    pub fn beside(self, scene: &Scene, textbook: &Plan) -> Self {
-        let total = total_s(&Timing::of(scene).predict(textbook));
-        Self { textbook: Some((textbook.clone(), total)), ..self }
+    pub fn beside(self, textbook: &Plan) -> Self {
+        Self { textbook: Some(textbook.clone()), ..self }
     }
 
     /// Predicted time from the first command to the last stop, s.
     #[must_use]
     pub fn total_s(&self) -> f64 {
-        total_s(&self.times)
+        self.timing.total_s(&self.plan)
+    }
+
+    fn times(&self) -> Vec<BeatTime> {
+        self.timing.predict(&self.plan)
     }
 
     /// What the total is made of: seconds that the slowest faces turn, and seconds
     /// between beats, waits less overlap (negative where overlap is more).
     fn parts_s(&self) -> (f64, f64) {
-        let turning = self.times.iter().map(|time| time.stop_s - time.start_s).sum();
+        let turning = self.times().iter().map(|time| time.stop_s - time.start_s).sum();
         (turning, self.total_s() - turning)
     }
 
@@ -137,10 +133,10 @@ impl RigPlan {
         let mut rows = String::from("beat,face,quarters,start_ms,duration_ms,ceiling_share,safe\n");
         // Where nobody reads comments.
         let safe = if self.overruled.is_empty() { "yes" } else { "no" };
-        for (number, (beat, time)) in self.plan.beats.iter().zip(&self.times).enumerate() {
+        for (number, (beat, time)) in self.plan.beats.iter().zip(self.times()).enumerate() {
             for turn in &beat.turns {
                 let quarters = turn.amount.angle_deg() / 90.0;
-                let duration_s = self.turn_s[usize::from(quarters == 2.0)];
+                let duration_s = self.timing.turn_s(*turn);
                 // Writing to a String cannot fail.
                 let _ = writeln!(
                     rows,
@@ -178,7 +174,7 @@ impl RigPlan {
             .plan
             .beats
             .iter()
-            .zip(&self.times)
+            .zip(self.times())
             .map(|(beat, time)| {
                 json!({
                     "turns": notation::format(&beat.turns),
@@ -195,8 +191,9 @@ impl RigPlan {
             "total_ms": self.total_s() * 1e3,
             "turning_ms": turning_s * 1e3,
             "between_ms": waiting_s * 1e3,
-            "textbook": self.textbook.as_ref().map(|(plan, total_s)| json!({
-                "plan": plan.notation(), "turns": plan.turns().len(), "total_ms": total_s * 1e3,
+            "textbook": self.textbook.as_ref().map(|plan| json!({
+                "plan": plan.notation(), "turns": plan.turns().len(),
+                "total_ms": self.timing.total_s(plan) * 1e3,
             })),
             "ceiling_share": self.ceiling_share,
             "unsafe": self.overruled,
@@ -206,8 +203,4 @@ impl RigPlan {
             "csv_sha256": digest(self.body().as_bytes()),
         })
     }
-}
-
-fn total_s(times: &[BeatTime]) -> f64 {
-    times.iter().map(|time| time.stop_s).fold(0.0, f64::max)
 }

@@ -28,6 +28,12 @@ pub fn two_sided_quantile(confidence: f64) -> f64 {
     maths::bisect_increasing(0.0, 40.0, |z| maths::erf(z / core::f64::consts::SQRT_2) - confidence)
 }
 
+/// Mean of some values; 0 of none.
+#[must_use]
+pub fn mean(values: &[f64]) -> f64 {
+    values.iter().sum::<f64>() / values.len().max(1) as f64
+}
+
 /// The value below which a share of sorted values lies, by linear
 /// interpolation between order statistics; `None` for no values.
 #[must_use]

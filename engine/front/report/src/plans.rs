@@ -2,6 +2,8 @@
 
 use core::fmt::Write as _;
 
+use dryturn_rehearsal::statistics::mean;
+
 use crate::histogram;
 use crate::html::Escaped;
 use crate::page::{STYLE, cautions};
@@ -38,11 +40,6 @@ pub struct PlanSurvey {
     pub textbook_costs: Vec<f64>,
     /// By nodes, ascending.
     pub curve: Vec<CurvePoint>,
-}
-
-/// Mean of some values; 0 of none.
-fn mean(values: &[f64]) -> f64 {
-    values.iter().sum::<f64>() / values.len().max(1) as f64
 }
 
 /// One self-contained HTML page about many plans.

@@ -21,6 +21,7 @@ pub struct BeatTime {
 }
 
 /// Timing of the drive of one scene, without its errors.
+#[derive(Clone, Debug)]
 pub struct Timing {
     quarter: Motion,
     half: Motion,
@@ -90,5 +91,11 @@ impl Timing {
             BeatTime { start_s, stop_s, release_s }
         };
         plan.beats.iter().enumerate().map(beat).collect()
+    }
+
+    /// Time of a plan from the first command to the last stop, s.
+    #[must_use]
+    pub fn total_s(&self, plan: &Plan) -> f64 {
+        self.predict(plan).iter().map(|time| time.stop_s).fold(0.0, f64::max)
     }
 }

@@ -11,16 +11,12 @@ use rayon::prelude::*;
 
 use crate::bounds::Bounds;
 use crate::symmetry::{seen_along_next_axis, seen_back};
-use crate::walk::{Ground, Start, Task, Walk};
+use crate::walk::{Ground, PATIENCE_NODES, PHASE2_STEPS, Start, Task, Walk};
 
 /// Tasks that are worked on at once.
 const BATCH: usize = 64;
 /// Steps of phase 1 that a task has made already.
 const TASK_STEPS: usize = 2;
-/// Nodes without any plan after which phase 2 may be as long as it likes.
-const PATIENCE_NODES: u64 = 1_000_000;
-/// Steps of phase 2 until then: deeper tries cost more than going on with phase 1.
-const PHASE2_STEPS: u32 = 10;
 
 /// One of the six ways to look at a state: along three axes, and at its inverse.
 struct View {

@@ -94,12 +94,7 @@ impl Tails {
                         Some(next) => tables.set.after(tables.set.class(step)).contains(next),
                     };
                     if fits && way.len() < LONGEST {
-                        let back = inverse[i];
-                        let from = Coordinates {
-                            twist: tables.twist.after(at.twist, back),
-                            flip: tables.flip.after(at.flip, back),
-                            slice: tables.slice.after(at.slice, back),
-                        };
+                        let from = tables.coordinates_after(*at, inverse[i]);
                         layer.push((from, [&[step], &way[..]].concat()));
                     }
                 }

@@ -4,13 +4,7 @@ use dryturn_cube::CubeState;
 use dryturn_handoff::Plan;
 
 use crate::bounds::Bounds;
-use crate::walk::{Ground, Start, Task, Walk};
-
-/// Turns of phase 2 that are tried at first: deeper tries cost more than going on
-/// with phase 1.
-const PHASE2_TURNS: u32 = 10;
-/// Nodes without a plan after which they are tried as deep as it takes.
-const PATIENCE_NODES: u64 = 1_000_000;
+use crate::walk::{Ground, PATIENCE_NODES, PHASE2_STEPS, Start, Task, Walk};
 
 /// Phase 1 by iterative deepening, shortest first; the first end of phase 1 from
 /// which phase 2 succeeds makes the plan.
@@ -20,7 +14,7 @@ pub(crate) fn textbook<B: Bounds>(ground: &Ground<'_, B>, state: &CubeState) -> 
     for limit in 0.. {
         let mut walk = Walk::new(ground, &start, limit, u32::MAX);
         walk.first_only = true;
-        walk.phase2_most = if nodes < PATIENCE_NODES { PHASE2_TURNS } else { u32::MAX };
+        walk.phase2_most = if nodes < PATIENCE_NODES { PHASE2_STEPS } else { u32::MAX };
         let task = Task { start: 0, path: Vec::new(), at: start.coordinates, left: limit };
         let least = ground.bounds.phase1(start.coordinates);
         if ground.scale.at_least(least) <= limit {

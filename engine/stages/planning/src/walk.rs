@@ -9,6 +9,11 @@ use crate::costs::Scale;
 use crate::tails::{Pieces, Tails};
 use crate::turn_tables::StepTables;
 
+/// Steps of phase 2 that are tried at first: deeper tries cost more than going on
+/// with phase 1.
+pub(crate) const PHASE2_STEPS: u32 = 10;
+/// Nodes without any plan after which phase 2 may be as long as it likes.
+pub(crate) const PATIENCE_NODES: u64 = 1_000_000;
 /// Nodes between two looks at whether to stop.
 const LOOK_EVERY: u64 = 4096;
 
@@ -187,14 +192,13 @@ impl<'a, B: Bounds> Walk<'a, B> {
             if allowed >> tail.steps()[0] & 1 == 0 {
                 continue;
             }
-            self.nodes += 1;
+            if self.done() {
+                return;
+            }
             let steps = self.path.len();
             self.path.extend_from_slice(tail.steps());
             self.enter_phase2(&pieces.then(&tail.motion));
             self.path.truncate(steps);
-            if self.cut || self.phase1_cost >= self.below {
-                return;
-            }
         }
     }
 

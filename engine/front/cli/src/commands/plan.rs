@@ -85,8 +85,7 @@ impl Setting {
 
     /// Predicted time of a plan on the scene's drive, ms.
     pub(crate) fn predicted_ms(&self, plan: &Plan) -> Option<f64> {
-        let times = Timing::of(self.scene.as_deref()?).predict(plan);
-        Some(times.iter().map(|time| time.stop_s).fold(0.0, f64::max) * 1e3)
+        Some(Timing::of(self.scene.as_deref()?).total_s(plan) * 1e3)
     }
 }
 
@@ -227,7 +226,7 @@ fn for_rig(
             "{refusal}: no plan is written for a rig (--unsafe-export overrules){older}"
         ))
     })?;
-    let rig = rig.beside(scene, textbook);
+    let rig = rig.beside(textbook);
     Ok(vec![("rig-plan.csv", rig.csv()), ("rig-plan.json", format!("{:#}\n", rig.json()))])
 }
 

@@ -7,6 +7,7 @@ use dryturn_cube::CubeState;
 use dryturn_driving::Timing;
 use dryturn_planning::{Objective, Planned};
 use dryturn_rehearsal::Rehearser;
+use dryturn_rehearsal::statistics::mean;
 use dryturn_report::{CurvePoint, PlanSurvey, plans_page};
 use indicatif::ProgressBar;
 use serde_json::{Value as Json, json};
@@ -29,10 +30,6 @@ struct Sums {
     first_plan: Duration,
     /// For each state: nodes and cost of each better plan.
     improvements: Vec<Vec<(u64, f64)>>,
-}
-
-fn mean(values: &[f64]) -> f64 {
-    values.iter().sum::<f64>() / values.len().max(1) as f64
 }
 
 fn most(values: &[f64]) -> f64 {

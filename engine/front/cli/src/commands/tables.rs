@@ -4,7 +4,7 @@ use std::io::IsTerminal as _;
 use std::path::PathBuf;
 use std::time::Instant;
 
-use dryturn_almanac::{Almanac, Held};
+use dryturn_almanac::Almanac;
 use dryturn_planning::TableKind;
 use indicatif::{ProgressBar, ProgressStyle};
 use serde_json::{Value as Json, json};
@@ -40,11 +40,12 @@ pub(crate) fn run(check: bool, folder: Option<PathBuf>, shared: &Shared) -> Resu
                 }
             }
         } else {
-            match (almanac.look(kind), almanac.verify(kind)) {
-                (_, Ok(())) => "was there".to_owned(),
-                (Held::Missing, _) => build(&almanac, kind)?,
-                (_, Err(why)) => {
-                    say::message(&format!("{why}: it is built anew"));
+            match almanac.verify(kind) {
+                Ok(()) => "was there".to_owned(),
+                Err(why) => {
+                    if almanac.path(kind).exists() {
+                        say::message(&format!("{why}: it is built anew"));
+                    }
                     build(&almanac, kind)?
                 }
             }
