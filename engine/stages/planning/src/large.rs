@@ -38,15 +38,6 @@ impl Metric {
             Self::Beats => StepSet::beats(Weights::TWO_TO_THREE),
         }
     }
-
-    /// Distances in 16 bits: four of four bits, or three of five. Turns end at 12
-    /// and 18, of which 15 and more are kept as 15, costs at 31: still bounds.
-    fn packing(self) -> Packing {
-        match self {
-            Self::Turns => Packing { each: 4, bits: 4 },
-            Self::Beats => Packing { each: 3, bits: 5 },
-        }
-    }
 }
 
 /// Which phase a table bounds.
@@ -81,11 +72,22 @@ impl fmt::Display for TableKind {
     }
 }
 
+/// How distances are packed: `each` of them, of `bits` bits, in 16. What is stored
+/// counts from `floor`: 0 says nothing, and the greatest says "so much at least". So
+/// every entry is a bound.
 #[derive(Clone, Copy)]
 struct Packing {
     each: usize,
     bits: usize,
+    floor: u8,
 }
+
+/// Turns of phase 1 end at 12.
+const PHASE1_TURNS: Packing = Packing { each: 4, bits: 4, floor: 0 };
+/// Turns of phase 2 end at 18, of which a search rarely allows more than ten; the
+/// compact tables bound the small ones well.
+const PHASE2_TURNS: Packing = Packing { each: 5, bits: 3, floor: 5 };
+const BEATS: Packing = Packing { each: 3, bits: 5, floor: 0 };
 
 impl Packing {
     fn bytes(self, entries: usize) -> usize {
@@ -96,10 +98,19 @@ impl Packing {
         let most = (1u16 << self.bits) - 1;
         for group in distances.chunks(self.each) {
             let word = group.iter().enumerate().fold(0u16, |word, (i, &distance)| {
-                word | u16::from(distance).min(most) << (i * self.bits)
+                let above = u16::from(distance.saturating_sub(self.floor));
+                word | above.min(most) << (i * self.bits)
             });
             out.extend(word.to_le_bytes());
         }
+    }
+
+    /// What entry number `index` is at least.
+    #[inline]
+    fn at_least(self, packed: &[u8], index: usize) -> u8 {
+        let word = u16_at(packed, index / self.each);
+        let above = (word >> (index % self.each * self.bits) & ((1 << self.bits) - 1)) as u8;
+        if above == 0 { 0 } else { above + self.floor }
     }
 }
 
@@ -116,6 +127,14 @@ impl TableKind {
         let [a, b] = Self::of(Metric::Turns);
         let [c, d] = Self::of(Metric::Beats);
         [a, b, c, d]
+    }
+
+    fn packing(self) -> Packing {
+        match (self.metric, self.phase) {
+            (Metric::Turns, Phase::One) => PHASE1_TURNS,
+            (Metric::Turns, Phase::Two) => PHASE2_TURNS,
+            (Metric::Beats, _) => BEATS,
+        }
     }
 
     fn entries(self) -> usize {
@@ -138,7 +157,7 @@ impl TableKind {
     /// Length of the table in bytes.
     #[must_use]
     pub fn bytes(self) -> usize {
-        self.index_bytes() + self.metric.packing().bytes(self.entries())
+        self.index_bytes() + self.packing().bytes(self.entries())
     }
 
     /// Builds the table on all threads of the current pool. `progress` is told the
@@ -165,7 +184,7 @@ impl TableKind {
             let images = outer_images(&all);
             images.iter().flatten().for_each(|image| out.extend(image.to_le_bytes()));
         }
-        self.metric.packing().pack(&distances, &mut out);
+        self.packing().pack(&distances, &mut out);
         out
     }
 }
@@ -180,8 +199,8 @@ fn u16_at(bytes: &[u8], index: usize) -> usize {
     usize::from(u16::from_le_bytes([b[0], b[1]]))
 }
 
-/// Both phases' tables of one metric. `EACH` distances of `BITS` bits are in 16.
-pub(crate) struct Large<'a, const EACH: usize, const BITS: usize> {
+/// Both phases' tables of one metric: of turns, or else of beats.
+pub(crate) struct Large<'a, const TURNS: bool> {
     twist_images: &'a [u16],
     compact: &'a Compact,
     flip_slice_classes: &'a [u8],
@@ -191,15 +210,18 @@ pub(crate) struct Large<'a, const EACH: usize, const BITS: usize> {
     phase2: &'a [u8],
 }
 
-pub(crate) type LargeTurns<'a> = Large<'a, 4, 4>;
-pub(crate) type LargeBeats<'a> = Large<'a, 3, 5>;
+pub(crate) type LargeTurns<'a> = Large<'a, true>;
+pub(crate) type LargeBeats<'a> = Large<'a, false>;
 
 /// `twist_images` of every symmetry.
 pub(crate) fn all_twist_images() -> Vec<u16> {
     twist_images(&Symmetry::all()).concat()
 }
 
-impl<'a, const EACH: usize, const BITS: usize> Large<'a, EACH, BITS> {
+impl<'a, const TURNS: bool> Large<'a, TURNS> {
+    const PHASE1: Packing = if TURNS { PHASE1_TURNS } else { BEATS };
+    const PHASE2: Packing = if TURNS { PHASE2_TURNS } else { BEATS };
+
     /// Views of the two tables' bytes, which have the length of their kind.
     pub(crate) fn new(
         [one, two]: [&'a [u8]; 2],
@@ -226,16 +248,11 @@ impl<'a, const EACH: usize, const BITS: usize> Large<'a, EACH, BITS> {
         let (class, symmetry) = (of / SYMMETRIES, of % SYMMETRIES);
         class * TWISTS + usize::from(self.twist_images[symmetry * TWISTS + usize::from(twist)])
     }
-
-    fn distance(packed: &[u8], index: usize) -> u8 {
-        let word = u16_at(packed, index / EACH);
-        (word >> (index % EACH * BITS) & ((1 << BITS) - 1)) as u8
-    }
 }
 
-impl<const EACH: usize, const BITS: usize> Bounds for Large<'_, EACH, BITS> {
+impl<const TURNS: bool> Bounds for Large<'_, TURNS> {
     fn phase1(&self, at: Coordinates) -> u8 {
-        Self::distance(self.phase1, self.phase1_index(at))
+        Self::PHASE1.at_least(self.phase1, self.phase1_index(at))
     }
 
     fn phase1_of_all(&self, candidates: &mut [Candidate]) {
@@ -253,7 +270,7 @@ impl<const EACH: usize, const BITS: usize> Bounds for Large<'_, EACH, BITS> {
             *index = self.phase1_index(candidates[usize::from(*i)].at) as u32;
         }
         for &(i, index) in &open[..count] {
-            candidates[usize::from(i)].least = Self::distance(self.phase1, index as usize);
+            candidates[usize::from(i)].least = Self::PHASE1.at_least(self.phase1, index as usize);
         }
     }
 
@@ -265,6 +282,6 @@ impl<const EACH: usize, const BITS: usize> Bounds for Large<'_, EACH, BITS> {
         let of = u32_at(self.corner_classes, usize::from(at.corners));
         let (class, symmetry) = (of / SYMMETRIES, of % SYMMETRIES);
         let outer = u16_at(self.outer_images, symmetry * PERMUTATIONS_8 + usize::from(at.outer));
-        quick.max(Self::distance(self.phase2, class * PERMUTATIONS_8 + outer))
+        quick.max(Self::PHASE2.at_least(self.phase2, class * PERMUTATIONS_8 + outer))
     }
 }
