@@ -6,6 +6,7 @@
 mod drive;
 mod optics;
 
+use std::cell::Cell;
 use std::io::Write as _;
 use std::path::PathBuf;
 
@@ -16,7 +17,7 @@ use crate::help;
 /// What became of a group of cases.
 pub(crate) enum Checked {
     /// All cases; the expected keys that nothing checks yet.
-    All { cases: usize, keys_left: Vec<String> },
+    All { cases: usize, keys_left: Vec<String>, worst: f64 },
     /// Nothing checks such a group yet.
     NotYet { cases: usize },
 }
@@ -33,13 +34,26 @@ pub(crate) fn vector(value: &Json) -> dryturn_geometry::DVec3 {
     dryturn_geometry::DVec3::from_slice(&numbers(value))
 }
 
+thread_local! {
+    /// The largest error of the present group, as a share of what is allowed.
+    static WORST: Cell<f64> = const { Cell::new(0.0) };
+}
+
 /// Fails unless `found` is within the larger of the two tolerances of `wanted`.
 pub(crate) fn near(id: &str, key: &str, found: f64, wanted: f64, relative: f64, absolute: f64) {
     let allowed = (relative * wanted.abs()).max(absolute);
+    if allowed > 0.0 {
+        WORST.set(WORST.get().max((found - wanted).abs() / allowed));
+    }
     assert!(
         (found - wanted).abs() <= allowed,
         "{id}, {key}: found {found}, reference {wanted}, allowed difference {allowed:e}"
     );
+}
+
+/// The largest error since this was last asked, as a share of what is allowed.
+pub(crate) fn worst() -> f64 {
+    WORST.replace(0.0)
 }
 
 /// Straight to stderr: the test runner hides what `println!` writes.
@@ -73,14 +87,18 @@ fn every_reference_case_is_met() {
         assert!(!results.is_empty(), "{name}: neither groups nor cases");
         for (group, checked) in results {
             match checked {
-                Checked::All { cases, keys_left } => {
+                Checked::All { cases, keys_left, worst } => {
                     total += cases;
                     let left = if keys_left.is_empty() {
                         String::new()
                     } else {
                         format!("; keys NOT CHECKED yet: {}", keys_left.join(", "))
                     };
-                    tell(&format!("reference {name}, {group}: {cases} cases met{left}"));
+                    let share = 100.0 * worst;
+                    tell(&format!(
+                        "reference {name}, {group}: {cases} cases met, largest error {share:.3} % of \
+                         what is allowed{left}"
+                    ));
                 }
                 Checked::NotYet { cases } => {
                     tell(&format!("reference {name}, {group}: {cases} cases NOT CHECKED yet"));

@@ -27,9 +27,9 @@ fn field_reference_is_up_to_date() {
 /// A number's name ends in its unit (in the last part of a compound one: `n_m_s`).
 #[test]
 fn every_number_has_its_unit_in_its_name() {
-    const UNITS: [&str; 16] = [
-        "mm", "deg", "px", "ms", "um", "e", "ratio", "share", "lm", "k", "lux", "v", "ohm", "m2",
-        "m", "s",
+    const UNITS: [&str; 20] = [
+        "mm", "deg", "px", "ms", "us", "um", "e", "ratio", "share", "percent", "bits", "hz", "lm",
+        "k", "lux", "v", "ohm", "m2", "m", "s",
     ];
     for line in field_reference().lines().filter(|l| l.starts_with("| `")) {
         let name = line.split('`').nth(1).unwrap();

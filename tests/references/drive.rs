@@ -6,7 +6,7 @@ use dryturn_driving::{Motor, layer_inertia, profile, rest_to_rest};
 use dryturn_rehearsal::statistics::{two_sided_quantile, wilson};
 use serde_json::Value as Json;
 
-use super::{Checked, near, number};
+use super::{Checked, near, number, worst};
 
 /// Compares each named figure with the case's expected ones; returns the keys
 /// that were not compared.
@@ -130,7 +130,7 @@ pub(crate) fn check(cases: &Json) -> Vec<(String, Checked)> {
                 let mut keys_left: Vec<String> = left.into_iter().flatten().collect();
                 keys_left.sort();
                 keys_left.dedup();
-                Checked::All { cases: cases.len(), keys_left }
+                Checked::All { cases: cases.len(), keys_left, worst: worst() }
             }
         };
         (kind, checked)

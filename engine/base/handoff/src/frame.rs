@@ -1,5 +1,6 @@
 //! Pictures and what is truly on them.
 
+use dryturn_cube::{Face, Facelet};
 use dryturn_units::colour::EncodedRgb8;
 
 /// One picture of one camera, sRGB, 8 bit. Row-major from the top left, three
@@ -28,21 +29,50 @@ impl Frame {
     }
 }
 
-/// What each pixel of a frame truly shows, at the pixel's centre. Row-major,
-/// one byte a pixel; the codes are those of `dryturn_scene::Surface`. For
-/// labels and scoring alone: no stage reads it.
-#[derive(Clone, Debug, PartialEq, Eq)]
+/// What a frame truly shows of one facelet.
+#[derive(Clone, Debug, PartialEq)]
+pub struct FaceletLabel {
+    /// The place.
+    pub facelet: Facelet,
+    /// The colour that is there, as its face.
+    pub colour: Face,
+    /// Corners of its coloured square in pixels, column then row, in the order top left,
+    /// top right, bottom right, bottom left of its net; as if nothing stood in front.
+    pub polygon_px: [[f64; 2]; 4],
+    /// Pixels whose centre shows it.
+    pub visible_px: usize,
+    /// The same as a share of its whole picture, 0 to 1.
+    pub visible_share: f64,
+    /// Share of its pixels in which the lamps' mirror light is more than 30 % of all.
+    pub glare_share: f64,
+    /// Share of its pixels that a saturated pixel of the sensor has a part in.
+    pub clipped_share: f64,
+    /// Mean of its pixels' linear light, red, green, blue; 1 is full scale.
+    pub mean_linear: [f64; 3],
+    /// Mean of its pixels' codes in the frame, 0 to 255.
+    pub mean_encoded: [f64; 3],
+}
+
+/// What each pixel of a frame truly shows, at the pixel's centre. All lists are
+/// row-major. For labels and scoring alone: no stage reads it.
+#[derive(Clone, Debug, PartialEq)]
 pub struct Labels {
     /// Width in pixels.
     pub width: usize,
     /// Height in pixels.
     pub height: usize,
-    /// `width · height` codes.
+    /// `width · height` codes of `dryturn_scene::Surface`.
     pub codes: Vec<u8>,
+    /// Distance along the optical axis, mm; infinite for the background.
+    pub depth_mm: Vec<f32>,
+    /// Whether a saturated pixel of the sensor has a part in it.
+    pub clipped: Vec<bool>,
+    /// Facelets that face the camera, in facelet order, hidden ones included.
+    pub facelets: Vec<FaceletLabel>,
 }
 
 /// One picture of every camera, with its labels.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct Scan {
     /// In the scene's camera order.
     pub frames: Vec<Frame>,

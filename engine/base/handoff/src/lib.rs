@@ -12,7 +12,7 @@ mod plan;
 mod reading;
 mod run;
 
-pub use frame::{Frame, Labels, Scan};
+pub use frame::{FaceletLabel, Frame, Labels, Scan};
 pub use plan::{Beat, Plan};
 pub use reading::{FaceletReading, Outcome, Reading, Source};
 pub use run::{BeatRun, End, Jam, Run, Trace, TurnRun};

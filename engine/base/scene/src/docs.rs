@@ -10,11 +10,12 @@ use crate::file;
 #[must_use]
 pub fn field_reference() -> String {
     let mut text = String::from(INTRODUCTION);
-    let blocks: [(&str, &str, Vec<FieldDoc>); 9] = [
+    let blocks: [(&str, &str, Vec<FieldDoc>); 10] = [
         ("SceneFile", file::SceneFile::ABOUT, file::SceneFile::fields()),
         ("Cube", file::Cube::ABOUT, file::Cube::fields()),
         ("Colours", file::Colours::ABOUT, file::Colours::fields()),
         ("Shaft", file::Shaft::ABOUT, file::Shaft::fields()),
+        ("Fixture", file::Fixture::ABOUT, file::Fixture::fields()),
         ("Camera", file::Camera::ABOUT, file::Camera::fields()),
         ("Lamp", file::Lamp::ABOUT, file::Lamp::fields()),
         ("Surroundings", file::Surroundings::ABOUT, file::Surroundings::fields()),

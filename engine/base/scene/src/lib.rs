@@ -14,14 +14,22 @@
 #[macro_use]
 mod block;
 mod check;
+mod curves;
 mod docs;
 mod error;
 pub mod file;
+mod material;
+mod posture;
 mod rig;
 mod scene;
+mod sight;
 
 pub use block::FieldDoc;
+pub use curves::{CurveTable, Files, NoFiles};
 pub use docs::field_reference;
 pub use error::SceneError;
-pub use rig::{Part, Rig, Surface};
+pub use material::{Look, Material, Surface, materials};
+pub use posture::{Course, Posture};
+pub use rig::{Part, Rig, axis_of};
 pub use scene::{Scene, View};
+pub use sight::{Posed, Sight, sight};

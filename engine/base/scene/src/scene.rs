@@ -1,11 +1,13 @@
 //! A scene that has passed every check.
 
 use core::fmt;
+use std::sync::Arc;
 
-use dryturn_geometry::{DVec2, DVec3, Lens, Pose, Ray};
+use dryturn_geometry::{DVec2, DVec3, Lens, Pose};
 use serde_json::Value as Json;
 
 use crate::check::{check_places, check_values};
+use crate::curves::{self, CurveTable, Curves, Files, NoFiles};
 use crate::error::SceneError;
 use crate::file::SceneFile;
 use crate::rig::Rig;
@@ -20,13 +22,13 @@ pub struct View {
 }
 
 impl View {
-    /// The ray through a point of the picture, direction not normalised. `None`
-    /// where the lens model has no inverse.
+    /// Where the ray through a point of the picture goes, of length 1 along the
+    /// optical axis; it starts at the pose's position. `None` where the lens model has
+    /// no inverse.
     #[must_use]
-    pub fn ray(&self, pixel: DVec2) -> Option<Ray> {
+    pub fn direction(&self, pixel: DVec2) -> Option<DVec3> {
         let n = self.lens.normalise(pixel)?;
-        let direction = self.pose.direction_to_world(DVec3::new(n.x, n.y, 1.0));
-        Some(Ray { origin: self.pose.position, direction })
+        Some(self.pose.direction_to_world(DVec3::new(n.x, n.y, 1.0)))
     }
 
     /// Where a world point falls in the picture; `None` behind the camera.
@@ -42,6 +44,8 @@ pub struct Scene {
     source_name: String,
     views: Vec<View>,
     rig: Rig,
+    curves: Curves,
+    files: Arc<dyn Files>,
 }
 
 impl fmt::Debug for Scene {
@@ -51,34 +55,61 @@ impl fmt::Debug for Scene {
 }
 
 impl Scene {
-    /// Reads a scene file. `source_name` is what messages call it.
+    /// Reads a scene that names no other files. `source_name` is what messages call
+    /// it.
     ///
     /// # Errors
     /// The first fault: syntax with line and column, or a value with its field
     /// and allowed range.
     pub fn parse(text: &str, source_name: &str) -> Result<Self, SceneError> {
+        Self::load(text, source_name, Arc::new(NoFiles))
+    }
+
+    /// Reads a scene; `files` has the files that it names.
+    ///
+    /// # Errors
+    /// As with [`Scene::parse`], or a fault in one of those files.
+    pub fn load(text: &str, source_name: &str, files: Arc<dyn Files>) -> Result<Self, SceneError> {
         let file: SceneFile = ron::from_str(text).map_err(|error| SceneError::Syntax {
             source_name: source_name.to_owned(),
             line: error.span.start.line,
             column: error.span.start.col,
             message: format!("{}{}", error.code, quoted_line(text, error.span.start.line)),
         })?;
-        Self::from_file(file, source_name)
+        Self::build(file, source_name, files)
     }
 
-    /// Checks the values of a scene file.
+    fn build(
+        file: SceneFile,
+        source_name: &str,
+        files: Arc<dyn Files>,
+    ) -> Result<Self, SceneError> {
+        let parts = check_values(&file).and_then(|views| {
+            let rig = Rig::of(&file);
+            check_places(&file, &rig)?;
+            Ok((views, rig, curves::load(&file, &*files)?))
+        });
+        let (views, rig, curves) = parts.map_err(|error| error.in_source(source_name))?;
+        Ok(Self { file, source_name: source_name.to_owned(), views, rig, curves, files })
+    }
+
+    /// The same scene with other values in its file.
     ///
     /// # Errors
     /// The first value out of range, with its field and allowed range.
-    pub fn from_file(file: SceneFile, source_name: &str) -> Result<Self, SceneError> {
-        check_values(&file)
-            .and_then(|views| {
-                let rig = Rig::of(&file);
-                check_places(&file, &rig)?;
-                Ok((views, rig))
-            })
-            .map_err(|error| error.in_source(source_name))
-            .map(|(views, rig)| Self { file, source_name: source_name.to_owned(), views, rig })
+    pub fn with_file(&self, file: SceneFile) -> Result<Self, SceneError> {
+        Self::build(file, &self.source_name, self.files.clone())
+    }
+
+    /// A table that the scene names, by its path.
+    #[must_use]
+    pub fn curve(&self, path: &str) -> Option<&CurveTable> {
+        self.curves.get(path).map(|table| &**table)
+    }
+
+    /// All tables that the scene names, with their paths.
+    pub fn curves(&self) -> impl Iterator<Item = (&str, &CurveTable)> {
+        self.curves.iter().map(|(path, table)| (&**path, &**table))
     }
 
     /// The file's values.
@@ -139,7 +170,7 @@ impl Scene {
             value: shown,
             allowed: format!("of the field's own kind ({error})"),
         })?;
-        Self::from_file(file, &self.source_name)
+        self.with_file(file)
     }
 }
 

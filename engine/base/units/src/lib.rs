@@ -13,7 +13,9 @@
 //! ```
 
 pub mod colour;
+mod lab;
 pub mod maths;
 pub mod noise;
 
+pub use lab::{Lab, Xyz};
 pub use maths::{degrees, radians};

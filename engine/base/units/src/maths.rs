@@ -41,6 +41,12 @@ pub fn atan(x: f64) -> f64 {
     libm::atan(x)
 }
 
+/// Arc tangent of `y / x` in the quadrant of the point (x, y), radians.
+#[must_use]
+pub fn atan2(y: f64, x: f64) -> f64 {
+    libm::atan2(y, x)
+}
+
 /// Arc cosine, radians; `x` is clamped to −1…1 first.
 #[must_use]
 pub fn acos(x: f64) -> f64 {

@@ -75,16 +75,22 @@ impl Noise {
         low + (high - low) * self.uniform()
     }
 
-    /// Standard normal: mean 0, standard deviation 1 (G. E. P. Box and
-    /// M. E. Muller, Ann. Math. Stat. 29, 1958).
+    /// Standard normal: mean 0, standard deviation 1.
     pub fn gaussian(&mut self) -> f64 {
         if let Some(value) = self.spare.take() {
             return value;
         }
+        let (value, spare) = self.two_gaussians();
+        self.spare = Some(spare);
+        value
+    }
+
+    /// Two independent standard normals (G. E. P. Box and M. E. Muller, Ann. Math.
+    /// Stat. 29, 1958), from two words of the stream.
+    pub fn two_gaussians(&mut self) -> (f64, f64) {
         let radius = (-2.0 * maths::ln(1.0 - self.uniform())).sqrt();
         let (sin, cos) = libm::sincos(core::f64::consts::TAU * self.uniform());
-        self.spare = Some(radius * sin);
-        radius * cos
+        (radius * cos, radius * sin)
     }
 }
 

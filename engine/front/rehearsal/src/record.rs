@@ -31,7 +31,7 @@ pub enum Exhibit {
 }
 
 /// A file to be written below the output folder.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct OutputFile {
     /// Path below the output folder, with `/`.
     pub path: String,
@@ -40,7 +40,7 @@ pub struct OutputFile {
 }
 
 /// What an output file holds.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq)]
 pub enum Content {
     /// Text, UTF-8.
     Text(String),

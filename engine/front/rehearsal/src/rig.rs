@@ -7,7 +7,7 @@ use dryturn_cube::{MOUNTINGS, Stickering};
 use dryturn_handoff::{Frame, Scan};
 use dryturn_optics::{AsBuilt, LitView, Shot};
 use dryturn_reading::{Calibration, CalibrationError, Patches, SolvedScan};
-use dryturn_scene::Scene;
+use dryturn_scene::{Posture, Scene};
 use dryturn_units::noise::Seed;
 
 /// One rig: the drawing, what was built of it, and its traced views.
@@ -79,22 +79,52 @@ impl BuiltRig {
         self.trial
     }
 
+    fn shot<'a>(&self, name: &'a str) -> Shot<'a> {
+        Shot { seed: self.seed, name, trial: self.trial }
+    }
+
     fn photograph(&self, shown: &Stickering, name: &str) -> Vec<Frame> {
-        let shot = Shot { seed: self.seed, name, trial: self.trial };
+        let shot = self.shot(name);
         let expose = |camera| self.view(camera).expose(&self.scene, &self.built, shown, shot);
         (0..self.views.len()).map(expose).collect()
+    }
+
+    /// The name of the next scan: each has its own noise, in the order in which they
+    /// are taken.
+    fn next_scan(&self) -> String {
+        match self.scans.fetch_add(1, Ordering::Relaxed) {
+            0 => "scan".to_owned(),
+            taken => format!("scan-{taken}"),
+        }
+    }
+
+    /// Frames and labels of the views.
+    fn scan_views(&self, views: &[&LitView], shown: &Stickering) -> Scan {
+        let name = self.next_scan();
+        let shot = self.shot(&name);
+        let mut scan = Scan { frames: Vec::new(), labels: Vec::new() };
+        for view in views {
+            let taken = view.take(&self.scene, &self.built, shown, shot);
+            scan.labels.push(view.labels(&self.scene, &self.built, shown, (&taken, shot)));
+            scan.frames.push(taken.frame);
+        }
+        scan
     }
 
     /// Scans a cube: one frame of each camera, with labels. Each scan of a rig has
     /// its own noise, in the order in which they are taken.
     #[must_use]
     pub fn scan(&self, shown: &Stickering) -> Scan {
-        let name = match self.scans.fetch_add(1, Ordering::Relaxed) {
-            0 => "scan".to_owned(),
-            taken => format!("scan-{taken}"),
-        };
-        let labels = (0..self.views.len()).map(|camera| self.view(camera).labels()).collect();
-        Scan { frames: self.photograph(shown, &name), labels }
+        let views: Vec<&LitView> = (0..self.views.len()).map(|c| self.view(c)).collect();
+        self.scan_views(&views, shown)
+    }
+
+    /// The same while layers are turned or turning.
+    #[must_use]
+    pub fn scan_turned(&self, shown: &Stickering, posture: &Posture) -> Scan {
+        let trace = |c| LitView::trace_turned(&self.scene, &self.built, c, posture);
+        let views: Vec<LitView> = (0..self.views.len()).map(trace).collect();
+        self.scan_views(&views.iter().collect::<Vec<_>>(), shown)
     }
 
     /// Pictures of a solved cube in all six mountings.

@@ -157,7 +157,7 @@ const CHAPTERS: &[Chapter] = &[
             ("rounded(value, decimals)", "The number as text with 0 to 9 decimals."),
             (
                 "save_scan(scan, name)",
-                "Writes `name-CAMERA.png` and `name-CAMERA-labels.png` into the output folder. Labels are grey values: 0 to 53 facelet, 54 body, 55 shaft, 56 background.",
+                "Writes `name-CAMERA.png` and `name-CAMERA-labels.png` into the output folder. Labels are grey values: 0 to 53 facelet, 54 body, 55 shaft, 56 bracket (motors, fixtures), 57 background.",
             ),
             (
                 "save_calibration(calibration, name)",

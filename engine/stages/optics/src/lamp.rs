@@ -1,7 +1,9 @@
-//! Panel lamps: one-sided rectangles, equally bright from every direction.
+//! Where lamps are: rectangles and discs that shine to one side, equally bright from
+//! every direction, and points.
 
 use dryturn_geometry::DVec3;
-use dryturn_scene::file::Lamp;
+use dryturn_scene::file::{Lamp, LampShape};
+use dryturn_units::maths;
 
 /// A lamp's rectangle: all points `centre ± half_across ± half_up`; it shines
 /// to the side of `normal`. Any one length unit.
@@ -19,19 +21,21 @@ pub struct Panel {
 
 impl Panel {
     /// The panel of a scene's lamp, mm. Its width is level; a panel that faces
-    /// straight up or down has it along x.
+    /// straight up or down has it along x. A disc is the circle in a square panel; a
+    /// point is a panel without size.
     #[must_use]
     pub fn of(lamp: &Lamp) -> Self {
         let centre = DVec3::from(lamp.position_mm);
-        let normal = (DVec3::from(lamp.aim_mm) - centre).normalize();
+        let (width, height) = match lamp.shape {
+            LampShape::Rectangle => (lamp.width_mm, lamp.height_mm),
+            LampShape::Disc => (lamp.width_mm, lamp.width_mm),
+            LampShape::Point => (0.0, 0.0),
+        };
+        let aim = DVec3::from(lamp.aim_mm) - centre;
+        let normal = aim.try_normalize().unwrap_or(DVec3::NEG_Y);
         let across = DVec3::Y.cross(normal).try_normalize().unwrap_or(DVec3::X);
         let up = normal.cross(across);
-        Self {
-            centre,
-            half_across: across * (lamp.width_mm / 2.0),
-            half_up: up * (lamp.height_mm / 2.0),
-            normal,
-        }
+        Self { centre, half_across: across * (width / 2.0), half_up: up * (height / 2.0), normal }
     }
 
     /// The point with coordinates −1 to 1 on the panel.
@@ -57,6 +61,40 @@ impl Panel {
     #[must_use]
     pub fn irradiance_over_radiance(&self, receiver: DVec3, normal: DVec3, n: u32) -> f64 {
         self.sum(n, |point| self.transfer(receiver, normal, point).map_or(0.0, |(f, _)| f))
+    }
+
+    /// The same in closed form: the sum over the rectangle's edges of the angle that an
+    /// edge subtends times the cosine of its plane's normal (J. H. Lambert 1760), for
+    /// what of the panel is above the receiver's horizon and faces it.
+    #[must_use]
+    pub fn irradiance_over_radiance_exact(&self, receiver: DVec3, normal: DVec3) -> f64 {
+        if (receiver - self.centre).dot(self.normal) <= 0.0 {
+            return 0.0;
+        }
+        let corners = [(-1.0, -1.0), (1.0, -1.0), (1.0, 1.0), (-1.0, 1.0)]
+            .map(|(across, up)| self.point(across, up) - receiver);
+        let mut seen: Vec<DVec3> = Vec::with_capacity(6);
+        for (k, &a) in corners.iter().enumerate() {
+            let b = corners[(k + 1) % corners.len()];
+            let (above_a, above_b) = (a.dot(normal), b.dot(normal));
+            if above_a > 0.0 {
+                seen.push(a);
+            }
+            if (above_a > 0.0) != (above_b > 0.0) {
+                seen.push(a + (b - a) * (above_a / (above_a - above_b)));
+            }
+        }
+        let edge = |k: usize| {
+            let (a, b) = (seen[k], seen[(k + 1) % seen.len()]);
+            let across = a.cross(b);
+            let length = across.length();
+            if length == 0.0 {
+                return 0.0;
+            }
+            maths::atan2(length, a.dot(b)) * across.dot(normal) / length
+        };
+        let sum: f64 = (0..seen.len()).map(edge).sum();
+        sum.abs() / 2.0
     }
 
     /// Integral over the panel's area of `f`, by a stratified sum of `n × n` points.

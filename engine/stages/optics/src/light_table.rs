@@ -1,87 +1,152 @@
 //! Lamp × pigment × sensor, integrated once: how many electrons a lux makes.
 
-use dryturn_cube::{Face, Facelet};
-use dryturn_scene::Scene;
-use dryturn_scene::file::{Camera, Spectrum};
+use core::f64::consts::PI;
 
+use dryturn_cube::{Face, Facelet};
+use dryturn_scene::file::Camera;
+use dryturn_scene::{Material, Scene};
+
+use crate::as_built::{AsBuilt, Sticker};
 use crate::pigment;
 use crate::sensor::{CHANNELS, collected_energy, electrons_per_joule};
-use crate::spectrum::{Curve, SAMPLES, integrate, per_lumen};
+use crate::spectrum::{Curve, SAMPLES, integrate, lamp_per_lumen, room_per_lumen};
 
-/// Number of materials: 54 places, body, rod, motor, backdrop.
-pub(crate) const MATERIALS: usize = Facelet::COUNT + 4;
-pub(crate) const BODY: u8 = 54;
-pub(crate) const ROD: u8 = 55;
-pub(crate) const MOTOR: u8 = 56;
-pub(crate) const BACKDROP: u8 = 57;
+/// Electrons of the three channels.
+pub(crate) type Electrons = [f64; CHANNELS];
 
-/// Electrons per unit of light for one camera. `lamps` come in scene order, the
-/// room's even light last.
+/// What a material reflects.
+#[derive(Clone, Copy)]
+pub(crate) enum Paint {
+    /// The same at all wavelengths.
+    Grey(f64),
+    /// The pigment of a face, with the facelet's own factors.
+    Pigment(Face, Sticker),
+}
+
+/// What each material of a scene reflects, for a cube that shows `shown`.
+pub(crate) fn paints(
+    scene: &Scene,
+    built: &AsBuilt,
+    shown: &[Facelet; Facelet::COUNT],
+) -> Vec<Paint> {
+    let file = scene.file();
+    let shaft = |face: Face| file.shafts.iter().find(|shaft| shaft.face.face() == face);
+    let paint = |material: Material| {
+        if let Some(place) = material.facelet() {
+            let sticker = shown[place.index()];
+            return Paint::Pigment(sticker.face(), built.stickers[sticker.index()]);
+        }
+        let rod = material.rod_of().and_then(shaft).map(|s| s.reflectance_share);
+        let motor = material.motor_of().and_then(shaft).map(|s| s.motor_reflectance_share);
+        let fixture = material.fixture_index().and_then(|i| file.fixtures.get(i));
+        let room = file.surroundings.backdrop_reflectance_share;
+        Paint::Grey(match material {
+            Material::BODY => file.cube.body_reflectance_share,
+            Material::BACKDROP => room,
+            _ => rod.or(motor).or(fixture.map(|f| f.reflectance_share)).unwrap_or(0.0),
+        })
+    };
+    (0..Material::COUNT).map(|number| paint(Material(number as u8))).collect()
+}
+
+/// Pigments of the six faces, new then worn out.
+const PIGMENTS: usize = 12;
+
+/// Electrons per unit of light for one camera. Lights are the lamps in scene order,
+/// the room last.
 pub(crate) struct LightTable {
-    /// `pigments[lamp][face]`: electrons for a Lambert surface of that face's
-    /// pigment at one lux.
-    pigments: Vec<[[f64; CHANNELS]; 6]>,
-    /// The same for grey of reflectance 1, in 1/sr units for a mirror lobe:
-    /// electrons at one lux for a lobe value of 1/sr.
-    white: Vec<[f64; CHANNELS]>,
-    backdrop_reflectance: f64,
+    /// `singles[light][pigment]`: electrons for a Lambert surface at one lux.
+    singles: Vec<[Electrons; PIGMENTS]>,
+    /// The same for light that falls on one pigment and then on another.
+    pairs: Vec<[[Electrons; PIGMENTS]; PIGMENTS]>,
+    /// For a perfect white: electrons at one lux for a lobe value of 1/sr.
+    white: Vec<Electrons>,
+    /// Greatest reflectance of each face's pigment: no factor may raise it above 1.
+    brightest: [f64; 6],
 }
 
 impl LightTable {
+    /// For a camera at an exposure time of one second.
     pub(crate) fn new(scene: &Scene, camera: &Camera) -> Self {
         let file = scene.file();
         let energy = collected_energy(camera);
-        let sensor = electrons_per_joule();
-        let curves = Face::ALL.map(|face| pigment::reflectance(file.cube.colours.of(face)));
+        let sensor = electrons_per_joule(scene, camera);
+        let new = Face::ALL.map(|face| pigment::of_scene(scene, file.cube.colours.of(face)));
+        let brightest = new.each_ref().map(|curve| curve.iter().copied().fold(1e-6, f64::max));
+        let pigments: Vec<Curve> =
+            new.iter().copied().chain(new.iter().map(pigment::worn)).collect();
         let flat: Curve = [1.0; SAMPLES];
-        let lights = file
-            .lamps
-            .iter()
-            .map(|lamp| (lamp.spectrum, lamp.cct_k))
-            .chain([(file.surroundings.ambient_spectrum, file.surroundings.ambient_cct_k)]);
-        let (mut pigments, mut white) = (Vec::new(), Vec::new());
-        for (kind, cct_k) in lights {
-            let electrons = |kind: Spectrum, surface: &Curve| {
-                let lamp = per_lumen(kind, cct_k);
-                core::array::from_fn(|c| energy * integrate([&lamp, surface, &sensor[c]]))
-            };
-            pigments.push(curves.each_ref().map(|surface| {
-                let all: [f64; CHANNELS] = electrons(kind, surface);
-                all.map(|e| e / core::f64::consts::PI)
-            }));
-            white.push(electrons(kind, &flat));
+        let lamps = (0..file.lamps.len()).map(|lamp| lamp_per_lumen(scene, lamp));
+        let lights: Vec<Curve> = lamps.chain([room_per_lumen(scene)]).collect();
+        let electrons = |light: &Curve, one: &Curve, two: &Curve| -> Electrons {
+            core::array::from_fn(|c| energy * integrate([light, one, two, &sensor[c]]))
+        };
+        let lambert = |e: Electrons| e.map(|e| e / PI);
+        let bounce = file.surroundings.bounce;
+        Self {
+            singles: lights
+                .iter()
+                .map(|light| {
+                    core::array::from_fn(|p| lambert(electrons(light, &pigments[p], &flat)))
+                })
+                .collect(),
+            pairs: lights
+                .iter()
+                .filter(|_| bounce)
+                .map(|light| {
+                    core::array::from_fn(|p| {
+                        core::array::from_fn(|q| {
+                            lambert(electrons(light, &pigments[p], &pigments[q]))
+                        })
+                    })
+                })
+                .collect(),
+            white: lights.iter().map(|light| electrons(light, &flat, &flat)).collect(),
+            brightest,
         }
-        let backdrop_reflectance = file.surroundings.backdrop_reflectance_share;
-        Self { pigments, white, backdrop_reflectance }
     }
 
-    /// Electrons per lux of diffuse light from lamp `lamp` on a material, given
-    /// the sticker shown at each place and the stickers' own factors.
-    pub(crate) fn diffuse(
-        &self,
-        lamp: usize,
-        material: u8,
-        shown: &[Facelet; Facelet::COUNT],
-        sticker_factor: &[[f64; CHANNELS]; Facelet::COUNT],
-    ) -> [f64; CHANNELS] {
-        let grey =
-            |reflectance: f64| self.white[lamp].map(|e| e * reflectance / core::f64::consts::PI);
-        match material {
-            BODY => grey(pigment::BODY),
-            ROD => grey(pigment::ROD),
-            MOTOR => grey(pigment::MOTOR),
-            BACKDROP => grey(self.backdrop_reflectance),
-            place => {
-                let sticker = shown[usize::from(place)];
-                let factor = sticker_factor[sticker.index()];
-                let pigment = self.pigments[lamp][sticker.face().index()];
-                core::array::from_fn(|c| pigment[c] * factor[c])
+    fn factor(&self, face: Face, sticker: &Sticker, channel: usize) -> f64 {
+        sticker.factor[channel].min(1.0 / self.brightest[face.index()])
+    }
+
+    /// Electrons a second per lux of diffuse light from a light on a material.
+    pub(crate) fn diffuse(&self, light: usize, paint: &Paint) -> Electrons {
+        match paint {
+            Paint::Grey(reflectance) => self.white[light].map(|e| e * reflectance / PI),
+            Paint::Pigment(face, sticker) => {
+                let [new, worn] = [0, 6].map(|k| self.singles[light][face.index() + k]);
+                core::array::from_fn(|c| {
+                    let mix = new[c] + sticker.wear * (worn[c] - new[c]);
+                    mix * self.factor(*face, sticker, c)
+                })
             }
         }
     }
 
-    /// Electrons per lux from lamp `lamp` for a gloss lobe of value 1/sr.
-    pub(crate) fn gloss(&self, lamp: usize) -> [f64; CHANNELS] {
-        self.white[lamp]
+    /// The same for light that has first been thrown back by another material.
+    pub(crate) fn bounced(&self, light: usize, first: &Paint, paint: &Paint) -> Electrons {
+        match (first, paint) {
+            (Paint::Grey(reflectance), other) | (other, Paint::Grey(reflectance)) => {
+                self.diffuse(light, other).map(|e| e * reflectance)
+            }
+            (Paint::Pigment(face_a, a), Paint::Pigment(face_b, b)) => {
+                let mix = |k: usize, l: usize, c: usize| {
+                    self.pairs[light][face_a.index() + k][face_b.index() + l][c]
+                };
+                core::array::from_fn(|c| {
+                    let new_a = mix(0, 0, c) + b.wear * (mix(0, 6, c) - mix(0, 0, c));
+                    let worn_a = mix(6, 0, c) + b.wear * (mix(6, 6, c) - mix(6, 0, c));
+                    (new_a + a.wear * (worn_a - new_a))
+                        * self.factor(*face_a, a, c)
+                        * self.factor(*face_b, b, c)
+                })
+            }
+        }
+    }
+
+    /// Electrons a second per lux from a light for a gloss lobe of value 1/sr.
+    pub(crate) fn gloss(&self, light: usize) -> Electrons {
+        self.white[light]
     }
 }

@@ -1,210 +1,198 @@
 //! One camera's view of the rig under its lamps, traced once and painted often.
 
-use core::f64::consts::PI;
-
-use dryturn_cube::Stickering;
-use dryturn_geometry::Ray;
-use dryturn_handoff::{Frame, Labels};
-use dryturn_scene::{Scene, Surface};
-use dryturn_units::noise::Seed;
+use dryturn_geometry::lanes::Floats;
+use dryturn_geometry::lanes::LANES;
+use dryturn_geometry::lanes::prelude::*;
+use dryturn_geometry::{Assembly, Level, Simd, Spin, dispatch};
+use dryturn_scene::file::Camera;
+use dryturn_scene::{Material, Posture, Scene, View};
+use dryturn_units::maths;
 use rayon::prelude::*;
 
 use crate::as_built::AsBuilt;
-use crate::lamp::Panel;
-use crate::light_table::{BACKDROP, BODY, LightTable, MATERIALS, MOTOR};
-use crate::sensor::{CHANNELS, develop};
-use crate::sight::{Met, Pixel, Sight};
-use crate::surface::{COAT_INDEX, fresnel, ggx};
+use crate::emitter::Emitter;
+use crate::eye::{Eye, Glance};
+use crate::pattern::Purpose;
+use crate::pigment::gloss_width;
+use crate::rows::{Gatherer, Row};
+use crate::sensor::vignetting;
+use crate::stage::{CoatOf, Found, Sky, Stage};
+use crate::surface::COAT_INDEX;
 
 /// Highlight width of body, rods and motors (assumption: matt plastic).
 const PLAIN_GLOSS_WIDTH: f64 = 0.5;
 
-/// Which exposure this is: its name and trial choose the sensor noise.
-#[derive(Clone, Copy, Debug)]
-pub struct Shot<'a> {
-    /// Seed of the run.
-    pub seed: Seed,
-    /// What is being photographed, for instance `scan`.
-    pub name: &'a str,
-    /// Number of the trial.
-    pub trial: u64,
-}
-
-/// A share of a pixel that shows one material.
-struct Patch {
-    material: u8,
-    share: f32,
-    /// Fresnel reflectance towards the camera, for the room's light.
-    mirror: f32,
-}
-
-/// How much of one lamp's flux arrives, per m²: diffusely, and times the gloss
-/// lobe (per m²·sr).
-#[derive(Clone, Copy, Default)]
-struct Arriving {
-    diffuse: f32,
-    gloss: f32,
-}
-
-impl Arriving {
-    fn add(&mut self, other: Self, share: f32) {
-        self.diffuse += other.diffuse * share;
-        self.gloss += other.gloss * share;
-    }
-}
-
-struct Row {
-    /// For each pixel, where its patches end.
-    ends: Vec<u32>,
-    patches: Vec<Patch>,
-    /// One entry for each patch and lamp.
-    arriving: Vec<Arriving>,
-}
-
 /// What a camera sees of the rig, and which light reaches it.
 pub struct LitView {
-    sight: Sight,
-    lamps: usize,
-    rows: Vec<Row>,
+    pub(crate) camera: usize,
+    pub(crate) view: View,
+    pub(crate) width: usize,
+    pub(crate) height: usize,
+    pub(crate) lamps: usize,
+    pub(crate) rows: Vec<Row>,
+    /// Share of the axis's light, by pixel.
+    pub(crate) vignette: Vec<f32>,
+    pub(crate) posture: Posture,
 }
 
-struct Lighting<'a> {
-    scene: &'a Scene,
-    camera: usize,
-    /// The lamps whose light is traced.
-    panels: Vec<(usize, Panel)>,
+/// The coats of a scene's materials.
+fn coats(scene: &Scene) -> Vec<CoatOf> {
+    let file = scene.file();
+    let coat = |number: usize| {
+        let material = Material(number as u8);
+        let fixture = material.fixture_index().and_then(|i| file.fixtures.get(i));
+        let width = match (material.facelet(), fixture) {
+            (Some(_), _) => gloss_width(&file.cube),
+            (_, Some(fixture)) => fixture.gloss_width_ratio,
+            _ => PLAIN_GLOSS_WIDTH,
+        };
+        CoatOf { width2: (width * width) as f32, index: COAT_INDEX as f32 }
+    };
+    (0..Material::COUNT).map(coat).collect()
 }
 
-/// Uniform in −1…1 from integers: a fixed sampling pattern, not randomness
-/// (the mixing steps of SplitMix64; Steele, Lea and Flood 2014).
-fn scatter(a: u64, b: u64) -> f64 {
-    let mut z = a.wrapping_mul(0x9e37_79b9_7f4a_7c15) ^ b.wrapping_mul(0xd1b5_4a32_d192_ed03);
-    z = (z ^ (z >> 30)).wrapping_mul(0xbf58_476d_1ce4_e5b9);
-    z = (z ^ (z >> 27)).wrapping_mul(0x94d0_49bb_1331_11eb);
-    ((z ^ (z >> 31)) >> 11) as f64 / (1u64 << 52) as f64 - 1.0
+fn spin(angle_rad: f64) -> (f32, f32) {
+    (maths::cos(angle_rad) as f32, maths::sin(angle_rad) as f32)
 }
 
-impl Lighting<'_> {
-    /// Light from one of `n × n` equal parts of a lamp at a hit, as if the whole
-    /// lamp shone like that part; `None` where none arrives.
-    fn light_from(
-        &self,
-        (lamp, panel): &(usize, Panel),
-        (part, n): (usize, usize),
-        at: &Met,
-        salt: u64,
-    ) -> Option<Arriving> {
-        let jitter = (self.camera as u64) << 16 | (*lamp as u64) << 8 | (n << 4 | part) as u64;
-        let on = |index: usize, salt_bit: u64| {
-            (2.0 * index as f64 + 1.0 + scatter(salt, jitter | salt_bit)) / n as f64 - 1.0
-        };
-        let on_panel = panel.point(on(part % n, 0), on(part / n, 1 << 32));
-        let (transfer, direction) = panel.transfer(at.point, at.normal, on_panel)?;
-        if self.scene.rig().shadowed(&Ray { origin: at.point, direction: on_panel - at.point }) {
-            return None;
-        }
-        // Flux over π: a Lambertian panel's radiance times its area. 1e6: mm² to m².
-        let diffuse = transfer * 1e6 / PI;
-        let gloss_width = if at.material < BODY {
-            self.scene.file().cube.gloss_width_ratio
-        } else {
-            PLAIN_GLOSS_WIDTH
-        };
-        let lobe = ggx(at.normal, at.to_eye, direction, gloss_width, Some(COAT_INDEX));
-        Some(Arriving { diffuse: diffuse as f32, gloss: (diffuse * lobe) as f32 })
+/// Angles of the turning layers while a row is exposed.
+pub(crate) struct Turns {
+    /// Cosine and sine, by group and time.
+    spins: Vec<Vec<(f32, f32)>>,
+}
+
+impl Turns {
+    /// Groups that stand at fixed angles, radians.
+    pub(crate) fn fixed(angles_rad: &[f64]) -> Self {
+        Self { spins: angles_rad.iter().map(|&angle| vec![spin(angle)]).collect() }
     }
 
-    /// Mean light from a whole lamp: four parts, or sixteen where some of the four
-    /// are hidden and some are not.
-    fn light_from_all(&self, lamp: &(usize, Panel), at: &Met, salt: u64) -> Arriving {
-        let sum = |n: usize| {
-            let mut lit = 0;
-            let mut sum = Arriving::default();
-            for light in (0..n * n).filter_map(|part| self.light_from(lamp, (part, n), at, salt)) {
-                sum.add(light, 1.0 / (n * n) as f32);
-                lit += 1;
-            }
-            (sum, lit)
-        };
-        match sum(2) {
-            (_, 1..=3) => sum(4).0,
-            (coarse, _) => coarse,
-        }
+    fn of(posture: &Posture, camera: &Camera, row: usize) -> Self {
+        let times = if posture.moves() { camera.samples_px as usize } else { 1 };
+        let (start, length) = (camera.row_start_s(row), camera.exposure_ms * 1e-3);
+        let angles: Vec<Vec<f64>> = (0..times)
+            .map(|i| posture.angles_rad(start + length * (i as f64 + 0.5) / times as f64))
+            .collect();
+        let group = |g: usize| angles.iter().map(|at| spin(at[g])).collect();
+        Self { spins: (0..posture.faces().len()).map(group).collect() }
     }
 
-    /// Patches of one pixel: all parts of each lamp on the one ray of an even pixel,
-    /// else one part on each of the four rays.
-    fn pixel(&self, pixel: Pixel, rays: &[Option<Met>], salt: u64, out: &mut Row) {
-        let lamps = self.panels.len();
-        let first = out.patches.len();
-        let share = 1.0 / rays.len() as f32;
-        for (k, met) in rays.iter().enumerate() {
-            let material = met.as_ref().map_or(BACKDROP, |met| met.material);
-            let known = out.patches[first..].iter().position(|p| p.material == material);
-            let at = known.map_or(out.patches.len(), |at| first + at);
-            if known.is_none() {
-                out.patches.push(Patch { material, share: 0.0, mirror: 0.0 });
-                out.arriving.resize(out.arriving.len() + lamps, Arriving::default());
-            }
-            out.patches[at].share += share;
-            let Some(met) = met else { continue };
-            out.patches[at].mirror +=
-                share * fresnel(met.to_eye.dot(met.normal), COAT_INDEX) as f32;
-            let into = &mut out.arriving[at * lamps..(at + 1) * lamps];
-            for (lamp, into) in self.panels.iter().zip(into) {
-                if pixel == Pixel::Even {
-                    into.add(self.light_from_all(lamp, met, salt), 1.0);
-                } else if let Some(light) = self.light_from(lamp, (k, 2), met, salt) {
-                    into.add(light, share);
-                }
-            }
+    #[inline(always)]
+    fn at<S: Simd>(&self, simd: S, glance: &Glance<S>, out: &mut Vec<Spin<S>>) {
+        out.clear();
+        if self.spins.is_empty() {
+            return;
         }
-    }
-
-    fn row(&self, number: usize, sight: &Sight) -> Row {
-        let row = &sight.rows[number];
-        let mut out = Row {
-            ends: Vec::with_capacity(sight.width),
-            patches: Vec::with_capacity(sight.width),
-            arriving: Vec::new(),
-        };
-        let mut rays = &row.rays[..];
-        for (column, &pixel) in row.pixels.iter().enumerate() {
-            let (own, rest) = rays.split_at(pixel.rays());
-            rays = rest;
-            if pixel == Pixel::Backdrop {
-                out.patches.push(Patch { material: BACKDROP, share: 1.0, mirror: 0.0 });
-                let patches = out.patches.len();
-                out.arriving.resize(patches * self.panels.len(), Arriving::default());
-            } else {
-                let salt = (number * sight.width + column) as u64;
-                self.pixel(pixel, own, salt, &mut out);
+        let cells: [u32; LANES] = glance.samples.cell(simd, Purpose::Time).into();
+        for group in &self.spins {
+            let (mut cos, mut sin) = ([0.0; LANES], [0.0; LANES]);
+            for lane in 0..LANES {
+                (cos[lane], sin[lane]) = group[cells[lane] as usize % group.len()];
             }
-            out.ends.push(out.patches.len() as u32);
+            out.push(Spin { cos: Floats::simd_from(simd, cos), sin: Floats::simd_from(simd, sin) });
         }
-        out
     }
 }
 
-/// The light of some lamps on all that is seen.
-fn light(scene: &Scene, sight: &Sight, lamps: &[usize]) -> Vec<Row> {
-    let panel = |&lamp: &usize| (lamp, Panel::of(&scene.file().lamps[lamp]));
-    let panels = lamps.iter().map(panel).collect();
-    let lighting = Lighting { scene, camera: sight.camera, panels };
-    (0..sight.height).into_par_iter().map(|row| lighting.row(row, sight)).collect()
+#[inline(always)]
+fn trace_row<S: Simd>(simd: S, stage: &Stage<'_>, eye: &Eye, turns: &Turns, row: usize) -> Row {
+    let mut out = Gatherer::new(eye.width, stage.lights(), eye.samples, stage.bounce);
+    let mut found = Found::new(stage.lights());
+    let mut spins = Vec::new();
+    // Samples of the present pixel so far.
+    let mut gathered = 0;
+    for number in 0..eye.glances() {
+        let glance = eye.glance(simd, row, number);
+        turns.at(simd, &glance, &mut spins);
+        stage.follow(simd, &glance, &spins, &mut found);
+        let mut lane = 0;
+        let lanes = LANES.min(eye.width * eye.samples - number * LANES);
+        while lane < lanes {
+            let next = (lane + eye.samples - gathered).min(lanes);
+            out.add(&found, lane..next);
+            gathered += next - lane;
+            if gathered == eye.samples {
+                out.next_pixel();
+                gathered = 0;
+            }
+            lane = next;
+        }
+    }
+    out.finish()
+}
+
+/// What some lights do to all that is seen.
+fn trace(
+    scene: &Scene,
+    (eye, camera): (&Eye, &Camera),
+    assembly: &Assembly,
+    posture: &Posture,
+    lights: (&[usize], Sky),
+) -> Vec<Row> {
+    let lamps = &scene.file().lamps;
+    let stage = Stage {
+        assembly,
+        looks: scene.rig().looks(),
+        coats: coats(scene),
+        lamps: lights.0.iter().map(|&i| (i, Emitter::of(&lamps[i]))).collect(),
+        sky: lights.1,
+        bounce: scene.file().surroundings.bounce,
+    };
+    trace_rows(&stage, eye, &|row| Turns::of(posture, camera, row))
+}
+
+/// All rows of a picture, on all threads.
+pub(crate) fn trace_rows(
+    stage: &Stage<'_>,
+    eye: &Eye,
+    turns: &(dyn Fn(usize) -> Turns + Sync),
+) -> Vec<Row> {
+    let level = Level::new();
+    let row = |row: usize| {
+        let turns = turns(row);
+        dispatch!(level, simd => trace_row(simd, stage, eye, &turns, row))
+    };
+    (0..eye.height).into_par_iter().map(row).collect()
 }
 
 impl LitView {
-    /// Traces camera number `camera` of the rig as built.
+    /// Traces camera number `camera` of the rig as built, with every layer at rest.
     ///
     /// # Panics
     /// If the scene has no such camera.
     #[must_use]
     pub fn trace(scene: &Scene, built: &AsBuilt, camera: usize) -> Self {
-        let sight = Sight::look(scene, &built.views[camera], camera);
+        Self::trace_turned(scene, built, camera, &Posture::REST)
+    }
+
+    /// The same with layers turned. Those that move are blurred over the camera's own
+    /// exposure time, row by row.
+    ///
+    /// # Panics
+    /// If the scene has no such camera.
+    #[must_use]
+    pub fn trace_turned(scene: &Scene, built: &AsBuilt, camera: usize, posture: &Posture) -> Self {
+        Self::through(scene, built.views[camera], camera, posture)
+    }
+
+    fn through(scene: &Scene, view: View, camera: usize, posture: &Posture) -> Self {
+        let settings = &scene.file().cameras[camera];
+        let eye = Eye::new(settings, &view, camera);
         let lamps: Vec<usize> = (0..scene.file().lamps.len()).collect();
-        let rows = light(scene, &sight, &lamps);
-        Self { sight, lamps: lamps.len(), rows }
+        let turned = (!posture.is_rest()).then(|| scene.rig().turning(&posture.faces()));
+        let assembly = turned.as_ref().unwrap_or(scene.rig().at_rest());
+        let lights = (&lamps[..], sky_of(scene));
+        let rows = trace(scene, (&eye, settings), assembly, posture, lights);
+        Self {
+            camera,
+            view,
+            width: eye.width,
+            height: eye.height,
+            lamps: lamps.len(),
+            rows,
+            vignette: vignette(settings, &eye),
+            posture: posture.clone(),
+        }
     }
 
     /// Traces the light of some lamps anew, for a scene that differs from the
@@ -215,97 +203,41 @@ impl LitView {
     /// If the scene has another number of lamps than the traced one, or a lamp
     /// number is out of range.
     pub fn relight(&mut self, scene: &Scene, lamps: &[usize]) {
-        let all = self.lamps;
-        assert_eq!(scene.file().lamps.len(), all, "the view was traced under other lamps");
-        let lit = light(scene, &self.sight, lamps);
+        assert_eq!(scene.file().lamps.len(), self.lamps, "traced under other lamps");
+        if scene.file().surroundings.bounce || !self.posture.is_rest() {
+            let posture = core::mem::take(&mut self.posture);
+            *self = Self::through(scene, self.view, self.camera, &posture);
+            return;
+        }
+        let settings = &scene.file().cameras[self.camera];
+        let eye = Eye::new(settings, &self.view, self.camera);
+        let lights = (lamps, Sky::Left);
+        let lit = trace(scene, (&eye, settings), scene.rig().at_rest(), &self.posture, lights);
+        let all = self.lamps + 1;
         self.rows.par_iter_mut().zip(lit).for_each(|(row, lit)| {
-            let traced = lit.arriving.chunks_exact(lamps.len().max(1));
-            for (into, from) in row.arriving.chunks_exact_mut(all.max(1)).zip(traced) {
+            let traced = lit.arriving.chunks_exact(lamps.len() + 1);
+            for (into, from) in row.arriving.chunks_exact_mut(all).zip(traced) {
                 lamps.iter().zip(from).for_each(|(&lamp, &light)| into[lamp] = light);
             }
         });
     }
+}
 
-    /// What each pixel's centre truly shows.
-    #[must_use]
-    pub fn labels(&self) -> Labels {
-        let label = |&material: &u8| match material {
-            MOTOR => Surface::Shaft.code(),
-            BACKDROP => Surface::Background.code(),
-            other => other,
-        };
-        let Sight { width, height, rows, .. } = &self.sight;
-        let codes = rows.iter().flat_map(|row| row.centre.iter().map(label)).collect();
-        Labels { width: *width, height: *height, codes }
-    }
+fn sky_of(scene: &Scene) -> Sky {
+    if scene.file().surroundings.ambient_shadows { Sky::Shaded } else { Sky::Even }
+}
 
-    /// Photographs a cube that shows `shown`. `scene` must be the one that was
-    /// traced, except that its lamps may be brighter, darker or of another
-    /// colour: that needs no new rays.
-    ///
-    /// # Panics
-    /// If the scene has another number of lamps than the traced one.
-    #[must_use]
-    pub fn expose(
-        &self,
-        scene: &Scene,
-        built: &AsBuilt,
-        shown: &Stickering,
-        shot: Shot<'_>,
-    ) -> Frame {
-        let file = scene.file();
-        let Sight { camera: index, width, height, .. } = self.sight;
-        let camera = &file.cameras[index];
-        let table = LightTable::new(scene, camera);
-        let lamps = file.lamps.len();
-        assert_eq!(lamps, self.lamps, "the view was traced under other lamps");
-        let flux: Vec<f64> = file.lamps.iter().map(|lamp| lamp.flux_lm).collect();
-        let diffuse: Vec<[f64; CHANNELS]> = (0..=lamps)
-            .flat_map(|lamp| (0..MATERIALS as u8).map(move |material| (lamp, material)))
-            .map(|(lamp, material)| {
-                let flux = flux.get(lamp).copied().unwrap_or(file.surroundings.ambient_lux);
-                let per_lux = table.diffuse(lamp, material, &shown.0, &built.sticker_factor);
-                per_lux.map(|e| e * flux)
-            })
-            .collect();
-        let gloss: Vec<[f64; CHANNELS]> = (0..=lamps)
-            .map(|lamp| {
-                let flux = flux.get(lamp).copied();
-                // Even light of illuminance E has radiance E/π.
-                let flux = flux.unwrap_or(file.surroundings.ambient_lux / PI);
-                table.gloss(lamp).map(|e| e * flux)
-            })
-            .collect();
-        let mut pixels = vec![0; 3 * width * height];
-        pixels.par_chunks_mut(3 * width).zip(&self.rows).enumerate().for_each(
-            |(number, (out, row))| {
-                let stream = (index as u64) << 32 | number as u64;
-                let mut noise = shot.seed.stream(shot.name, shot.trial, stream);
-                let mut start = 0;
-                for (pixel, &end) in out.chunks_exact_mut(3).zip(&row.ends) {
-                    let end = end as usize;
-                    let mut mean_e = [0.0; CHANNELS];
-                    for (k, patch) in row.patches[start..end].iter().enumerate() {
-                        let material = usize::from(patch.material);
-                        let arriving = &row.arriving[(start + k) * lamps..(start + k + 1) * lamps];
-                        for (lamp, light) in arriving.iter().enumerate() {
-                            let body = &diffuse[lamp * MATERIALS + material];
-                            for c in 0..CHANNELS {
-                                mean_e[c] += f64::from(light.diffuse) * body[c]
-                                    + f64::from(light.gloss) * gloss[lamp][c];
-                            }
-                        }
-                        let room = &diffuse[lamps * MATERIALS + material];
-                        for c in 0..CHANNELS {
-                            mean_e[c] += f64::from(patch.share) * room[c]
-                                + f64::from(patch.mirror) * gloss[lamps][c];
-                        }
-                    }
-                    pixel.copy_from_slice(&develop(camera, mean_e, &mut noise).encode().0);
-                    start = end;
-                }
-            },
-        );
-        Frame { camera: camera.name.clone(), width, height, pixels }
-    }
+fn vignette(camera: &Camera, eye: &Eye) -> Vec<f32> {
+    let (power, loss) = (camera.vignetting_power_ratio, camera.corner_loss_share);
+    let half = [eye.width, eye.height].map(|n| (n as f64 - 1.0) / 2.0);
+    let corner = (half[0] * half[0] + half[1] * half[1]).sqrt();
+    let at = |i: usize| {
+        let (row, column) = (i / eye.width, i % eye.width);
+        let (x, y) = (column as f64 - half[0], row as f64 - half[1]);
+        let radius = (x * x + y * y).sqrt() / corner;
+        let cosine = eye.cosine(row, column);
+        let share = vignetting(cosine, radius, power, loss);
+        if share.is_nan() { 0.0 } else { share as f32 }
+    };
+    (0..eye.width * eye.height).into_par_iter().map(at).collect()
 }

@@ -3,6 +3,7 @@
 use std::sync::LazyLock;
 
 use dryturn_scene::file::Spectrum as Kind;
+use dryturn_scene::{CurveTable, Scene};
 use dryturn_units::maths;
 
 /// Number of wavelengths.
@@ -49,6 +50,13 @@ fn columns<const N: usize>(csv: &str) -> Vec<[f64; N]> {
 /// `assets/cie/`).
 pub static OBSERVER: LazyLock<[Curve; 3]> = LazyLock::new(|| {
     let rows = columns::<3>(include_str!("../../../../assets/cie/observer_1931_2deg_5nm.csv"));
+    core::array::from_fn(|k| core::array::from_fn(|i| rows[i][k]))
+});
+
+/// The CIE LED illuminants B1 to B5, BH1, RGB1, V1, V2 (CIE 15:2018; the table in
+/// `assets/cie/`).
+static LEDS: LazyLock<[Curve; 9]> = LazyLock::new(|| {
+    let rows = columns::<9>(include_str!("../../../../assets/cie/led_illuminants_5nm.csv"));
     core::array::from_fn(|k| core::array::from_fn(|i| rows[i][k]))
 });
 
@@ -99,16 +107,94 @@ pub fn black_body(temperature_k: f64) -> Curve {
     curve(|nm| planck(nm) / at_560)
 }
 
+/// What lies beyond the wavelengths that were measured.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Beyond {
+    /// Nothing: lamps and sensors.
+    Nothing,
+    /// The last value: reflectances (ASTM E308).
+    Last,
+}
+
+/// A column of a measured table on the grid, linear between its wavelengths.
+#[must_use]
+pub fn resampled(table: &CurveTable, column: usize, beyond: Beyond) -> Curve {
+    let (nm, values) = (&table.nm, &table.columns[column]);
+    let last = nm.len() - 1;
+    curve(|at| match nm.partition_point(|&n| n <= at) {
+        0 if at < nm[0] => {
+            if beyond == Beyond::Last {
+                values[0]
+            } else {
+                0.0
+            }
+        }
+        next if next > last => {
+            if beyond == Beyond::Last || at <= nm[last] {
+                values[last]
+            } else {
+                0.0
+            }
+        }
+        next => {
+            let share = (at - nm[next - 1]) / (nm[next] - nm[next - 1]);
+            values[next - 1] + share * (values[next] - values[next - 1])
+        }
+    })
+}
+
+/// Relative spectral power of a kind of lamp; `cct_k` where the kind has one,
+/// `measured` where it is a table.
+#[must_use]
+pub fn relative_power(kind: Kind, cct_k: f64, measured: Option<&CurveTable>) -> Curve {
+    let led = |number: usize| LEDS[number];
+    match kind {
+        Kind::Daylight => daylight(cct_k),
+        Kind::Thermal => black_body(cct_k),
+        Kind::LedB1 => led(0),
+        Kind::LedB2 => led(1),
+        Kind::LedB3 => led(2),
+        Kind::LedB4 => led(3),
+        Kind::LedB5 => led(4),
+        Kind::LedBh1 => led(5),
+        Kind::LedRgb1 => led(6),
+        Kind::LedV1 => led(7),
+        Kind::LedV2 => led(8),
+        // A scene that names no table is refused when it is read.
+        Kind::Measured => measured.map_or([1.0; SAMPLES], |t| resampled(t, 0, Beyond::Nothing)),
+    }
+}
+
 /// Spectral power per lumen, W/(nm·lm): with the luminous efficacy of 683 lm/W
 /// at the peak of ȳ (SI, candela).
 #[must_use]
-pub fn per_lumen(kind: Kind, cct_k: f64) -> Curve {
-    let relative = match kind {
-        Kind::Daylight => daylight(cct_k),
-        Kind::Thermal => black_body(cct_k),
-    };
-    let lumens = 683.0 * integrate([&relative, &OBSERVER[1]]);
+pub fn per_lumen(relative: &Curve) -> Curve {
+    let lumens = 683.0 * integrate([relative, &OBSERVER[1]]);
     relative.map(|value| value / lumens)
+}
+
+/// Spectral power per lumen of a scene's lamp.
+#[must_use]
+pub fn lamp_per_lumen(scene: &Scene, lamp: usize) -> Curve {
+    let lamp = &scene.file().lamps[lamp];
+    per_lumen(&relative_power(lamp.spectrum, lamp.cct_k, scene.curve(&lamp.spectrum_csv)))
+}
+
+/// Spectral power per lumen of the room's light.
+#[must_use]
+pub fn room_per_lumen(scene: &Scene) -> Curve {
+    let room = &scene.file().surroundings;
+    let table = scene.curve(&room.ambient_spectrum_csv);
+    per_lumen(&relative_power(room.ambient_spectrum, room.ambient_cct_k, table))
+}
+
+/// Correlated colour temperature of a chromaticity (C. S. McCamy, *Correlated color
+/// temperature as an explicit function of chromaticity coordinates*, Color Res. Appl.
+/// 17, 1992), K; good from 2000 to 12500 K near the Planckian locus.
+#[must_use]
+pub fn cct_mccamy([x, y]: [f64; 2]) -> f64 {
+    let n = (x - 0.3320) / (y - 0.1858);
+    -449.0 * n * n * n + 3525.0 * n * n - 6823.3 * n + 5520.33
 }
 
 /// Tristimulus values of a reflectance under a lamp, Y of a perfect white 100

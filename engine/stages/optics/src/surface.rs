@@ -38,10 +38,14 @@ pub fn ggx(normal: DVec3, to_eye: DVec3, to_light: DVec3, alpha: f64, index: Opt
     let a2 = alpha * alpha;
     let base = (a2 - 1.0) * cos_half * cos_half + 1.0;
     let distribution = a2 / (PI * base * base);
-    let smith = |c: f64| {
-        let tan2 = (1.0 - c * c).max(0.0) / (c * c);
-        2.0 / (1.0 + (1.0 + a2 * tan2).sqrt())
-    };
+    let shadowing = smith(cos_eye, alpha) * smith(cos_light, alpha);
     let reflected = index.map_or(1.0, |index| fresnel(half.dot(to_light), index));
-    reflected * distribution * smith(cos_eye) * smith(cos_light) / (4.0 * cos_eye * cos_light)
+    reflected * distribution * shadowing / (4.0 * cos_eye * cos_light)
+}
+
+/// Smith's shadowing of one direction, by the cosine of its angle to the normal.
+#[must_use]
+pub fn smith(cosine: f64, alpha: f64) -> f64 {
+    let tan2 = (1.0 - cosine * cosine).max(0.0) / (cosine * cosine);
+    2.0 / (1.0 + (1.0 + alpha * alpha * tan2).sqrt())
 }

@@ -12,11 +12,15 @@
 //! repairs nothing: colours that make no legal cube are reported as unreadable.
 
 mod calibration;
+mod classes;
 mod complete;
+mod nine_each;
 mod patches;
 mod read;
 
 pub use calibration::{Calibration, CalibrationError, SolvedScan};
+pub use classes::{ClassModel, Spread};
 pub use complete::{Completion, complete};
+pub use nine_each::nine_each;
 pub use patches::{FrameError, Patches};
 pub use read::read;

@@ -1,10 +1,9 @@
 //! Which pixels show which facelet, by the drawing alone.
 
 use dryturn_cube::{Face, Facelet};
-use dryturn_geometry::DVec2;
 use dryturn_handoff::Frame;
 use dryturn_scene::file::{Camera, Colours};
-use dryturn_scene::{Rig, Scene, Surface};
+use dryturn_scene::{Rig, Scene};
 use dryturn_units::colour::{EncodedRgb8, LinearRgb};
 use dryturn_units::radians;
 use thiserror::Error;
@@ -63,13 +62,11 @@ struct CameraFacts {
 
 impl CameraFacts {
     fn of(camera: &Camera) -> Self {
-        let full = camera.gain_ratio.min(1.0);
-        let (red, blue) = (camera.white_balance_red_ratio, camera.white_balance_blue_ratio);
         Self {
             name: camera.name.clone(),
             width: camera.width_px as usize,
             height: camera.height_px as usize,
-            ceiling: LinearRgb([full * red, full, full * blue]).encode().0,
+            ceiling: LinearRgb(camera.saturated_linear()).encode().0,
         }
     }
 }
@@ -194,18 +191,8 @@ impl Patches {
 }
 
 fn nominal_labels(scene: &Scene, camera: usize, width: usize, height: usize) -> Vec<u8> {
-    let view = &scene.views()[camera];
-    let mut labels = Vec::with_capacity(width * height);
-    for row in 0..height {
-        for column in 0..width {
-            let surface = view
-                .ray(DVec2::new(column as f64, row as f64))
-                .and_then(|ray| scene.rig().trace(&ray))
-                .map_or(Surface::Background, |(_, surface, _)| surface);
-            labels.push(surface.code());
-        }
-    }
-    labels
+    let sight = scene.rig().sight(&scene.views()[camera], width, height);
+    sight.materials.iter().map(|material| material.surface().code()).collect()
 }
 
 /// Pixels by which the picture may be shifted against the drawing.

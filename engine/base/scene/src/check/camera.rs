@@ -1,0 +1,77 @@
+//! Cameras: the view as drawn, and what must fit together.
+
+use dryturn_geometry::{DVec2, DVec3, Distortion, Lens, Pose};
+use dryturn_units::{maths, radians};
+
+use crate::error::FieldError;
+use crate::file::{Camera, FixtureUse, SceneFile, WhiteBalance};
+use crate::scene::View;
+
+/// Samples a pixel: squares of powers of two.
+const SAMPLES_PX: [u32; 5] = [1, 4, 16, 64, 256];
+
+pub(super) fn check(file: &SceneFile) -> Result<Vec<View>, FieldError> {
+    let patch = file.fixtures.iter().any(|fixture| fixture.role == FixtureUse::GreyPatch);
+    let view = |(i, camera): (usize, &Camera)| {
+        let wrong = |field: &str, value: String, allowed: String| {
+            Err(FieldError::new(format!("cameras[{i}].{field}"), value, allowed))
+        };
+        if !SAMPLES_PX.contains(&camera.samples_px) {
+            let allowed = "1, 4, 16, 64 or 256".to_owned();
+            return wrong("samples_px", camera.samples_px.to_string(), allowed);
+        }
+        if camera.white_balance == WhiteBalance::GreyPatch && !patch {
+            let allowed = "Fixed or GreyWorld where no fixture is a GreyPatch".to_owned();
+            return wrong("white_balance", "GreyPatch".to_owned(), allowed);
+        }
+        let view = view_of(i, camera)?;
+        // The lens stands so far from the sensor; nearer than that nothing is sharp.
+        let image_mm = view.lens.focal_px.x * camera.pixel_pitch_um * 1e-3;
+        if camera.focus_mm > 0.0 && camera.focus_mm < 2.0 * image_mm {
+            let allowed = format!(
+                "0, or at least {:.1}: twice the lens's distance from the sensor",
+                2.0 * image_mm
+            );
+            return wrong("focus_mm", camera.focus_mm.to_string(), allowed);
+        }
+        Ok(view)
+    };
+    file.cameras.iter().enumerate().map(view).collect()
+}
+
+fn view_of(index: usize, camera: &Camera) -> Result<View, FieldError> {
+    let (position, aim) = (DVec3::from(camera.position_mm), DVec3::from(camera.aim_mm));
+    if DVec3::from(camera.up_ratio).length() < 1e-6 {
+        let field = format!("cameras[{index}].up_ratio");
+        let value = format!("{:?}", camera.up_ratio);
+        return Err(FieldError::new(field, value, "a direction, not zero"));
+    }
+    let pose = Pose::look_at(position, aim, camera.up_ratio.into()).ok_or_else(|| {
+        let allowed = "a point apart from position_mm, not straight along up_ratio from it";
+        FieldError::new(format!("cameras[{index}].aim_mm"), format!("{:?}", camera.aim_mm), allowed)
+    })?;
+    let (width, height) = (f64::from(camera.width_px), f64::from(camera.height_px));
+    let focal_px = width / (2.0 * maths::tan(radians(camera.horizontal_fov_deg) / 2.0));
+    let lens = Lens {
+        focal_px: DVec2::splat(focal_px),
+        centre_px: DVec2::new((width - 1.0) / 2.0, (height - 1.0) / 2.0),
+        distortion: Distortion {
+            k1: camera.radial_k1_ratio,
+            k2: camera.radial_k2_ratio,
+            k3: camera.radial_k3_ratio,
+            p1: camera.tangential_p1_ratio,
+            p2: camera.tangential_p2_ratio,
+        },
+    };
+    // Where the lens is undone in the corners and at the rims it is everywhere.
+    for (column, row) in [(0.0, 0.0), (0.5, 0.0), (1.0, 0.0), (0.0, 0.5), (1.0, 1.0)] {
+        let pixel = DVec2::new(column * (width - 1.0), row * (height - 1.0));
+        if lens.normalise(pixel).is_none() {
+            let value = format!("{}, with the other distortion", camera.radial_k1_ratio);
+            let allowed = "so that the distortion does not fold within the picture";
+            let field = format!("cameras[{index}].radial_k1_ratio");
+            return Err(FieldError::new(field, value, allowed));
+        }
+    }
+    Ok(View { pose, lens })
+}

@@ -1,0 +1,230 @@
+//! The blocks of a scene file, version 1.
+//!
+//! Lengths are in millimetres from the centre of the cube: x to the right face,
+//! y up, z to the front face. Every name ends in its unit; `share` and `ratio`
+//! are numbers without one. Figures without a source are assumptions for the demo.
+
+mod camera;
+mod drive;
+mod light;
+
+pub use camera::{Camera, Mosaic, Shutter, WhiteBalance};
+pub use drive::{Drive, Tolerances};
+pub use light::{FlickerWave, Lamp, LampShape, Spectrum, Surroundings};
+
+choice! {
+    /// What the pieces are made of.
+    Body {
+        /// black plastic with a coloured sticker on each facelet
+        Black,
+        /// plastic of the facelet's own colour up to the edge
+        Coloured,
+    }
+}
+
+choice! {
+    /// Which make of pigments a cube has; smooth reflectance curves, both invented.
+    Make {
+        /// vivid pigments with steep edges
+        Vivid,
+        /// softer pigments; orange nearer to red
+        Soft,
+    }
+}
+
+choice! {
+    /// How the facelets shine.
+    Finish {
+        /// polished: narrow highlights, GGX width 0.12
+        Glossy,
+        /// matt print: wide highlights, GGX width 0.35, and a little grey over all colours
+        Matt,
+    }
+}
+
+choice! {
+    /// Section of a rod.
+    Section {
+        /// square; turns with its face
+        Square,
+        /// round
+        Round,
+        /// hexagon; turns with its face
+        Hexagon,
+    }
+}
+
+choice! {
+    /// Shape of a motor's body.
+    MotorBody {
+        /// a square block
+        Square,
+        /// a cylinder
+        Round,
+    }
+}
+
+choice! {
+    /// Shape of a fixture.
+    FixtureShape {
+        /// a block
+        Block,
+        /// a cylinder along x; the smaller of the other two sizes is its diameter
+        CylinderX,
+        /// a cylinder along y
+        CylinderY,
+        /// a cylinder along z
+        CylinderZ,
+    }
+}
+
+choice! {
+    /// What a fixture is for.
+    FixtureUse {
+        /// holds something, or stands in the way
+        Bracket,
+        /// closes off what is behind
+        Panel,
+        /// grey patch for the white balance
+        GreyPatch,
+    }
+}
+
+choice! {
+    /// A pigment of the cube.
+    Pigment {
+        /// white
+        White,
+        /// yellow
+        Yellow,
+        /// orange
+        Orange,
+        /// red
+        Red,
+        /// green
+        Green,
+        /// blue
+        Blue,
+    }
+}
+
+choice! {
+    /// A face of the cube.
+    FaceName {
+        /// up
+        U,
+        /// right
+        R,
+        /// front
+        F,
+        /// down
+        D,
+        /// left
+        L,
+        /// back
+        B,
+    }
+}
+
+impl FaceName {
+    /// The face itself.
+    #[must_use]
+    pub fn face(self) -> dryturn_cube::Face {
+        dryturn_cube::Face::from_index(self as usize)
+    }
+}
+
+block! {
+    /// Which pigment each face of the solved cube has. The default is the
+    /// arrangement most cubes are sold with (common practice, no source).
+    Colours {
+        up: Pigment = (Pigment::White), (), "Face U.";
+        right: Pigment = (Pigment::Red), (), "Face R.";
+        front: Pigment = (Pigment::Green), (), "Face F.";
+        down: Pigment = (Pigment::Yellow), (), "Face D.";
+        left: Pigment = (Pigment::Orange), (), "Face L.";
+        back: Pigment = (Pigment::Blue), (), "Face B.";
+    }
+}
+
+impl Colours {
+    /// The pigment of a face.
+    #[must_use]
+    pub fn of(&self, face: dryturn_cube::Face) -> Pigment {
+        [self.up, self.right, self.front, self.down, self.left, self.back][face.index()]
+    }
+}
+
+block! {
+    /// The cube: its size, its looks, and how its pieces block one another.
+    Cube {
+        edge_mm: f64 = 56.0, 30.0..=120.0, "Edge length of the whole cube; 56 is the usual size (common practice, no source).";
+        gap_mm: f64 = 0.4, 0.0..=3.0, "Visible gap between neighbouring pieces.";
+        rim_radius_mm: f64 = 0.8, 0.0..=6.0, "Rounding of the pieces' edges as one sees them; 0 is sharp.";
+        facelet_edge_mm: f64 = 16.0, 5.0..=40.0, "Edge of a square sticker; unused where the body is Coloured.";
+        facelet_corner_mm: f64 = 1.5, 0.0..=20.0, "Rounding of a sticker's corners.";
+        body: Body = (Body::Black), (), "What the pieces are made of.";
+        body_reflectance_share: f64 = 0.035, 0.0..=1.0, "Reflectance of black pieces and of what is inside.";
+        make: Make = (Make::Vivid), (), "Which make of pigments it has.";
+        finish: Finish = (Finish::Matt), (), "How the facelets shine.";
+        gloss_width_ratio: f64 = 0.0, 0.0..=1.0, "Width of the facelets' highlight, from 0.03: alpha of the GGX distribution; 0 takes the finish's own.";
+        wear_share: f64 = 0.0, 0.0..=1.0, "Wear: 0 is new, 1 is faded and scratched dull.";
+        pigments_csv: String = (String::new()), 0..=200, "File with reflectances of your own, 0 to 1: columns nm, white, yellow, orange, red, green, blue; empty takes the make's.";
+        colours: Colours = required, (), "Which pigment each face has.";
+        clearance_mm: f64 = 0.1, 0.0..=2.0, "Effective play between a turning layer and its neighbour, for the interlock; tight cube 0.1, loose cube 0.4.";
+        edge_radius_mm: f64 = 1.0, 0.1..=8.0, "Effective rounding of the pieces' hidden edges, for the interlock; tight cube 1, loose cube 3.";
+        lift_mm: f64 = 0.2, 0.0..=3.0, "How far the springs let a turning layer lift off, for the interlock; tight cube 0.2, loose cube 1.";
+        friction_ratio: f64 = 0.25, 0.0..=1.0, "Coefficient of friction between pieces; plastics on plastics 0.1 to 0.3.";
+    }
+}
+
+block! {
+    /// One of the six shafts: a rod on a centre piece, the coupler round its end, the
+    /// motor behind.
+    Shaft {
+        face: FaceName = required, (), "The face it turns; each face once.";
+        fitted: bool = true, (), "Whether the shaft is there at all; false shows what hides what.";
+        section: Section = (Section::Square), (), "Section of the rod.";
+        width_mm: f64 = 8.0, 1.0..=30.0, "Width of the rod: across flats, or its diameter.";
+        length_mm: f64 = 70.0, 10.0..=300.0, "From the cube's face to the motor.";
+        coupler_diameter_mm: f64 = 17.0, 2.0..=40.0, "Diameter of the coupler; it covers most of the centre.";
+        coupler_length_mm: f64 = 26.0, 1.0..=100.0, "Length of the coupler from the cube's face outwards.";
+        cap_diameter_mm: f64 = 0.0, 0.0..=60.0, "Diameter of a cap between the centre piece and the coupler; 0 for none.";
+        cap_height_mm: f64 = 1.5, 0.1..=20.0, "Height of the cap.";
+        reflectance_share: f64 = 0.32, 0.0..=1.0, "Reflectance of rod, coupler and cap: grey printed plastic.";
+        motor_body: MotorBody = (MotorBody::Square), (), "Shape of the motor's body.";
+        motor_width_mm: f64 = 42.0, 5.0..=150.0, "Width or diameter of the motor's body.";
+        motor_length_mm: f64 = 40.0, 5.0..=200.0, "Length of the motor's body.";
+        motor_reflectance_share: f64 = 0.08, 0.0..=1.0, "Reflectance of the motor: dark metal.";
+    }
+}
+
+block! {
+    /// Anything else that stands still in the rig: brackets, panels, a grey patch.
+    /// Grey, and along the axes.
+    Fixture {
+        name: String = required, 1..=40, "What the survey calls it; each name once, letters, digits, '-' and '_'.";
+        role: FixtureUse = (FixtureUse::Bracket), (), "What it is for.";
+        shape: FixtureShape = (FixtureShape::Block), (), "Its shape.";
+        position_mm: [f64; 3] = required, -5000.0..=5000.0, "Its centre.";
+        size_mm: [f64; 3] = required, 0.1..=5000.0, "Its size along x, y and z.";
+        reflectance_share: f64 = 0.3, 0.0..=1.0, "Its reflectance.";
+        gloss_width_ratio: f64 = 0.5, 0.03..=1.0, "Width of its highlight.";
+    }
+}
+
+block! {
+    /// A scene: the rig, the light and the tolerances.
+    SceneFile {
+        version: u32 = required, 1..=1, "Version of this format.";
+        name: String = required, 1..=80, "What the report calls it.";
+        cube: Cube = required, (), "The cube.";
+        shafts: Vec<Shaft> = required, 6..=6, "The six shafts.";
+        fixtures: Vec<Fixture> = (Vec::new()), 0..=32, "What else stands in the rig.";
+        cameras: Vec<Camera> = required, 2..=6, "The cameras.";
+        lamps: Vec<Lamp> = required, 1..=16, "The lamps.";
+        surroundings: Surroundings = required, (), "What surrounds the rig.";
+        drive: Drive = required, (), "The axes.";
+        tolerances: Tolerances = required, (), "How exact it is all built.";
+    }
+}

@@ -1,0 +1,228 @@
+//! From electrons to a picture: exposure time, noise, conversion, demosaicing, white
+//! balance, colour correction, encoding.
+
+use dryturn_cube::Stickering;
+use dryturn_handoff::Frame;
+use dryturn_scene::file::{Camera, FixtureUse, Mosaic, WhiteBalance};
+use dryturn_scene::{Material, Scene};
+use dryturn_units::colour::{LinearRgb, encode_srgb};
+use rayon::prelude::*;
+
+use crate::as_built::AsBuilt;
+use crate::exposure::{Painted, Shot};
+use crate::lit_view::LitView;
+use crate::mosaic::{Raw, channel_at};
+use crate::sensor::{CHANNELS, ReadOut};
+
+/// Every so manieth row and column is looked at to choose the exposure time.
+const METERED: usize = 4;
+/// Exposure times that a camera chooses from, s.
+const AUTO_EXPOSURE_S: (f64, f64) = (1e-5, 0.2);
+/// Factors that a camera chooses for its white balance.
+const AUTO_BALANCE: (f64, f64) = (0.1, 10.0);
+/// Pixels left out round the rim of a grey patch: the mount may be a little off.
+const PATCH_RIM_PX: usize = 2;
+
+/// A picture and what the camera did to take it.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Taken {
+    /// The picture.
+    pub frame: Frame,
+    /// What the sensor delivered.
+    pub raw: Raw,
+    /// For each pixel, whether any of the codes behind it was at the ceiling.
+    pub clipped: Vec<bool>,
+    /// Linear light of each pixel after white balance and colour correction, 1 at full
+    /// scale; nothing is clipped but by the sensor.
+    pub linear: Vec<[f32; CHANNELS]>,
+    /// Exposure time.
+    pub exposure_ms: f64,
+    /// Factors on red and blue.
+    pub balance: [f64; 2],
+}
+
+impl LitView {
+    /// Photographs a cube that shows `shown`. `scene` must be the one that was traced,
+    /// except that its lamps may be brighter, darker or of another colour, and its
+    /// cameras' sensors set otherwise: that needs no new rays.
+    ///
+    /// # Panics
+    /// If the scene has another number of lamps than the traced one.
+    #[must_use]
+    pub fn expose(
+        &self,
+        scene: &Scene,
+        built: &AsBuilt,
+        shown: &Stickering,
+        shot: Shot<'_>,
+    ) -> Frame {
+        self.take(scene, built, shown, shot).frame
+    }
+
+    /// The same with all that the camera knows of the picture.
+    ///
+    /// # Panics
+    /// As with [`LitView::expose`].
+    #[must_use]
+    pub fn take(
+        &self,
+        scene: &Scene,
+        built: &AsBuilt,
+        shown: &Stickering,
+        shot: Shot<'_>,
+    ) -> Taken {
+        let camera = &scene.file().cameras[self.camera];
+        let painted = Painted::new(self, scene, built, shown, shot);
+        let exposure_s = self.exposure_s(camera, &painted);
+        let raw = self.raw(camera, &painted, exposure_s, shot);
+        self.develop(scene, camera, raw, exposure_s)
+    }
+
+    /// The camera's own exposure time, or the one that brings the mean of green to
+    /// where the camera wants it.
+    fn exposure_s(&self, camera: &Camera, painted: &Painted<'_>) -> f64 {
+        if camera.auto_exposure_share == 0.0 {
+            return camera.exposure_ms * 1e-3;
+        }
+        let wanted = camera.auto_exposure_share * camera.full_well_e / camera.gain_ratio;
+        let mut exposure_s = camera.exposure_ms * 1e-3;
+        // Flicker depends a little on the time chosen: a few rounds settle it.
+        for _ in 0..3 {
+            let (mut sum, mut count) = (0.0, 0.0);
+            for row in (0..self.height).step_by(METERED) {
+                let levels = painted.levels(camera, row, exposure_s);
+                painted.row(row, &levels, |column, light| {
+                    if column % METERED == 0 {
+                        sum += light.all[1];
+                        count += 1.0;
+                    }
+                });
+            }
+            let per_s = (sum / count).max(1e-9);
+            exposure_s = (wanted / per_s).clamp(AUTO_EXPOSURE_S.0, AUTO_EXPOSURE_S.1);
+        }
+        exposure_s
+    }
+
+    /// Exposes every row: one stream of noise a row, the same number of words a pixel,
+    /// so that what one pixel draws depends on no other.
+    fn raw(&self, camera: &Camera, painted: &Painted<'_>, exposure_s: f64, shot: Shot<'_>) -> Raw {
+        let read_out = ReadOut::of(camera);
+        let dark_e = camera.dark_current_e_per_s * exposure_s;
+        let a_pixel = if camera.mosaic == Mosaic::None { CHANNELS } else { 1 };
+        let mut codes = vec![0; a_pixel * self.width * self.height];
+        codes.par_chunks_mut(a_pixel * self.width).enumerate().for_each(|(row, out)| {
+            let stream = (self.camera as u64) << 32 | row as u64;
+            let mut noise = shot.seed.stream(shot.name, shot.trial, stream);
+            let levels = painted.levels(camera, row, exposure_s);
+            painted.row(row, &levels, |column, light| {
+                let mut draw = |channel: usize| {
+                    let mean_e = light.all[channel] * exposure_s + dark_e;
+                    read_out.draw(mean_e, &mut noise) as u16
+                };
+                match channel_at(camera.mosaic, row, column) {
+                    Some(channel) => out[column] = draw(channel),
+                    None => (0..CHANNELS).for_each(|c| out[CHANNELS * column + c] = draw(c)),
+                }
+            });
+        });
+        Raw { mosaic: camera.mosaic, width: self.width, height: self.height, codes }
+    }
+
+    fn develop(&self, scene: &Scene, camera: &Camera, raw: Raw, exposure_s: f64) -> Taken {
+        let read_out = ReadOut::of(camera);
+        let scale = 1.0 / (read_out.highest_code - read_out.black_code);
+        // A full well is a ceiling too where it lies below the highest code.
+        let full_well = read_out.full_well_e * read_out.codes_per_e + read_out.black_code;
+        let ceiling = full_well.min(read_out.highest_code) as u16;
+        let pixels = self.width * self.height;
+        let place = |i: usize| (i / self.width, i % self.width);
+        let mut linear = vec![[0f32; CHANNELS]; pixels];
+        linear.par_chunks_mut(self.width).enumerate().for_each(|(row, out)| {
+            for (column, pixel) in out.iter_mut().enumerate() {
+                let codes = raw.rgb(row, column);
+                *pixel = codes.map(|c| ((f64::from(c) - read_out.black_code) * scale) as f32);
+            }
+        });
+        let clipped: Vec<bool> = (0..pixels)
+            .into_par_iter()
+            .map(|i| raw.clipped(place(i).0, place(i).1, ceiling))
+            .collect();
+        let balance = self.balance(scene, camera, (&linear, &clipped));
+        let matrix = camera.colour_matrix();
+        let mut encoded = vec![0; CHANNELS * pixels];
+        let rows = linear.par_chunks_mut(self.width).zip(encoded.par_chunks_mut(3 * self.width));
+        rows.for_each(|(linear, encoded)| {
+            for (pixel, out) in linear.iter_mut().zip(encoded.chunks_exact_mut(CHANNELS)) {
+                let [r, g, b] = pixel.map(f64::from);
+                let balanced = [r * balance[0], g, b * balance[1]];
+                let rgb =
+                    matrix.map(|m| m[0] * balanced[0] + m[1] * balanced[1] + m[2] * balanced[2]);
+                *pixel = rgb.map(|v| v as f32);
+                out.copy_from_slice(&encode(camera, rgb));
+            }
+        });
+        let (width, height) = (self.width, self.height);
+        let frame = Frame { camera: camera.name.clone(), width, height, pixels: encoded };
+        let frame = crate::jpeg::through_jpeg(frame, camera.jpeg_quality_percent);
+        Taken { frame, raw, clipped, linear, exposure_ms: exposure_s * 1e3, balance }
+    }
+
+    /// Factors on red and blue.
+    fn balance(
+        &self,
+        scene: &Scene,
+        camera: &Camera,
+        (linear, clipped): (&[[f32; CHANNELS]], &[bool]),
+    ) -> [f64; 2] {
+        let fixed = [camera.white_balance_red_ratio, camera.white_balance_blue_ratio];
+        let counted: Vec<usize> = match camera.white_balance {
+            WhiteBalance::Fixed => return fixed,
+            WhiteBalance::GreyWorld => (0..linear.len()).collect(),
+            WhiteBalance::GreyPatch => grey_patch(scene, self.camera, self.width, self.height),
+        };
+        let mut sums = [0.0; CHANNELS];
+        for i in counted.into_iter().filter(|&i| !clipped[i]) {
+            (0..CHANNELS).for_each(|c| sums[c] += f64::from(linear[i][c]));
+        }
+        // Nothing to go by: the camera keeps what it is set to.
+        if sums.iter().any(|&sum| sum <= 0.0) {
+            return fixed;
+        }
+        [sums[0], sums[2]].map(|sum| (sums[1] / sum).clamp(AUTO_BALANCE.0, AUTO_BALANCE.1))
+    }
+}
+
+/// Pixels that show the grey patch by the drawing, without a rim.
+fn grey_patch(scene: &Scene, camera: usize, width: usize, height: usize) -> Vec<usize> {
+    let sight = scene.rig().sight(&scene.views()[camera], width, height);
+    let is_patch = |material: Material| {
+        let fixture = material.fixture_index().and_then(|i| scene.file().fixtures.get(i));
+        fixture.is_some_and(|fixture| fixture.role == FixtureUse::GreyPatch)
+    };
+    let whole = |i: &usize| {
+        let (row, column) = (i / width, i % width);
+        let rows = row.saturating_sub(PATCH_RIM_PX)..(row + PATCH_RIM_PX + 1).min(height);
+        rows.into_iter().all(|r| {
+            let from = r * width + column.saturating_sub(PATCH_RIM_PX);
+            let to = r * width + (column + PATCH_RIM_PX + 1).min(width);
+            sight.materials[from..to].iter().all(|&m| is_patch(m))
+        })
+    };
+    (0..width * height).filter(whole).collect()
+}
+
+/// sRGB, then the saturation and brightness that cheap cameras offer: on the encoded
+/// picture, about the luma of ITU-R BT.601.
+fn encode(camera: &Camera, rgb: [f64; CHANNELS]) -> [u8; CHANNELS] {
+    let (saturation, brightness) = (camera.saturation_ratio, camera.brightness_share);
+    if saturation == 1.0 && brightness == 0.0 {
+        return LinearRgb(rgb).encode().0;
+    }
+    let encoded = rgb.map(|v| encode_srgb(v.clamp(0.0, 1.0)));
+    let luma = 0.299 * encoded[0] + 0.587 * encoded[1] + 0.114 * encoded[2];
+    encoded.map(|v| {
+        let set = luma + saturation * (v - luma) + brightness;
+        (255.0 * set.clamp(0.0, 1.0)).round() as u8
+    })
+}

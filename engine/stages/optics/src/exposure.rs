@@ -1,0 +1,142 @@
+//! From a traced view to the electrons that gather in the pixels.
+
+use dryturn_cube::Stickering;
+use dryturn_scene::file::Camera;
+use dryturn_scene::{Material, Scene};
+use dryturn_units::noise::Seed;
+
+use crate::as_built::AsBuilt;
+use crate::flicker::Flicker;
+use crate::light_table::{Electrons, LightTable, Paint, paints};
+use crate::lit_view::LitView;
+use crate::rows::Row;
+use crate::sensor::CHANNELS;
+
+/// Which exposure this is: its name and trial choose the sensor noise and the lamps'
+/// phases.
+#[derive(Clone, Copy, Debug)]
+pub struct Shot<'a> {
+    /// Seed of the run.
+    pub seed: Seed,
+    /// What is being photographed, for instance `scan`.
+    pub name: &'a str,
+    /// Number of the trial.
+    pub trial: u64,
+}
+
+/// A view with paint and lamps: electrons a second, before flicker and vignetting.
+pub(crate) struct Painted<'a> {
+    view: &'a LitView,
+    lights: usize,
+    /// `[light · materials + material]`: per unit of light that arrives.
+    diffuse: Vec<Electrons>,
+    gloss: Vec<Electrons>,
+    /// `[(light · materials + first) · materials + material]`, where light bounces.
+    bounced: Vec<Electrons>,
+    flickers: Vec<Option<Flicker>>,
+}
+
+/// Light on a pixel, electrons a second: all of it, and the lamps' share in the gloss.
+#[derive(Clone, Copy, Default, Debug, PartialEq)]
+pub(crate) struct PixelLight {
+    pub(crate) all: Electrons,
+    pub(crate) highlight: Electrons,
+}
+
+impl<'a> Painted<'a> {
+    pub(crate) fn new(
+        view: &'a LitView,
+        scene: &Scene,
+        built: &AsBuilt,
+        shown: &Stickering,
+        shot: Shot<'_>,
+    ) -> Self {
+        let file = scene.file();
+        assert_eq!(file.lamps.len(), view.lamps, "the view was traced under other lamps");
+        let table = LightTable::new(scene, &file.cameras[view.camera]);
+        let paints = paints(scene, built, &shown.0);
+        let lights = view.lamps + 1;
+        let flux = |light: usize| {
+            file.lamps.get(light).map_or(file.surroundings.ambient_lux, |lamp| lamp.flux_lm)
+        };
+        let times = |e: Electrons, light: usize| e.map(|e| e * flux(light));
+        let each = |of: &dyn Fn(usize, &Paint) -> Electrons| -> Vec<Electrons> {
+            let pairs = (0..lights).flat_map(|light| paints.iter().map(move |p| (light, p)));
+            pairs.map(|(light, paint)| times(of(light, paint), light)).collect()
+        };
+        let diffuse = each(&|light, paint| table.diffuse(light, paint));
+        let mut bounced = Vec::new();
+        if file.surroundings.bounce {
+            for light in 0..lights {
+                for first in &paints {
+                    let on = |paint| times(table.bounced(light, first, paint), light);
+                    bounced.extend(paints.iter().map(on));
+                }
+            }
+        }
+        let flicker = |(number, lamp): (usize, &dryturn_scene::file::Lamp)| {
+            let named = (shot.seed, shot.name, shot.trial);
+            (lamp.flicker_depth_share > 0.0).then(|| Flicker::of(lamp, number, named))
+        };
+        Self {
+            view,
+            lights,
+            diffuse,
+            gloss: (0..lights).map(|light| times(table.gloss(light), light)).collect(),
+            bounced,
+            flickers: file.lamps.iter().enumerate().map(flicker).collect(),
+        }
+    }
+
+    /// Factors on the lights while a row is exposed.
+    pub(crate) fn levels(&self, camera: &Camera, row: usize, exposure_s: f64) -> Vec<f64> {
+        let start = camera.row_start_s(row);
+        let level = |f: &Option<Flicker>| f.map_or(1.0, |f| f.mean(start, exposure_s));
+        self.flickers.iter().map(level).chain([1.0]).collect()
+    }
+
+    /// Calls `each` with every pixel of a row.
+    pub(crate) fn row(&self, row: usize, levels: &[f64], mut each: impl FnMut(usize, PixelLight)) {
+        let Row { ends, patches, arriving, bounced } = &self.view.rows[row];
+        let materials = Material::COUNT;
+        let (mut start, mut lights_at, mut bounced_at) = (0, 0, 0);
+        for (column, &end) in ends.iter().enumerate() {
+            let mut pixel = PixelLight::default();
+            for (number, patch) in (start..end).zip(&patches[start as usize..end as usize]) {
+                let material = usize::from(patch.material.0);
+                if patch.material == Material::BACKDROP {
+                    let room = &self.diffuse[(self.lights - 1) * materials + material];
+                    (0..CHANNELS).for_each(|c| pixel.all[c] += f64::from(patch.share) * room[c]);
+                    continue;
+                }
+                let arrivals = &arriving[lights_at..lights_at + self.lights];
+                lights_at += self.lights;
+                for (light, arrival) in arrivals.iter().enumerate() {
+                    let body = &self.diffuse[light * materials + material];
+                    let diffuse = f64::from(arrival.diffuse) * levels[light];
+                    let gloss = f64::from(arrival.gloss) * levels[light];
+                    let lamp = light + 1 < self.lights;
+                    for c in 0..CHANNELS {
+                        let mirrored = gloss * self.gloss[light][c];
+                        pixel.all[c] += diffuse * body[c] + mirrored;
+                        if lamp {
+                            pixel.highlight[c] += mirrored;
+                        }
+                    }
+                }
+                while let Some(b) = bounced.get(bounced_at).filter(|b| b.patch == number) {
+                    let light = b.light as usize;
+                    let first = light * materials + usize::from(b.from.0);
+                    let body = &self.bounced[first * materials + material];
+                    let amount = f64::from(b.diffuse) * levels[light];
+                    (0..CHANNELS).for_each(|c| pixel.all[c] += amount * body[c]);
+                    bounced_at += 1;
+                }
+            }
+            start = end;
+            let share = f64::from(self.view.vignette[row * self.view.width + column]);
+            let shaded = |e: Electrons| e.map(|e| e * share);
+            each(column, PixelLight { all: shaded(pixel.all), highlight: shaded(pixel.highlight) });
+        }
+    }
+}

@@ -1,0 +1,102 @@
+//! The coat of [`crate::surface`], sixteen lanes at a time in single precision.
+
+use core::f32::consts::PI;
+
+use dryturn_geometry::Simd;
+use dryturn_geometry::lanes::prelude::*;
+use dryturn_geometry::lanes::{Floats, Mask, V3};
+
+use crate::pattern::{across, on_disc};
+
+/// Smallest cosine that is divided by.
+const GRAZING: f32 = 1e-4;
+
+/// Unpolarised Fresnel reflectance of a dielectric of refractive index `n`.
+#[inline(always)]
+pub(crate) fn fresnel<S: Simd>(simd: S, cosine: Floats<S>, n: Floats<S>) -> Floats<S> {
+    let (zero, one) = (Floats::splat(simd, 0.0), Floats::splat(simd, 1.0));
+    let c = cosine.max(zero).min(one);
+    let t = (one - (one - c * c) / (n * n)).sqrt();
+    let s = (c - n * t) / (c + n * t);
+    let p = (n * c - t) / (n * c + t);
+    (s * s + p * p) * Floats::splat(simd, 0.5)
+}
+
+/// Smith's shadowing of one direction, by its cosine and the squared width.
+#[inline(always)]
+fn smith<S: Simd>(simd: S, cosine: Floats<S>, width2: Floats<S>) -> Floats<S> {
+    let (one, two) = (Floats::splat(simd, 1.0), Floats::splat(simd, 2.0));
+    let c2 = (cosine * cosine).min(one);
+    two / (one + (one + width2 * (one - c2) / c2).sqrt())
+}
+
+/// A surface point that lanes look at: normal, direction to the eye, squared width of
+/// the highlight, refractive index.
+#[derive(Clone, Copy)]
+pub(crate) struct Coat<S: Simd> {
+    pub(crate) normal: V3<S>,
+    pub(crate) to_eye: V3<S>,
+    pub(crate) width2: Floats<S>,
+    pub(crate) index: Floats<S>,
+}
+
+impl<S: Simd> Coat<S> {
+    /// Value of the lobe, 1/sr, towards the eye for light from a unit direction whose
+    /// cosine is `cos_light`; both sides are taken to be above the horizon.
+    #[inline(always)]
+    pub(crate) fn lobe(&self, simd: S, to_light: V3<S>, cos_light: Floats<S>) -> Floats<S> {
+        let one = Floats::splat(simd, 1.0);
+        let grazing = Floats::splat(simd, GRAZING);
+        let half = self.to_eye.plus(to_light).normalised(simd);
+        let cos_half = half.dot(self.normal);
+        let cos_eye = self.normal.dot(self.to_eye).max(grazing);
+        let cos_light = cos_light.max(grazing);
+        let base = (self.width2 - one) * cos_half * cos_half + one;
+        let distribution = self.width2 / (Floats::splat(simd, PI) * base * base);
+        let shadowing = smith(simd, cos_eye, self.width2) * smith(simd, cos_light, self.width2);
+        let quarter = Floats::splat(simd, 0.25);
+        fresnel(simd, half.dot(to_light), self.index) * distribution * shadowing * quarter
+            / (cos_eye * cos_light)
+    }
+
+    /// A direction that the coat mirrors to the eye, and the lobe's weight over the
+    /// chance of the direction; lanes in the mask. Half vectors are drawn as the eye
+    /// sees them (E. Heitz, *Sampling the GGX distribution of visible normals*, JCGT
+    /// 7, 2018), so the weight is Fresnel's share times the light's shadowing.
+    #[inline(always)]
+    pub(crate) fn mirrored(
+        &self,
+        simd: S,
+        place: (Floats<S>, Floats<S>),
+    ) -> (V3<S>, Floats<S>, Mask<S>) {
+        let (zero, one) = (Floats::splat(simd, 0.0), Floats::splat(simd, 1.0));
+        let (right, up) = across(simd, self.normal);
+        let width = self.width2.sqrt();
+        let eye = V3([self.to_eye.dot(right), self.to_eye.dot(up), self.to_eye.dot(self.normal)]);
+        let stretched = V3([eye.0[0] * width, eye.0[1] * width, eye.0[2]]).normalised(simd);
+        let (t1, t2) = across(simd, stretched);
+        let (a, b) = on_disc(simd, place);
+        let s = (one + stretched.0[2]) * Floats::splat(simd, 0.5);
+        // The vector across that lies level comes first in Heitz's frame; any frame
+        // serves if the lower half disc is squeezed along the projected normal.
+        let level = stretched.0[0] * stretched.0[0] + stretched.0[1] * stretched.0[1];
+        let tilted = level.simd_gt(Floats::splat(simd, 1e-8));
+        let inverse = one / level.max(Floats::splat(simd, 1e-8)).sqrt();
+        let e1 =
+            V3([-stretched.0[1] * inverse, stretched.0[0] * inverse, zero]).or_else(tilted, t1);
+        let e2 = stretched.cross(e1).or_else(tilted, t2);
+        let b = (one - s) * (one - a * a).max(zero).sqrt() + s * b;
+        let c = (one - a * a - b * b).max(zero).sqrt();
+        let half = e1.times(a).plus(e2.times(b)).plus(stretched.times(c));
+        let half = V3([half.0[0] * width, half.0[1] * width, half.0[2].max(zero)]).normalised(simd);
+        let half =
+            right.times(half.0[0]).plus(up.times(half.0[1])).plus(self.normal.times(half.0[2]));
+        let eye_on_half = self.to_eye.dot(half);
+        let light = half.times(eye_on_half + eye_on_half).minus(self.to_eye);
+        let cos_light = light.dot(self.normal);
+        let above = cos_light.simd_gt(zero) & eye_on_half.simd_gt(zero);
+        let weight = fresnel(simd, eye_on_half, self.index)
+            * smith(simd, cos_light.max(Floats::splat(simd, GRAZING)), self.width2);
+        (light, weight, above)
+    }
+}

@@ -1,0 +1,149 @@
+//! What a picture truly shows.
+
+use dryturn_cube::{Facelet, Stickering};
+use dryturn_geometry::{DVec2, DVec3, rotation};
+use dryturn_handoff::{FaceletLabel, Labels};
+use dryturn_scene::{Posed, Scene, Sight, axis_of, sight};
+use rayon::prelude::*;
+
+use crate::as_built::AsBuilt;
+use crate::develop::Taken;
+use crate::exposure::{Painted, Shot};
+use crate::lit_view::LitView;
+use crate::sensor::CHANNELS;
+
+/// Above this share of a pixel's light the lamps' mirror light counts as glare.
+pub const GLARE_SHARE: f64 = 0.3;
+
+impl LitView {
+    /// Materials and depths at the pixels' centres, each row in the middle of its
+    /// exposure.
+    #[must_use]
+    pub fn sight(&self, scene: &Scene) -> Sight {
+        let camera = &scene.file().cameras[self.camera];
+        let rig = scene.rig();
+        let turned = (!self.posture.is_rest()).then(|| rig.turning(&self.posture.faces()));
+        let middle = |row: usize| camera.row_start_s(row) + camera.exposure_ms * 1e-3 / 2.0;
+        let angles_rad = |row: usize| self.posture.angles_rad(middle(row));
+        let posed =
+            Posed { assembly: turned.as_ref().unwrap_or(rig.at_rest()), angles_rad: &angles_rad };
+        sight(&posed, rig.looks(), &self.view, [self.width, self.height])
+    }
+
+    /// Corners of a facelet's coloured square in the picture, as if nothing stood in
+    /// front; `None` where it faces away or lies behind the camera.
+    #[must_use]
+    pub fn facelet_polygon_px(&self, scene: &Scene, facelet: Facelet) -> Option<[DVec2; 4]> {
+        let camera = &scene.file().cameras[self.camera];
+        let time_s = camera.row_start_s(self.height / 2) + camera.exposure_ms * 1e-3 / 2.0;
+        let normal = DVec3::from_array(facelet.face().normal().map(f64::from));
+        let place = facelet.piece_position();
+        let turns = self.posture.faces().into_iter().zip(self.posture.angles_rad(time_s));
+        let with_layer = turns.into_iter().find_map(|(face, angle)| {
+            let side: i32 = (0..3).map(|k| place[k] * face.normal()[k]).sum();
+            let mut axis = DVec3::ZERO;
+            axis[axis_of(face).index()] = 1.0;
+            (side > 0).then(|| rotation(axis * angle))
+        });
+        let turned = |v: DVec3| with_layer.map_or(v, |turn| turn * v);
+        let corners = scene.rig().facelet_corners_mm(facelet).map(turned);
+        if (self.view.pose.position - corners[0]).dot(turned(normal)) <= 0.0 {
+            return None;
+        }
+        let [a, b, c, d] = corners.map(|corner| self.view.project(corner));
+        Some([a?, b?, c?, d?])
+    }
+
+    /// The labels of a picture that was taken of this view.
+    ///
+    /// # Panics
+    /// If the scene has another number of lamps than the traced one.
+    #[must_use]
+    pub fn labels(
+        &self,
+        scene: &Scene,
+        built: &AsBuilt,
+        shown: &Stickering,
+        (taken, shot): (&Taken, Shot<'_>),
+    ) -> Labels {
+        let Sight { materials, depth_mm } = self.sight(scene);
+        let glare = self.glare(scene, built, shown, (taken, shot));
+        let mut sums = vec![Sums::default(); Facelet::COUNT];
+        for (i, material) in materials.iter().enumerate() {
+            let Some(facelet) = material.facelet() else { continue };
+            let sum = &mut sums[facelet.index()];
+            sum.pixels += 1;
+            sum.glaring += usize::from(glare[i]);
+            sum.clipped += usize::from(taken.clipped[i]);
+            for c in 0..CHANNELS {
+                sum.linear[c] += f64::from(taken.linear[i][c]);
+                sum.encoded[c] += f64::from(taken.frame.pixels[CHANNELS * i + c]);
+            }
+        }
+        let colours = shown.colours();
+        let coloured = scene.rig().coloured_share();
+        let facelets = Facelet::all()
+            .filter_map(|facelet| {
+                let polygon = self.facelet_polygon_px(scene, facelet)?;
+                let whole_px = area(&polygon) * coloured;
+                let sum = &sums[facelet.index()];
+                let pixels = sum.pixels.max(1) as f64;
+                Some(FaceletLabel {
+                    facelet,
+                    colour: colours[facelet.index()],
+                    polygon_px: polygon.map(|p| p.to_array()),
+                    visible_px: sum.pixels,
+                    visible_share: (sum.pixels as f64 / whole_px.max(1e-9)).min(1.0),
+                    glare_share: sum.glaring as f64 / pixels,
+                    clipped_share: sum.clipped as f64 / pixels,
+                    mean_linear: sum.linear.map(|v| v / pixels),
+                    mean_encoded: sum.encoded.map(|v| v / pixels),
+                })
+            })
+            .collect();
+        Labels {
+            width: self.width,
+            height: self.height,
+            codes: materials.iter().map(|m| m.surface().code()).collect(),
+            depth_mm,
+            clipped: taken.clipped.clone(),
+            facelets,
+        }
+    }
+
+    /// Pixels in which the lamps' mirror light is much of all.
+    fn glare(
+        &self,
+        scene: &Scene,
+        built: &AsBuilt,
+        shown: &Stickering,
+        (taken, shot): (&Taken, Shot<'_>),
+    ) -> Vec<bool> {
+        let camera = &scene.file().cameras[self.camera];
+        let painted = Painted::new(self, scene, built, shown, shot);
+        let mut glare = vec![false; self.width * self.height];
+        glare.par_chunks_mut(self.width).enumerate().for_each(|(row, out)| {
+            let levels = painted.levels(camera, row, taken.exposure_ms * 1e-3);
+            painted.row(row, &levels, |column, light| {
+                let (all, highlight): (f64, f64) =
+                    (light.all.iter().sum(), light.highlight.iter().sum());
+                out[column] = highlight > GLARE_SHARE * all;
+            });
+        });
+        glare
+    }
+}
+
+#[derive(Clone, Default)]
+struct Sums {
+    pixels: usize,
+    glaring: usize,
+    clipped: usize,
+    linear: [f64; CHANNELS],
+    encoded: [f64; CHANNELS],
+}
+
+/// Area of a quadrangle, px².
+pub(crate) fn area([a, b, c, d]: &[DVec2; 4]) -> f64 {
+    ((*c - *a).perp_dot(*d - *b) / 2.0).abs()
+}

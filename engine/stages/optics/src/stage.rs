@@ -1,0 +1,265 @@
+//! What sixteen rays meet, and the light that arrives there.
+
+use core::f32::consts::FRAC_1_PI;
+
+use dryturn_geometry::lanes::prelude::*;
+use dryturn_geometry::lanes::{Floats, LANES, Mask, Rays, V3, Words};
+use dryturn_geometry::{Assembly, Hits, Simd, Spin};
+use dryturn_scene::{Look, Material, materials};
+
+use crate::emitter::Emitter;
+use crate::eye::Glance;
+use crate::gloss::{Coat, fresnel};
+use crate::pattern::{Purpose, Samples, towards_sky};
+
+/// Rays to the sky end so far away, mm.
+const SKY_MM: f32 = 1e5;
+
+/// How the room's light arrives.
+#[derive(Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Sky {
+    /// Evenly from all sides, whatever stands in the way.
+    Even,
+    /// From all sides where nothing stands in the way.
+    Shaded,
+    /// Not asked for; nothing bounces then.
+    Left,
+}
+
+/// Solids and lights.
+pub(crate) struct Stage<'a> {
+    pub(crate) assembly: &'a Assembly,
+    pub(crate) looks: &'a [Look],
+    /// By material.
+    pub(crate) coats: Vec<CoatOf>,
+    /// The lamps that are asked for, with their numbers.
+    pub(crate) lamps: Vec<(usize, Emitter)>,
+    pub(crate) sky: Sky,
+    pub(crate) bounce: bool,
+}
+
+/// The coat of a material.
+#[derive(Clone, Copy)]
+pub(crate) struct CoatOf {
+    /// Squared width of the highlight.
+    pub(crate) width2: f32,
+    /// Refractive index.
+    pub(crate) index: f32,
+}
+
+/// How much of a light arrives: diffusely (illuminance per flux), and through the
+/// gloss lobe (the same times 1/sr).
+#[derive(Clone, Copy, Default, Debug, PartialEq)]
+pub(crate) struct Arriving {
+    pub(crate) diffuse: f32,
+    pub(crate) gloss: f32,
+}
+
+/// The same for sixteen lanes.
+#[derive(Clone, Copy)]
+pub(crate) struct Arrivals {
+    pub(crate) diffuse: [f32; LANES],
+    pub(crate) gloss: [f32; LANES],
+}
+
+impl Arrivals {
+    pub(crate) const NONE: Self = Self { diffuse: [0.0; LANES], gloss: [0.0; LANES] };
+}
+
+/// What sixteen rays have found.
+pub(crate) struct Found {
+    pub(crate) materials: [Material; LANES],
+    /// One for each lamp asked for, then the room.
+    pub(crate) lights: Vec<Arrivals>,
+    /// Materials from which light has bounced, and how much of each light.
+    pub(crate) bounced_from: [Material; LANES],
+    pub(crate) bounced: Vec<[f32; LANES]>,
+}
+
+impl Found {
+    pub(crate) fn new(lights: usize) -> Self {
+        Self {
+            materials: [Material::BACKDROP; LANES],
+            lights: vec![Arrivals::NONE; lights],
+            bounced_from: [Material::BACKDROP; LANES],
+            bounced: vec![[0.0; LANES]; lights],
+        }
+    }
+}
+
+/// A surface that lanes stand on.
+#[derive(Clone, Copy)]
+struct Ground<S: Simd> {
+    point: V3<S>,
+    normal: V3<S>,
+    solid: Words<S>,
+    met: Mask<S>,
+}
+
+impl Stage<'_> {
+    /// Lamps asked for, and the room.
+    pub(crate) fn lights(&self) -> usize {
+        self.lamps.len() + 1
+    }
+
+    #[inline(always)]
+    fn ground<S: Simd>(
+        &self,
+        simd: S,
+        rays: &Rays<S>,
+        spins: &[Spin<S>],
+        live: Mask<S>,
+    ) -> (Ground<S>, [Material; LANES]) {
+        let hits: Hits<S> = self.assembly.nearest(simd, rays, spins, live);
+        let met = live & hits.t.simd_lt(Floats::splat(simd, f32::INFINITY));
+        let point = rays.at(met.select(hits.t, Floats::splat(simd, 0.0)));
+        let local = self.assembly.on_solids(simd, spins, &hits, point);
+        let materials = materials(simd, self.looks, &hits, local);
+        (Ground { point, normal: hits.normal, solid: hits.solid, met }, materials)
+    }
+
+    /// Lanes to which nothing bars the way along `way`, which ends at its length.
+    #[inline(always)]
+    fn clear<S: Simd>(
+        &self,
+        simd: S,
+        ground: &Ground<S>,
+        spins: &[Spin<S>],
+        way: V3<S>,
+        lanes: Mask<S>,
+    ) -> Mask<S> {
+        if !lanes.any_true() {
+            return lanes;
+        }
+        let rays = Rays::new(simd, ground.point, way, ground.solid);
+        self.assembly.clear(simd, &rays, spins, lanes)
+    }
+
+    /// Follows sixteen rays and gathers the light at what they meet.
+    #[inline(always)]
+    pub(crate) fn follow<S: Simd>(
+        &self,
+        simd: S,
+        glance: &Glance<S>,
+        spins: &[Spin<S>],
+        out: &mut Found,
+    ) {
+        let Glance { samples, rays, live } = glance;
+        let (ground, materials) = self.ground(simd, rays, spins, *live);
+        out.materials = materials;
+        if !ground.met.any_true() {
+            return;
+        }
+        let zero = Floats::splat(simd, 0.0);
+        let (mut width2, mut index) = ([0.0; LANES], [0.0; LANES]);
+        for (lane, material) in materials.iter().enumerate() {
+            let coat = self.coats[usize::from(material.0)];
+            (width2[lane], index[lane]) = (coat.width2, coat.index);
+        }
+        let to_eye = rays.direction.reversed();
+        let coat = Coat {
+            normal: ground.normal,
+            to_eye,
+            width2: Floats::simd_from(simd, width2),
+            index: Floats::simd_from(simd, index),
+        };
+        for ((number, lamp), into) in self.lamps.iter().zip(&mut out.lights) {
+            let place = samples.place(simd, Purpose::Lamp(*number));
+            let light = lamp.light(simd, ground.point, ground.normal, place);
+            let seen = ground.met & light.shines;
+            let lit = self.clear(simd, &ground, spins, light.way, seen);
+            if !lit.any_true() {
+                *into = Arrivals::NONE;
+                continue;
+            }
+            let diffuse = lit.select(light.per_flux, zero);
+            let lobe = coat.lobe(simd, light.direction, light.cosine);
+            let gloss = lit.select(light.per_flux * lobe, zero);
+            *into = Arrivals { diffuse: diffuse.into(), gloss: gloss.into() };
+        }
+        let room = self.lamps.len();
+        let one = Floats::splat(simd, 1.0);
+        match self.sky {
+            Sky::Left => return,
+            Sky::Even => {
+                let mirror = fresnel(simd, ground.normal.dot(to_eye), coat.index);
+                let mirror = mirror * Floats::splat(simd, FRAC_1_PI);
+                out.lights[room] = Arrivals {
+                    diffuse: ground.met.select(one, zero).into(),
+                    gloss: ground.met.select(mirror, zero).into(),
+                };
+                if !self.bounce {
+                    return;
+                }
+            }
+            Sky::Shaded => {
+                out.lights[room].gloss = self.sky_gloss(simd, samples, &ground, &coat, spins);
+            }
+        }
+        let up = towards_sky(simd, ground.normal, samples.place(simd, Purpose::Sky));
+        if self.bounce {
+            self.bounce(simd, samples, &ground, spins, up, out);
+        } else {
+            let way = up.times(Floats::splat(simd, SKY_MM));
+            let open = self.clear(simd, &ground, spins, way, ground.met);
+            out.lights[room].diffuse = open.select(one, zero).into();
+        }
+    }
+
+    /// The room's light in the coat.
+    #[inline(always)]
+    fn sky_gloss<S: Simd>(
+        &self,
+        simd: S,
+        samples: &Samples<S>,
+        ground: &Ground<S>,
+        coat: &Coat<S>,
+        spins: &[Spin<S>],
+    ) -> [f32; LANES] {
+        let zero = Floats::splat(simd, 0.0);
+        let (light, weight, above) = coat.mirrored(simd, samples.place(simd, Purpose::SkyGloss));
+        let seen = ground.met & above;
+        let way = light.times(Floats::splat(simd, SKY_MM));
+        let open = self.clear(simd, ground, spins, way, seen);
+        open.select(weight * Floats::splat(simd, FRAC_1_PI), zero).into()
+    }
+
+    /// One ray on from the surface, as often as the cosine says: where it leaves the
+    /// rig it brings the room's light, where it meets another part it brings what the
+    /// lights do there.
+    #[inline(always)]
+    fn bounce<S: Simd>(
+        &self,
+        simd: S,
+        samples: &Samples<S>,
+        ground: &Ground<S>,
+        spins: &[Spin<S>],
+        up: V3<S>,
+        out: &mut Found,
+    ) {
+        let (zero, one) = (Floats::splat(simd, 0.0), Floats::splat(simd, 1.0));
+        let room = self.lamps.len();
+        let rays = Rays::new(simd, ground.point, up, ground.solid);
+        let (second, materials) = self.ground(simd, &rays, spins, ground.met);
+        if self.sky == Sky::Shaded {
+            let open = ground.met & !second.met;
+            out.lights[room].diffuse = open.select(one, zero).into();
+        }
+        out.bounced_from = materials;
+        if !second.met.any_true() {
+            out.bounced.iter_mut().for_each(|light| *light = [0.0; LANES]);
+            return;
+        }
+        for ((number, lamp), into) in self.lamps.iter().zip(&mut out.bounced) {
+            let place = samples.place(simd, Purpose::BounceLamp(*number));
+            let light = lamp.light(simd, second.point, second.normal, place);
+            let seen = second.met & light.shines;
+            let lit = self.clear(simd, &second, spins, light.way, seen);
+            *into = lit.select(light.per_flux, zero).into();
+        }
+        let place = samples.place(simd, Purpose::BounceSky);
+        let way = towards_sky(simd, second.normal, place).times(Floats::splat(simd, SKY_MM));
+        let open = self.clear(simd, &second, spins, way, second.met);
+        out.bounced[room] = open.select(one, zero).into();
+    }
+}
