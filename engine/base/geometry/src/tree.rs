@@ -12,6 +12,11 @@ use crate::solid_hits::Solid;
 /// No solid.
 pub(crate) const NONE: u32 = u32::MAX;
 
+/// Boxes that a ray leaves before this are behind it: a ray that starts on the surface of
+/// the cube need not look at the cube's pieces. In the ray's own length, of which shadow
+/// rays are one.
+const START: f32 = 1e-5;
+
 /// A box around one solid or many.
 struct Node {
     min: [f32; 3],
@@ -142,11 +147,11 @@ impl Tree {
         hits: &mut Hits<S>,
         mut visit: impl FnMut(&Solid, &Slabs<S>, Mask<S>, &mut Hits<S>) -> bool,
     ) {
-        let zero = Floats::splat(simd, 0.0);
+        let start = Floats::splat(simd, START);
         let mut at = 0;
         while let Some(node) = self.nodes.get(at) {
             let slabs = Slabs::of(simd, rays, node.min, node.max);
-            let near = slabs.near.max(zero);
+            let near = slabs.near.max(start);
             let mut entered = near.simd_le(slabs.far) & near.simd_lt(hits.t);
             if !entered.any_true() {
                 at = node.skip as usize;

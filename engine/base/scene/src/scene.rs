@@ -101,6 +101,14 @@ impl Scene {
         Self::build(file, &self.source_name, self.files.clone())
     }
 
+    /// The same scene under another name in messages.
+    #[must_use]
+    pub fn renamed(&self, source_name: &str) -> Self {
+        // What has passed every check passes them again.
+        Self::build(self.file.clone(), source_name, self.files.clone())
+            .expect("the scene was valid before")
+    }
+
     /// A table that the scene names, by its path.
     #[must_use]
     pub fn curve(&self, path: &str) -> Option<&CurveTable> {
@@ -141,6 +149,14 @@ impl Scene {
     pub fn to_ron(&self) -> String {
         ron::ser::to_string_pretty(&self.file, ron::ser::PrettyConfig::default())
             .unwrap_or_default()
+    }
+
+    /// All that makes the scene what it is: every field, and the tables that it names.
+    /// Scenes of equal identity give equal results.
+    #[must_use]
+    pub fn identity(&self) -> String {
+        let tables = self.curves.iter().map(|(path, table)| format!("\n{path}: {table:?}"));
+        self.to_ron() + &tables.collect::<String>()
     }
 
     /// The same scene with one value changed. `path` is dotted; a list is

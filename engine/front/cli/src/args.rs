@@ -7,6 +7,8 @@ use dryturn_planning::DEFAULT_NODE_BUDGET;
 use dryturn_rehearsal::COMMISSIONING_CEILING;
 use dryturn_units::noise::Seed;
 
+use crate::commands::survey::SurveyRequest;
+
 /// Rehearses a six-shaft cube-turning rig in simulation: what the cameras see,
 /// what is read, what is planned, and what motors and cube make of it.
 #[derive(Parser)]
@@ -70,6 +72,21 @@ enum Command {
         #[arg(required = true, value_name = "PICTURE")]
         pictures: Vec<PathBuf>,
     },
+    /// Survey a layout: what each camera sees of each facelet, and how clearly
+    Survey {
+        /// The scene
+        #[arg(value_name = "SCENE")]
+        scene: PathBuf,
+        /// Another layout to compare it with
+        #[arg(long, value_name = "SCENE")]
+        against: Option<PathBuf>,
+        /// Rigs to build with the scene's mount errors, to see which facelets are lost
+        #[arg(long, default_value_t = 200, value_name = "N",
+              value_parser = clap::value_parser!(u32).range(0..=100_000))]
+        draws: u32,
+    },
+    /// Make a labelled set of pictures in --out; goes on where a killed run stopped
+    Frames(FramesArgs),
     /// Plan the turns that solve a state or undo a scramble, or many random states
     Plan(PlanArgs),
     /// Build the planner's large tables into the cache folder, where they are missing or damaged
@@ -87,6 +104,57 @@ enum Command {
         #[arg(required = true, value_name = "SCENE-or-SCRIPT")]
         files: Vec<PathBuf>,
     },
+}
+
+/// What `frames` takes.
+#[derive(clap::Args)]
+pub(crate) struct FramesArgs {
+    /// The scene
+    #[arg(value_name = "SCENE")]
+    pub(crate) scene: PathBuf,
+
+    /// Scans to make; each gives one picture of every camera
+    #[arg(long, default_value_t = 100, value_name = "N",
+          value_parser = clap::value_parser!(u32).range(1..=100_000))]
+    pub(crate) scans: u32,
+
+    /// Size of the pictures, instead of the scene's
+    #[arg(long, value_name = "WxH", value_parser = size)]
+    pub(crate) size: Option<[u32; 2]>,
+
+    /// Rays a pixel, instead of the scene's: 1, 4, 16, 64 or 256
+    #[arg(long, value_name = "N")]
+    pub(crate) samples: Option<u32>,
+
+    /// A field to draw anew for each scan, uniformly; repeat the option for more. Mounts, facelets
+    /// and noise vary by the scene's own tolerances
+    #[arg(long, value_name = "FIELD=LOW..HIGH")]
+    pub(crate) vary: Vec<String>,
+
+    /// Share of the scans with one face part-turned, by up to 45 degrees either way
+    #[arg(long, default_value_t = 0.0, value_name = "SHARE", value_parser = share)]
+    pub(crate) turned_share: f64,
+
+    /// Share of the scrambles that are kept for validation
+    #[arg(long, default_value_t = 0.2, value_name = "SHARE", value_parser = share)]
+    pub(crate) validation_share: f64,
+
+    /// Different scrambles; as many as scans unless given
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=100_000))]
+    pub(crate) scrambles: Option<u32>,
+}
+
+fn size(text: &str) -> Result<[u32; 2], String> {
+    let parsed = || {
+        let (width, height) = text.split_once('x')?;
+        Some([width.parse().ok()?, height.parse().ok()?])
+    };
+    parsed().ok_or_else(|| "must be WIDTHxHEIGHT, as in 320x240".to_owned())
+}
+
+fn share(text: &str) -> Result<f64, String> {
+    let value = text.parse().ok().filter(|share| (0.0..=1.0).contains(share));
+    value.ok_or_else(|| "must be 0 to 1".to_owned())
 }
 
 /// What a plan shall have least of.
@@ -191,6 +259,10 @@ pub(crate) enum Request {
     },
     /// Read pictures.
     Read(ReadRequest),
+    /// Survey a layout.
+    Survey(SurveyRequest),
+    /// Make a labelled set.
+    Frames(FramesArgs),
     /// Plan.
     Plan(PlanArgs),
     /// Build or check large tables.
@@ -235,6 +307,10 @@ impl Args {
             Command::Read { scene, calibration, solved, pictures } => {
                 Request::Read(ReadRequest { scene, calibration, solved, pictures })
             }
+            Command::Survey { scene, against, draws } => {
+                Request::Survey(SurveyRequest { scene, against, draws: draws as usize })
+            }
+            Command::Frames(frames) => Request::Frames(frames),
             Command::Plan(plan) => Request::Plan(plan),
             Command::Tables { check, cache } => Request::Tables { check, cache },
             Command::Check { files } => Request::Check { files },

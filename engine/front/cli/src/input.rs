@@ -29,7 +29,7 @@ fn jpeg_is_whole(bytes: &[u8]) -> bool {
 
 /// A scene file.
 pub(crate) fn scene(path: &Path) -> Result<Scene, Failure> {
-    Scene::parse(&text(path)?, &path.display().to_string()).map_err(Failure::input)
+    dryturn_console::scene(path).map_err(Failure::input)
 }
 
 /// A picture of a camera, PNG or JPEG, of the camera's size. The size is checked

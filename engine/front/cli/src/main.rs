@@ -69,7 +69,7 @@ fn fail_in_json(wanted: bool, error: &str, code: u8) {
 fn usage(error: &clap::Error) -> ExitCode {
     let message = match error.kind() {
         ErrorKind::DisplayHelpOnMissingArgumentOrSubcommand => Some(
-            "a command is missing: rehearse, read, plan, tables or check; see --help".to_owned(),
+            "a command is missing: rehearse, read, survey, frames, plan, tables or check; see --help".to_owned(),
         ),
         _ => dryturn_console::usage_line(error),
     };
@@ -90,6 +90,8 @@ fn run(args: Args) -> Result<u8, Failure> {
     match request {
         Request::Rehearse { scripts } => commands::rehearse::run(&scripts, &shared),
         Request::Read(read) => commands::read::run(&read, &shared),
+        Request::Survey(survey) => commands::survey::run(&survey, &shared),
+        Request::Frames(frames) => commands::frames::run(&frames, &shared),
         Request::Plan(plan) => commands::plan::run(&plan, &shared),
         Request::Tables { check, cache } => commands::tables::run(check, cache, &shared),
         Request::Check { files } => commands::check::run(&files, &shared),

@@ -1,7 +1,7 @@
 //! The output folder: one run at a time, all files or none, nothing outside,
 //! and nothing of anybody else's overwritten or deleted.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::fs::{self, File, OpenOptions, TryLockError};
 use std::io::{self, ErrorKind, Write as _};
 use std::path::{Component, Path, PathBuf};
@@ -26,6 +26,8 @@ pub(crate) struct OutputFolder {
     lock: Option<File>,
     /// Digests of the files written so far, by name.
     written: BTreeMap<String, String>,
+    /// Those of them that are in their places already.
+    settled: BTreeSet<String>,
 }
 
 /// Whether a commit clears away files of earlier runs that it does not replace.
@@ -65,6 +67,7 @@ impl OutputFolder {
             committed: false,
             lock: None,
             written: BTreeMap::new(),
+            settled: BTreeSet::new(),
         };
         fs::create_dir_all(root).map_err(|e| fault(root, "be made an output folder", &e))?;
         let path = folder.inside(LOCK)?;
@@ -133,12 +136,68 @@ impl OutputFolder {
         Ok(())
     }
 
+    /// Writes a file into its place at once, for work that is resumed after a kill: it is
+    /// whole or not there. `own` says that a file of this name is this work's from
+    /// before.
+    pub(crate) fn settle(&mut self, name: &str, bytes: &[u8], own: bool) -> Result<(), Failure> {
+        if !own {
+            self.check_target(name, &self.listing()?)?;
+        }
+        let target = self.inside(name)?;
+        let path = self.inside(PARTIAL)?.join("settling");
+        if let Some(parent) = target.parent() {
+            fs::create_dir_all(parent).map_err(|e| fault(parent, "be made a folder", &e))?;
+        }
+        fs::write(&path, bytes)
+            .and_then(|()| fs::rename(&path, &target))
+            .map_err(|e| fault(&target, "be written", &e))?;
+        self.keep_settled(name, digest(bytes));
+        Ok(())
+    }
+
+    /// Counts a file that this work settled before it was broken off.
+    pub(crate) fn keep_settled(&mut self, name: &str, hash: String) {
+        self.written.insert(name.to_owned(), hash);
+        self.settled.insert(name.to_owned());
+    }
+
+    /// Leaves a settled file out of the list of what this run wrote.
+    pub(crate) fn forget(&mut self, name: &str) {
+        self.written.remove(name);
+        self.settled.remove(name);
+    }
+
+    /// The folder itself.
+    pub(crate) fn root(&self) -> &Path {
+        &self.root
+    }
+
+    /// What a file below the folder holds; `None` where there is none.
+    pub(crate) fn read(&self, name: &str) -> Result<Option<Vec<u8>>, Failure> {
+        let path = self.inside(name)?;
+        match fs::read(&path) {
+            Ok(bytes) => Ok(Some(bytes)),
+            Err(e) if e.kind() == ErrorKind::NotFound => Ok(None),
+            Err(e) => Err(fault(&path, "be read", &e)),
+        }
+    }
+
+    /// Deletes a folder of this program's own below this one.
+    pub(crate) fn remove_own(&self, name: &str) -> Result<(), Failure> {
+        let path = self.inside(name)?;
+        match fs::remove_dir_all(&path) {
+            Err(e) if e.kind() != ErrorKind::NotFound => Err(fault(&path, "be cleared", &e)),
+            _ => Ok(()),
+        }
+    }
+
     /// Moves all files into place. A file that no run wrote is never replaced; a
     /// file that was changed since it was written is never deleted.
-    pub(crate) fn commit(mut self, earlier: Earlier) -> Result<(), Failure> {
+    pub(crate) fn commit(&mut self, earlier: Earlier) -> Result<(), Failure> {
         let before = self.listing()?;
         let written = std::mem::take(&mut self.written);
-        for name in written.keys() {
+        let settled = std::mem::take(&mut self.settled);
+        for name in written.keys().filter(|name| !settled.contains(*name)) {
             self.check_target(name, &before)?;
         }
         let stale: BTreeMap<&String, &String> =
@@ -150,7 +209,8 @@ impl OutputFolder {
         let mut text = format!("{LISTING_TITLE}\n");
         listed.iter().for_each(|(name, hash)| text.push_str(&format!("{hash} {name}\n")));
         self.write(LISTING, text.as_bytes())?;
-        for name in written.keys().map(String::as_str).chain([LISTING]) {
+        let moved = written.keys().filter(|name| !settled.contains(*name));
+        for name in moved.map(String::as_str).chain([LISTING]) {
             let target = self.inside(name)?;
             if let Some(parent) = target.parent() {
                 fs::create_dir_all(parent).map_err(|e| fault(parent, "be made a folder", &e))?;

@@ -2,7 +2,9 @@
 //! told. Every error is one line that names the file.
 
 mod files;
+mod scene;
 mod usage;
 
 pub use files::{bytes, text};
+pub use scene::scene;
 pub use usage::usage_line;

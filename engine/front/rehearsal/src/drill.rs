@@ -4,7 +4,7 @@ use std::ops::ControlFlow;
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
 
-use dryturn_cube::{CubeState, Face};
+use dryturn_cube::{CubeState, Face, Stickering};
 use dryturn_handoff::{Jam, Outcome};
 use dryturn_reading::{CalibrationError, Patches};
 use dryturn_scene::Scene;
@@ -151,7 +151,9 @@ impl Rehearser {
                 BuiltRig::with_patches(calibrated_in, &calibration_patches, self.seed(), number)
                     .calibrate()?
             };
-            let pass = self.rehearse(&rig, &calibration, &self.random_cube(number))?;
+            let truth = self.random_cube(number);
+            let scan = rig.scan_unlabelled(&Stickering::from(&truth));
+            let pass = self.rehearse_scan(&rig, &calibration, &truth, scan)?;
             if progress(done.fetch_add(1, Ordering::Relaxed) + 1).is_break() {
                 stopped.store(true, Ordering::Relaxed);
             }

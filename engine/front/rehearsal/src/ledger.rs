@@ -36,7 +36,7 @@ pub fn header(script: &str, script_text: &str, seed: Seed) -> Json {
 pub fn scene(scene: &Scene) -> Json {
     json!({
         "stage": "scene", "name": scene.file().name, "file": scene.source_name(),
-        "scene_sha256": digest(scene.to_ron().as_bytes()),
+        "scene_sha256": digest(scene.identity().as_bytes()),
     })
 }
 

@@ -19,15 +19,18 @@
 //! ```
 
 mod drill;
+pub mod frame_set;
 pub mod ledger;
 mod pass;
 mod record;
 mod rig;
 mod rig_plan;
 pub mod statistics;
+mod survey;
 
 pub use drill::{Drill, Trial};
 pub use pass::{Mistake, Pass, Rehearser, Score, Verdict, least_time};
 pub use record::{Content, Exhibit, Expectation, OutputFile, Record};
 pub use rig::BuiltRig;
 pub use rig_plan::{COMMISSIONING_CEILING, Refusal, RigPlan};
+pub use survey::{Change, Surveyed};

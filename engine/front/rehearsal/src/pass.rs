@@ -193,7 +193,7 @@ impl Rehearser {
         self.rehearse_scan(rig, calibration, truth, scan)
     }
 
-    fn rehearse_scan(
+    pub(crate) fn rehearse_scan(
         &self,
         rig: &BuiltRig,
         calibration: &Calibration,

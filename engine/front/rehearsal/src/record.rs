@@ -7,6 +7,7 @@ use serde_json::Value as Json;
 
 use crate::drill::Drill;
 use crate::pass::Pass;
+use crate::survey::Surveyed;
 
 /// One `expect` of a script.
 #[derive(Clone, Debug, PartialEq)]
@@ -28,6 +29,10 @@ pub enum Exhibit {
     Pass(Arc<Pass>),
     /// A drill with its statistics.
     Drill(Arc<Drill>),
+    /// A survey of a layout.
+    Survey(Arc<Surveyed>),
+    /// Pictures on a contact sheet, with a title.
+    Sheet(Arc<(String, Vec<Frame>)>),
 }
 
 /// A file to be written below the output folder.

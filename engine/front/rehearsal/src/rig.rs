@@ -119,7 +119,14 @@ impl BuiltRig {
         self.scan_views(&views, shown)
     }
 
-    /// The same while layers are turned or turning.
+    /// The frames of a scan alone, for drills: labels take time.
+    #[must_use]
+    pub(crate) fn scan_unlabelled(&self, shown: &Stickering) -> Scan {
+        let name = self.next_scan();
+        Scan { frames: self.photograph(shown, &name), labels: Vec::new() }
+    }
+
+    /// The same as [`BuiltRig::scan`] while layers are turned or turning.
     #[must_use]
     pub fn scan_turned(&self, shown: &Stickering, posture: &Posture) -> Scan {
         let trace = |c| LitView::trace_turned(&self.scene, &self.built, c, posture);

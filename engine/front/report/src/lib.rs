@@ -16,8 +16,12 @@ mod page;
 mod pass;
 mod picture;
 mod plans;
+mod sheet;
+mod survey;
 mod timing;
 
 pub use page::{CAUTIONS, page};
 pub use picture::{encode, file_bytes};
 pub use plans::{CurvePoint, PlanSurvey, plans_page};
+pub use sheet::contact_sheet;
+pub use survey::survey_page;

@@ -5,7 +5,7 @@ use core::fmt::Write as _;
 use dryturn_rehearsal::{Exhibit, Record};
 
 use crate::html::Escaped;
-use crate::{drill, pass};
+use crate::{drill, pass, sheet, survey};
 
 /// Passes whose pictures are embedded.
 const PICTURED: usize = 6;
@@ -84,6 +84,8 @@ pub fn page(script: &str, seed: u64, record: &Record) -> String {
                 drills += 1;
                 drill::section(drills, shown)
             }
+            Exhibit::Survey(shown) => survey::section(shown),
+            Exhibit::Sheet(shown) => sheet::section(&shown.0, &shown.1),
         });
     }
     out.push_str(&cautions());

@@ -9,7 +9,7 @@ use dryturn_planning::{DEFAULT_NODE_BUDGET, Objective};
 use dryturn_rehearsal::{
     COMMISSIONING_CEILING, Content, Exhibit, Pass, RigPlan, Score, least_time, ledger,
 };
-use dryturn_scene::Scene;
+use dryturn_scene::{Files, Scene};
 use rhai::{Dynamic, Engine};
 use serde_json::Value as Json;
 
@@ -18,7 +18,7 @@ use crate::handles::{
     CalibrationValue, CubeValue, DrillValue, PassValue, PlanValue, ReadingValue, RigValue,
     RunValue, ScanValue, SceneValue, ScoreValue,
 };
-use crate::session::{Fallible, Session, fault};
+use crate::session::{Fallible, Host, Session, fault};
 
 /// Most trials of one drill.
 const MAX_TRIALS: i64 = 10_000;
@@ -63,10 +63,25 @@ fn to_json(value: &Dynamic) -> Fallible<Json> {
     }
 }
 
+/// The files that a scene names, relative to its own folder.
+struct BesideScene {
+    host: Arc<dyn Host>,
+    scene: String,
+}
+
+impl Files for BesideScene {
+    fn text(&self, path: &str) -> Result<String, String> {
+        let folder = self.scene.rsplit_once('/').map_or("", |(folder, _)| folder);
+        let path = if folder.is_empty() { path.to_owned() } else { format!("{folder}/{path}") };
+        self.host.read_text(&path)
+    }
+}
+
 impl Session {
     fn load_scene(&self, path: &str) -> Fallible<SceneValue> {
         let text = ok(self.host.read_text(path))?;
-        let scene = ok(Scene::parse(&text, path))?;
+        let files = BesideScene { host: self.host.clone(), scene: path.to_owned() };
+        let scene = ok(Scene::load(&text, path, Arc::new(files)))?;
         self.log(ledger::scene(&scene));
         Ok(SceneValue(Arc::new(scene)))
     }

@@ -12,7 +12,7 @@ use crate::lit_view::{Turns, trace_rows};
 use crate::stage::{CoatOf, Sky, Stage};
 
 /// Stands for a refractive index that mirrors everything.
-const MIRROR_INDEX: f32 = 1e20;
+const MIRROR_INDEX: f32 = 1e6;
 /// The ends of cylinders that are open: black.
 const BLACK: BareSurface = BareSurface { rho: [0.0; 3], gloss: None };
 

@@ -136,7 +136,6 @@ impl LitView {
         let full_well = read_out.full_well_e * read_out.codes_per_e + read_out.black_code;
         let ceiling = full_well.min(read_out.highest_code) as u16;
         let pixels = self.width * self.height;
-        let place = |i: usize| (i / self.width, i % self.width);
         let mut linear = vec![[0f32; CHANNELS]; pixels];
         linear.par_chunks_mut(self.width).enumerate().for_each(|(row, out)| {
             for (column, pixel) in out.iter_mut().enumerate() {
@@ -144,10 +143,7 @@ impl LitView {
                 *pixel = codes.map(|c| ((f64::from(c) - read_out.black_code) * scale) as f32);
             }
         });
-        let clipped: Vec<bool> = (0..pixels)
-            .into_par_iter()
-            .map(|i| raw.clipped(place(i).0, place(i).1, ceiling))
-            .collect();
+        let clipped = raw.clipped(ceiling);
         let balance = self.balance(scene, camera, (&linear, &clipped));
         let matrix = camera.colour_matrix();
         let mut encoded = vec![0; CHANNELS * pixels];

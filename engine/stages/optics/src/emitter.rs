@@ -71,8 +71,8 @@ impl Emitter {
         let up = V3::splat(simd, self.half_up).times(b);
         let from = V3::splat(simd, self.centre).plus(across).plus(up);
         let way = from.minus(point);
-        let distance2 = way.dot(way);
-        let direction = way.times(one / distance2.sqrt());
+        let nearness = one / way.dot(way).sqrt();
+        let direction = way.times(nearness);
         let cosine = direction.dot(normal);
         let sent = match self.shape {
             // A point sends Φ/4π to every direction; a Lambertian lamp Φ cos/π.
@@ -80,7 +80,7 @@ impl Emitter {
             LampShape::Rectangle | LampShape::Disc => -direction.dot(V3::splat(simd, self.normal)),
         };
         // 1e6: mm² to m².
-        let per_flux = cosine * sent * Floats::splat(simd, 1e6 / PI) / distance2;
+        let per_flux = cosine * sent * (nearness * nearness) * Floats::splat(simd, 1e6 / PI);
         let shines = cosine.simd_gt(zero) & sent.simd_gt(zero);
         Light { way, direction, cosine, per_flux, shines }
     }

@@ -16,18 +16,23 @@ const GRAZING: f32 = 1e-4;
 pub(crate) fn fresnel<S: Simd>(simd: S, cosine: Floats<S>, n: Floats<S>) -> Floats<S> {
     let (zero, one) = (Floats::splat(simd, 0.0), Floats::splat(simd, 1.0));
     let c = cosine.max(zero).min(one);
-    let t = (one - (one - c * c) / (n * n)).sqrt();
-    let s = (c - n * t) / (c + n * t);
-    let p = (n * c - t) / (n * c + t);
-    (s * s + p * p) * Floats::splat(simd, 0.5)
+    // n times the cosine inside, so that there is nothing to divide by.
+    let inside = (n * n - (one - c * c)).sqrt();
+    let (s_over, s_under) = (c - inside, c + inside);
+    let (p_over, p_under) = (n * n * c - inside, n * n * c + inside);
+    // Both fractions over one denominator: one division.
+    let (s, p) = (s_over * p_under, p_over * s_under);
+    let under = s_under * p_under;
+    (s * s + p * p) * Floats::splat(simd, 0.5) / (under * under)
 }
 
-/// Smith's shadowing of one direction, by its cosine and the squared width.
+/// `c (1 + √(1 + α² tan²))`, by a cosine and the squared width: Smith's shadowing is
+/// twice the cosine over it.
 #[inline(always)]
-fn smith<S: Simd>(simd: S, cosine: Floats<S>, width2: Floats<S>) -> Floats<S> {
-    let (one, two) = (Floats::splat(simd, 1.0), Floats::splat(simd, 2.0));
-    let c2 = (cosine * cosine).min(one);
-    two / (one + (one + width2 * (one - c2) / c2).sqrt())
+fn smith_under<S: Simd>(simd: S, c: Floats<S>, width2: Floats<S>) -> Floats<S> {
+    let one = Floats::splat(simd, 1.0);
+    let c2 = (c * c).min(one);
+    c + (c2 + width2 * (one - c2)).sqrt()
 }
 
 /// A surface point that lanes look at: normal, direction to the eye, squared width of
@@ -45,18 +50,21 @@ impl<S: Simd> Coat<S> {
     /// cosine is `cos_light`; both sides are taken to be above the horizon.
     #[inline(always)]
     pub(crate) fn lobe(&self, simd: S, to_light: V3<S>, cos_light: Floats<S>) -> Floats<S> {
-        let one = Floats::splat(simd, 1.0);
+        let (one, two) = (Floats::splat(simd, 1.0), Floats::splat(simd, 2.0));
         let grazing = Floats::splat(simd, GRAZING);
-        let half = self.to_eye.plus(to_light).normalised(simd);
-        let cos_half = half.dot(self.normal);
         let cos_eye = self.normal.dot(self.to_eye).max(grazing);
         let cos_light = cos_light.max(grazing);
-        let base = (self.width2 - one) * cos_half * cos_half + one;
-        let distribution = self.width2 / (Floats::splat(simd, PI) * base * base);
-        let shadowing = smith(simd, cos_eye, self.width2) * smith(simd, cos_light, self.width2);
-        let quarter = Floats::splat(simd, 0.25);
-        fresnel(simd, half.dot(to_light), self.index) * distribution * shadowing * quarter
-            / (cos_eye * cos_light)
+        // The half vector's squared length before it is made 1; its cosines follow.
+        let length2 = (two + two * self.to_eye.dot(to_light)).max(grazing);
+        let on_normal = cos_eye + cos_light;
+        let cos_half2 = (on_normal * on_normal / length2).min(one);
+        let eye_on_half = length2.sqrt() * Floats::splat(simd, 0.5);
+        let base = (self.width2 - one) * cos_half2 + one;
+        // Shadowing of both sides over four times both cosines.
+        let shadowed =
+            smith_under(simd, cos_eye, self.width2) * smith_under(simd, cos_light, self.width2);
+        fresnel(simd, eye_on_half, self.index) * self.width2
+            / (Floats::splat(simd, PI) * base * base * shadowed)
     }
 
     /// A direction that the coat mirrors to the eye, and the lobe's weight over the
@@ -95,8 +103,10 @@ impl<S: Simd> Coat<S> {
         let light = half.times(eye_on_half + eye_on_half).minus(self.to_eye);
         let cos_light = light.dot(self.normal);
         let above = cos_light.simd_gt(zero) & eye_on_half.simd_gt(zero);
-        let weight = fresnel(simd, eye_on_half, self.index)
-            * smith(simd, cos_light.max(Floats::splat(simd, GRAZING)), self.width2);
+        let cos_light = cos_light.max(Floats::splat(simd, GRAZING));
+        let two = Floats::splat(simd, 2.0);
+        let shadowing = two * cos_light / smith_under(simd, cos_light, self.width2);
+        let weight = fresnel(simd, eye_on_half, self.index) * shadowing;
         (light, weight, above)
     }
 }

@@ -34,6 +34,7 @@ pub mod sensor;
 pub mod spectrum;
 mod stage;
 pub mod surface;
+pub mod survey;
 
 pub use as_built::{AsBuilt, Sticker};
 pub use develop::Taken;

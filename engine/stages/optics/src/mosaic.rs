@@ -44,53 +44,50 @@ impl Raw {
             let at = CHANNELS * (row * self.width + column);
             return [self.codes[at], self.codes[at + 1], self.codes[at + 2]];
         };
-        let inside = |at: isize, size: usize| {
-            let last = size as isize - 1;
-            (if at < 0 {
-                -at
-            } else if at > last {
-                2 * last - at
-            } else {
-                at
-            }) as usize
-        };
-        let near = |down: isize, right: isize| {
-            let r = inside(row as isize + down, self.height);
-            let c = inside(column as isize + right, self.width);
-            u32::from(self.codes[r * self.width + c])
-        };
-        let (left, up) = (near(0, -1) + near(0, 1), near(-1, 0) + near(1, 0));
-        let cross = || ((left + up + 2) / 4) as u16;
-        let corners = || {
-            let sum = near(-1, -1) + near(-1, 1) + near(1, -1) + near(1, 1);
-            ((sum + 2) / 4) as u16
-        };
+        // One pixel on, one back; mirrored at the rim.
+        let (up, down) = beside(row, self.height);
+        let (left, right) = beside(column, self.width);
+        let at = |r: usize, c: usize| u32::from(self.codes[r * self.width + c]);
+        let across = at(row, left) + at(row, right);
+        let along = at(up, column) + at(down, column);
         let mut rgb = [0; CHANNELS];
-        rgb[own] = near(0, 0) as u16;
+        rgb[own] = at(row, column) as u16;
         if own == GREEN {
             // Red lies beside a green pixel in one direction, blue in the other.
-            let beside = channel_at(self.mosaic, row, column + 1).unwrap_or(RED);
-            rgb[beside] = left.div_ceil(2) as u16;
-            rgb[BLUE - beside] = up.div_ceil(2) as u16;
+            let neighbour = channel_at(self.mosaic, row, column + 1).unwrap_or(RED);
+            rgb[neighbour] = across.div_ceil(2) as u16;
+            rgb[BLUE - neighbour] = along.div_ceil(2) as u16;
         } else {
-            rgb[GREEN] = cross();
-            rgb[BLUE - own] = corners();
+            let corners = at(up, left) + at(up, right) + at(down, left) + at(down, right);
+            rgb[GREEN] = ((across + along + 2) / 4) as u16;
+            rgb[BLUE - own] = ((corners + 2) / 4) as u16;
         }
         rgb
     }
 
-    /// Whether any code that [`Raw::rgb`] uses for a pixel is at least `ceiling`.
+    /// For each pixel, whether any code that [`Raw::rgb`] uses for it is at least
+    /// `ceiling`.
     #[must_use]
-    pub fn clipped(&self, row: usize, column: usize, ceiling: u16) -> bool {
-        if self.mosaic == Mosaic::None {
-            let at = CHANNELS * (row * self.width + column);
-            return self.codes[at..at + CHANNELS].iter().any(|&code| code >= ceiling);
+    pub fn clipped(&self, ceiling: u16) -> Vec<bool> {
+        let mut clipped = vec![false; self.width * self.height];
+        let a_pixel = self.codes.len() / clipped.len().max(1);
+        let reach = usize::from(self.mosaic != Mosaic::None);
+        for (i, _) in self.codes.iter().enumerate().filter(|(_, code)| **code >= ceiling) {
+            let (row, column) = (i / a_pixel / self.width, i / a_pixel % self.width);
+            let columns = column.saturating_sub(reach)..(column + reach + 1).min(self.width);
+            for r in row.saturating_sub(reach)..(row + reach + 1).min(self.height) {
+                clipped[r * self.width + columns.start..r * self.width + columns.end].fill(true);
+            }
         }
-        let rows = row.saturating_sub(1)..(row + 2).min(self.height);
-        let columns = column.saturating_sub(1)..(column + 2).min(self.width);
-        rows.into_iter().any(|r| {
-            let at = r * self.width;
-            self.codes[at + columns.start..at + columns.end].iter().any(|&code| code >= ceiling)
-        })
+        clipped
+    }
+}
+
+/// The places before and after, of `size`; at an end both are the one inside.
+fn beside(place: usize, size: usize) -> (usize, usize) {
+    match place {
+        0 => (1, 1),
+        last if last + 1 == size => (last - 1, last - 1),
+        inside => (inside - 1, inside + 1),
     }
 }

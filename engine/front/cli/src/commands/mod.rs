@@ -7,10 +7,12 @@ use crate::failure::Failure;
 use crate::output::{Earlier, OutputFolder};
 
 pub(crate) mod check;
+pub(crate) mod frames;
 pub(crate) mod plan;
 pub(crate) mod plan_many;
 pub(crate) mod read;
 pub(crate) mod rehearse;
+pub(crate) mod survey;
 pub(crate) mod tables;
 
 /// Where a command has been told to write, its document goes there too, with other

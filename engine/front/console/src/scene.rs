@@ -1,0 +1,27 @@
+//! Scene files and the tables that they name.
+
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+
+use dryturn_scene::{Files, Scene};
+
+use crate::files::text;
+
+/// The files beside a scene: paths are relative to its folder.
+struct Folder(PathBuf);
+
+impl Files for Folder {
+    fn text(&self, path: &str) -> Result<String, String> {
+        text(&self.0.join(path))
+    }
+}
+
+/// A scene file with the tables that it names.
+///
+/// # Errors
+/// One line that names the file, and the field and value where one is wrong.
+pub fn scene(path: &Path) -> Result<Scene, String> {
+    let folder = path.parent().map(Path::to_owned).unwrap_or_default();
+    let name = path.display().to_string();
+    Scene::load(&text(path)?, &name, Arc::new(Folder(folder))).map_err(|error| error.to_string())
+}

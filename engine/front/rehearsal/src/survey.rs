@@ -1,0 +1,263 @@
+//! A survey of a layout, with what a builder can act on.
+
+use std::sync::Arc;
+
+use dryturn_cube::Stickering;
+use dryturn_cube::{Facelet, FaceletKind, random_state};
+use dryturn_handoff::Frame;
+use dryturn_optics::survey::{FaceletSurvey, Losses, Survey, losses};
+use dryturn_optics::{AsBuilt, LitView, Shot};
+use dryturn_scene::{Rig, Scene};
+use serde_json::{Value as Json, json};
+
+use crate::pass::Rehearser;
+use crate::statistics::{Z_95, quantile, wilson};
+
+/// Above these a survey says so.
+const MUCH_GLARE: f64 = 0.1;
+const MUCH_CLIPPED: f64 = 0.05;
+const MUCH_BLUR_PX: f64 = 2.0;
+const STEEP_DEG: f64 = 78.0;
+/// Below this many standard deviations two colours are called close.
+const CLOSE_SIGMAS: f64 = 5.0;
+
+/// A surveyed layout.
+#[derive(Clone, Debug)]
+pub struct Surveyed {
+    /// The scene.
+    pub scene: Arc<Scene>,
+    /// What each camera sees by the drawing.
+    pub survey: Survey,
+    /// How often facelets are lost over mount errors, where that was asked for.
+    pub losses: Option<Losses>,
+    /// A picture of each camera, by the drawing, of a random cube.
+    pub frames: Vec<Frame>,
+}
+
+/// How one facelet in one camera changed from one layout to another.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Change {
+    /// Name of the camera, which both have.
+    pub camera: String,
+    /// Before; `None` where it did not face the camera.
+    pub before: Option<FaceletSurvey>,
+    /// After.
+    pub after: Option<FaceletSurvey>,
+}
+
+impl Rehearser {
+    /// Surveys a scene; with mount errors of `draws` rigs where that is above 0.
+    #[must_use]
+    pub fn survey(&self, scene: &Arc<Scene>, draws: usize) -> Surveyed {
+        let built = AsBuilt::exactly(scene);
+        let state = random_state(&mut self.seed().stream("scramble", 0, 0));
+        let shown = Stickering::from(&state);
+        let shot = Shot { seed: self.seed(), name: "survey", trial: 0 };
+        let frame = |camera: usize| {
+            LitView::trace(scene, &built, camera).expose(scene, &built, &shown, shot)
+        };
+        Surveyed {
+            scene: scene.clone(),
+            survey: Survey::of(scene),
+            losses: (draws > 0).then(|| losses(scene, self.seed(), draws)),
+            frames: (0..scene.file().cameras.len()).map(frame).collect(),
+        }
+    }
+}
+
+fn names(facelets: &[Facelet]) -> Vec<&'static str> {
+    facelets.iter().map(|f| f.name()).collect()
+}
+
+impl Surveyed {
+    /// A facelet in a camera, by the camera's name.
+    #[must_use]
+    pub fn facelet(&self, camera: &str, facelet: Facelet) -> Option<&FaceletSurvey> {
+        let camera = self.survey.cameras.iter().find(|c| c.name == camera)?;
+        camera.facelets.iter().find(|f| f.facelet == facelet)
+    }
+
+    /// What a person calls the two closest colours there.
+    #[must_use]
+    pub fn closest_names(&self, facelet: &FaceletSurvey) -> Option<String> {
+        let colours = &self.scene.file().cube.colours;
+        let name = |face| format!("{:?}", colours.of(face)).to_lowercase();
+        facelet.closest.map(|c| format!("{} and {}", name(c.pair[0]), name(c.pair[1])))
+    }
+
+    /// What hides a facelet, as text: `shaft U 40 %`.
+    #[must_use]
+    pub fn hiders(&self, facelet: &FaceletSurvey) -> String {
+        let parts: Vec<String> = facelet
+            .hidden_by
+            .iter()
+            .map(|(hider, share)| format!("{} {:.0} %", hider.name(&self.scene), 100.0 * share))
+            .collect();
+        parts.join(", ")
+    }
+
+    /// What to look at first, one sentence each.
+    #[must_use]
+    pub fn findings(&self) -> Vec<String> {
+        let mut found = Vec::new();
+        let survey = &self.survey;
+        let evidence = survey.evidence().len();
+        let missing = survey.without_evidence();
+        let centres = survey.known_by_mounting().len();
+        found.push(format!(
+            "{} of 54 facelets are seen, or are centres, which the mounting fixes ({centres} of 6 \
+             centres are not seen); {} must be inferred{}",
+            evidence + centres,
+            missing.len(),
+            if missing.is_empty() {
+                String::new()
+            } else {
+                format!(": {}", names(&missing).join(" "))
+            }
+        ));
+        for camera in &survey.cameras {
+            if camera.facelets.iter().all(|f| f.visible_px == 0) {
+                found.push(format!(
+                    "camera {}: sees no facelet; is it aimed at the cube?",
+                    camera.name
+                ));
+            }
+        }
+        let edges = missing.iter().filter(|f| f.kind() == FaceletKind::Edge).count();
+        if edges > 0 {
+            found.push(format!(
+                "{edges} facelets of edges have no evidence: two hidden edges leave a choice that \
+                 nothing decides"
+            ));
+        }
+        for (number, camera) in survey.cameras.iter().enumerate() {
+            let best = |f: &&FaceletSurvey| survey.best_camera(f.facelet) == Some(number);
+            for f in camera.facelets.iter().filter(best) {
+                self.say_of(&camera.name, f, &mut found);
+            }
+        }
+        if let Some(losses) = &self.losses {
+            for facelet in Rig::facelets_to_read().filter(|f| survey.best_camera(*f).is_some()) {
+                let lost = losses.lost[facelet.index()];
+                if lost > 0 {
+                    let (_, high) = wilson(lost, losses.draws, Z_95);
+                    found.push(format!(
+                        "{facelet}: lost in {lost} of {} rigs as mounted (at most {:.1} % at 95 %)",
+                        losses.draws,
+                        100.0 * high
+                    ));
+                }
+            }
+        }
+        found
+    }
+
+    fn say_of(&self, camera: &str, f: &FaceletSurvey, found: &mut Vec<String>) {
+        let mut say = |what: String| found.push(format!("camera {camera}, {}: {what}", f.facelet));
+        if f.glare_share > MUCH_GLARE {
+            let lamp = f.glare_lamp.map_or("", |i| &self.scene.file().lamps[i].name);
+            say(format!("glare on {:.0} % of it, most from lamp {lamp}", 100.0 * f.glare_share));
+        }
+        if f.clipped_share > MUCH_CLIPPED {
+            say(format!("white would saturate {:.0} % of it", 100.0 * f.clipped_share));
+        }
+        if f.blur_px > MUCH_BLUR_PX {
+            say(format!("blurred by {:.1} px", f.blur_px));
+        }
+        if f.viewing_deg > STEEP_DEG {
+            say(format!("seen at {:.0}° from its normal", f.viewing_deg));
+        }
+        if let (Some(closest), Some(pair)) = (f.closest, self.closest_names(f))
+            && closest.sigmas < CLOSE_SIGMAS
+        {
+            say(format!("{pair} only {:.1} standard deviations apart", closest.sigmas));
+        }
+    }
+
+    /// What changed from another layout: facelets whose visible pixels differ by more
+    /// than 5 %, whose glare differs by more than 5 points, or whose closest colours have
+    /// moved by more than 10 %. Cameras go by name.
+    #[must_use]
+    pub fn changes_from(&self, before: &Self) -> Vec<Change> {
+        let mut changes = Vec::new();
+        for camera in &self.survey.cameras {
+            for facelet in Facelet::all() {
+                let old = before.facelet(&camera.name, facelet);
+                let new = self.facelet(&camera.name, facelet);
+                if differ(old, new) {
+                    let camera = camera.name.clone();
+                    changes.push(Change { camera, before: old.cloned(), after: new.cloned() });
+                }
+            }
+        }
+        changes
+    }
+
+    /// Everything as JSON.
+    #[must_use]
+    pub fn json(&self) -> Json {
+        let survey = &self.survey;
+        let lamps: Vec<&str> = self.scene.file().lamps.iter().map(|l| l.name.as_str()).collect();
+        let cameras: Vec<Json> = survey
+            .cameras
+            .iter()
+            .map(|camera| {
+                let facelets: Vec<Json> =
+                    camera.facelets.iter().map(|f| self.facelet_json(f)).collect();
+                json!({ "name": camera.name, "facelets": facelets })
+            })
+            .collect();
+        let losses = self.losses.as_ref().map(|losses| {
+            let lost: serde_json::Map<String, Json> = Facelet::all()
+                .filter(|f| losses.lost[f.index()] > 0)
+                .map(|f| (f.name().to_owned(), json!(losses.lost[f.index()])))
+                .collect();
+            let shift = |camera: &Vec<f64>| {
+                let mut sorted = camera.clone();
+                sorted.sort_by(f64::total_cmp);
+                json!({ "median": quantile(&sorted, 0.5), "p95": quantile(&sorted, 0.95) })
+            };
+            let shift_px: Vec<Json> = losses.shift_px.iter().map(shift).collect();
+            json!({ "draws": losses.draws, "lost": lost, "shift_px": shift_px })
+        });
+        json!({
+            "scene": self.scene.file().name, "lamps": lamps,
+            "evidence": survey.evidence().len(),
+            "known_by_mounting": names(&survey.known_by_mounting()),
+            "without_evidence": names(&survey.without_evidence()),
+            "cameras": cameras, "mounts": losses, "findings": self.findings(),
+        })
+    }
+
+    /// One facelet as JSON.
+    #[must_use]
+    pub fn facelet_json(&self, f: &FaceletSurvey) -> Json {
+        let hidden: Vec<Json> = f
+            .hidden_by
+            .iter()
+            .map(|(hider, share)| json!({ "by": hider.name(&self.scene), "share": share }))
+            .collect();
+        let lamp = f.glare_lamp.map(|i| self.scene.file().lamps[i].name.clone());
+        json!({
+            "facelet": f.facelet.name(), "evidence": f.is_evidence(),
+            "visible_px": f.visible_px, "visible_share": f.visible_share(),
+            "whole_px": f.whole_px, "hidden_by": hidden, "viewing_deg": f.viewing_deg,
+            "lux": f.total_lux(), "lux_by_lamp_then_room": f.illuminance_lux,
+            "glare_share": f.glare_share, "glare_lamp": lamp,
+            "clipped_white_share": f.clipped_share, "blur_px": f.blur_px,
+            "noise_share": f.noise_share, "closest": self.closest_names(f),
+            "closest_sigmas": f.closest.map(|c| c.sigmas),
+        })
+    }
+}
+
+fn differ(old: Option<&FaceletSurvey>, new: Option<&FaceletSurvey>) -> bool {
+    let (Some(old), Some(new)) = (old, new) else {
+        return old.is_some_and(|f| f.visible_px > 0) || new.is_some_and(|f| f.visible_px > 0);
+    };
+    let pixels = old.visible_px.abs_diff(new.visible_px) as f64;
+    let sigmas = |f: &FaceletSurvey| f.closest.map_or(0.0, |c| c.sigmas);
+    pixels > 0.05 * old.visible_px.max(20) as f64
+        || (old.glare_share - new.glare_share).abs() > 0.05
+        || (sigmas(old) - sigmas(new)).abs() > 0.1 * sigmas(old).max(1.0)
+}

@@ -1,0 +1,375 @@
+//! Which facelet each camera sees, how large, how lit, how clearly: for choosing where
+//! cameras and lamps go.
+
+mod separability;
+mod tolerance;
+
+use dryturn_cube::{Face, Facelet, FaceletKind, Stickering};
+use dryturn_geometry::{DVec2, DVec3};
+use dryturn_scene::file::Camera;
+use dryturn_scene::{Material, Rig, Scene};
+use dryturn_units::degrees;
+use dryturn_units::maths;
+use dryturn_units::noise::Seed;
+use rayon::prelude::*;
+
+use crate::as_built::AsBuilt;
+use crate::exposure::{Painted, Shot};
+use crate::labels::{GLARE_SHARE, area};
+use crate::lit_view::LitView;
+use crate::sensor::{Aperture, CHANNELS, ReadOut};
+
+pub use separability::Separability;
+pub use tolerance::{Losses, losses};
+
+/// Fewest visible pixels that count as evidence of a facelet's colour.
+pub const EVIDENCE_PX: usize = 40;
+/// Smallest visible share of a facelet that does.
+pub const EVIDENCE_SHARE: f64 = 0.06;
+
+/// What stands between a camera and a facelet.
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Hider {
+    /// Rod, coupler or cap of a face's shaft.
+    Shaft(Face),
+    /// The motor of a face.
+    Motor(Face),
+    /// A fixture, by its place in the scene's list.
+    Fixture(usize),
+    /// Another piece of the cube.
+    Piece,
+    /// The edge of the picture.
+    PictureEdge,
+}
+
+impl Hider {
+    fn of(material: Material) -> Self {
+        if let Some(face) = material.rod_of() {
+            Self::Shaft(face)
+        } else if let Some(face) = material.motor_of() {
+            Self::Motor(face)
+        } else if let Some(index) = material.fixture_index() {
+            Self::Fixture(index)
+        } else {
+            Self::Piece
+        }
+    }
+
+    /// What a person calls it.
+    #[must_use]
+    pub fn name(&self, scene: &Scene) -> String {
+        match self {
+            Self::Shaft(face) => format!("shaft {face}"),
+            Self::Motor(face) => format!("motor {face}"),
+            Self::Fixture(i) => {
+                scene.file().fixtures.get(*i).map_or(String::new(), |f| f.name.clone())
+            }
+            Self::Piece => "another piece".to_owned(),
+            Self::PictureEdge => "the picture's edge".to_owned(),
+        }
+    }
+}
+
+/// One facelet in one camera.
+#[derive(Clone, Debug, PartialEq)]
+pub struct FaceletSurvey {
+    /// The place.
+    pub facelet: Facelet,
+    /// Corners of its coloured square in the picture.
+    pub polygon_px: [DVec2; 4],
+    /// Pixels that its colour would fill if nothing stood in front.
+    pub whole_px: f64,
+    /// Pixels whose centre shows it.
+    pub visible_px: usize,
+    /// What hides the rest, and the share of the whole that it hides, most first.
+    pub hidden_by: Vec<(Hider, f64)>,
+    /// Angle between the line of sight to its centre and its normal.
+    pub viewing_deg: f64,
+    /// Mean illuminance of what is visible: from each lamp in scene order, then from the
+    /// room. Light that has bounced is not counted.
+    pub illuminance_lux: Vec<f64>,
+    /// Share of its visible pixels in which the lamps' mirror light is more than 30 % of
+    /// all, for the colour that suffers most.
+    pub glare_share: f64,
+    /// The lamp that mirrors most light from there into the camera, where any does.
+    pub glare_lamp: Option<usize>,
+    /// Share of its visible pixels that a white facelet would saturate.
+    pub clipped_share: f64,
+    /// Diameter of the blur at its centre, px; 0 where the camera is sharp everywhere.
+    pub blur_px: f64,
+    /// Standard deviation of one pixel's brightest channel over its signal, for the
+    /// darkest colour.
+    pub noise_share: f64,
+    /// The two colours that are hardest to tell apart there; `None` where nothing is
+    /// visible.
+    pub closest: Option<Separability>,
+}
+
+impl FaceletSurvey {
+    /// Visible share of the whole, 0 to 1.
+    #[must_use]
+    pub fn visible_share(&self) -> f64 {
+        (self.visible_px as f64 / self.whole_px.max(1e-9)).min(1.0)
+    }
+
+    /// Whether enough is seen to tell a colour.
+    #[must_use]
+    pub fn is_evidence(&self) -> bool {
+        self.visible_px >= EVIDENCE_PX && self.visible_share() >= EVIDENCE_SHARE
+    }
+
+    /// Illuminance from all lights.
+    #[must_use]
+    pub fn total_lux(&self) -> f64 {
+        self.illuminance_lux.iter().sum()
+    }
+}
+
+/// One camera.
+#[derive(Clone, Debug, PartialEq)]
+pub struct CameraSurvey {
+    /// Its name.
+    pub name: String,
+    /// Facelets that face it, in facelet order.
+    pub facelets: Vec<FaceletSurvey>,
+}
+
+/// All cameras of a scene as drawn.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Survey {
+    /// In scene order.
+    pub cameras: Vec<CameraSurvey>,
+}
+
+impl Survey {
+    /// Surveys the rig as drawn, at rest.
+    #[must_use]
+    pub fn of(scene: &Scene) -> Self {
+        let built = AsBuilt::exactly(scene);
+        let cameras = (0..scene.file().cameras.len()).map(|camera| {
+            let view = LitView::trace(scene, &built, camera);
+            CameraSurvey {
+                name: scene.file().cameras[camera].name.clone(),
+                facelets: survey(scene, &built, &view),
+            }
+        });
+        Self { cameras: cameras.collect() }
+    }
+
+    /// The camera that sees a facelet best, by number, where any gives evidence.
+    #[must_use]
+    pub fn best_camera(&self, facelet: Facelet) -> Option<usize> {
+        let seen = self.cameras.iter().enumerate().filter_map(|(i, camera)| {
+            let found = camera.facelets.iter().find(|f| f.facelet == facelet)?;
+            found.is_evidence().then_some((i, found.visible_px))
+        });
+        // The first of equals.
+        seen.max_by(|a, b| a.1.cmp(&b.1).then(b.0.cmp(&a.0))).map(|(i, _)| i)
+    }
+
+    /// Facelets that some camera gives evidence of, of all 54.
+    #[must_use]
+    pub fn evidence(&self) -> Vec<Facelet> {
+        Facelet::all().filter(|&f| self.best_camera(f).is_some()).collect()
+    }
+
+    /// Facelets other than centres that no camera gives evidence of.
+    #[must_use]
+    pub fn without_evidence(&self) -> Vec<Facelet> {
+        Rig::facelets_to_read().filter(|&f| self.best_camera(f).is_none()).collect()
+    }
+
+    /// Centres that no camera gives evidence of: their colours are known by mounting.
+    #[must_use]
+    pub fn known_by_mounting(&self) -> Vec<Facelet> {
+        let centre = |f: &Facelet| f.kind() == FaceletKind::Centre;
+        Facelet::all().filter(centre).filter(|&f| self.best_camera(f).is_none()).collect()
+    }
+}
+
+/// What is added up over the pixels of one facelet.
+#[derive(Clone, Default)]
+pub(crate) struct Gathered {
+    /// Pixels whose centre shows it.
+    pub(crate) visible: usize,
+    clipped: usize,
+    /// By colour.
+    glaring: [usize; 6],
+    /// Electrons by colour, summed over the visible pixels.
+    pub(crate) electrons: [[f64; CHANNELS]; 6],
+    lux: Vec<f64>,
+    /// The same through the gloss.
+    mirrored: Vec<f64>,
+    share: f64,
+}
+
+impl Gathered {
+    /// Mean electrons of a pixel for a colour.
+    pub(crate) fn mean_e(&self, colour: usize) -> [f64; CHANNELS] {
+        self.electrons[colour].map(|sum| sum / self.visible.max(1) as f64)
+    }
+}
+
+fn survey(scene: &Scene, built: &AsBuilt, view: &LitView) -> Vec<FaceletSurvey> {
+    let camera = &scene.file().cameras[view.camera];
+    let sight = view.sight(scene);
+    let gathered = gather(scene, built, view, &sight.materials);
+    let facelets: Vec<Facelet> = Facelet::all().collect();
+    let one = |&facelet: &Facelet| {
+        let polygon_px = view.facelet_polygon_px(scene, facelet)?;
+        let whole_px = area(&polygon_px) * scene.rig().coloured_share();
+        let found = &gathered[facelet.index()];
+        let corners = scene.rig().facelet_corners_mm(facelet);
+        let centre = corners.iter().sum::<DVec3>() / 4.0;
+        let visible = found.visible.max(1) as f64;
+        Some(FaceletSurvey {
+            facelet,
+            polygon_px,
+            whole_px,
+            visible_px: found.visible,
+            hidden_by: hiders(view, &sight.materials, facelet, &polygon_px),
+            viewing_deg: viewing_deg(view, facelet, centre),
+            illuminance_lux: found.lux.iter().map(|lux| lux / found.share.max(1e-9)).collect(),
+            glare_lamp: most(&found.mirrored[..view.lamps]),
+            glare_share: found.glaring.iter().copied().max().unwrap_or(0) as f64 / visible,
+            clipped_share: found.clipped as f64 / visible,
+            blur_px: blur_px(camera, view, centre),
+            noise_share: noise_share(camera, found),
+            closest: (found.visible > 0).then(|| separability::closest(scene, camera, found)),
+        })
+    };
+    facelets.par_iter().filter_map(one).collect()
+}
+
+/// Place of the greatest value above 0, the first of equals.
+fn most(values: &[f64]) -> Option<usize> {
+    let above = values.iter().enumerate().filter(|(_, v)| **v > 0.0);
+    above.max_by(|a, b| a.1.total_cmp(b.1).then(b.0.cmp(&a.0))).map(|(i, _)| i)
+}
+
+/// Every facelet's pixels, painted in each of the six colours.
+fn gather(scene: &Scene, built: &AsBuilt, view: &LitView, materials: &[Material]) -> Vec<Gathered> {
+    let file = scene.file();
+    let camera = &file.cameras[view.camera];
+    let lights = view.lamps + 1;
+    let none = vec![0.0; lights];
+    let empty = Gathered { lux: none.clone(), mirrored: none, ..Gathered::default() };
+    let mut all = vec![empty; Facelet::COUNT];
+    let flux = |light: usize| {
+        file.lamps.get(light).map_or(file.surroundings.ambient_lux, |lamp| lamp.flux_lm)
+    };
+    for row in &view.rows {
+        let lit = row.patches.iter().filter(|patch| patch.material != Material::BACKDROP);
+        for (patch, arriving) in lit.zip(row.arriving.chunks_exact(lights)) {
+            let Some(facelet) = patch.material.facelet() else { continue };
+            let into = &mut all[facelet.index()];
+            into.share += f64::from(patch.share);
+            for (light, arrival) in arriving.iter().enumerate() {
+                into.lux[light] += f64::from(arrival.diffuse) * flux(light);
+                into.mirrored[light] += f64::from(arrival.gloss) * flux(light);
+            }
+        }
+    }
+    // A survey has no moment: lamps shine with their mean.
+    let shot = Shot { seed: Seed::new(0), name: "survey", trial: 0 };
+    let exposure_s = camera.exposure_ms * 1e-3;
+    let levels = vec![1.0; lights];
+    for face in Face::ALL {
+        let colour = face.index();
+        let shown = Stickering([Facelet::new(face, 1, 1); Facelet::COUNT]);
+        let painted = Painted::new(view, scene, built, &shown, shot);
+        for row in 0..view.height {
+            painted.row(row, &levels, |column, light| {
+                let Some(facelet) = materials[row * view.width + column].facelet() else { return };
+                let into = &mut all[facelet.index()];
+                let electrons = light.all.map(|e| e * exposure_s);
+                into.visible += usize::from(colour == 0);
+                (0..CHANNELS).for_each(|c| into.electrons[colour][c] += electrons[c]);
+                let highlight: f64 = light.highlight.iter().sum();
+                let glares = highlight > GLARE_SHARE * light.all.iter().sum::<f64>();
+                into.glaring[colour] += usize::from(glares);
+                let full_e = camera.full_well_e / camera.gain_ratio.max(1.0);
+                let white = file.cube.colours.of(face) == dryturn_scene::file::Pigment::White;
+                into.clipped += usize::from(white && electrons.iter().any(|&e| e >= full_e));
+            });
+        }
+    }
+    all
+}
+
+/// What covers the pixels of a facelet's square that do not show it.
+fn hiders(
+    view: &LitView,
+    materials: &[Material],
+    facelet: Facelet,
+    polygon: &[DVec2; 4],
+) -> Vec<(Hider, f64)> {
+    let (low, high) = polygon
+        .iter()
+        .fold((DVec2::INFINITY, DVec2::NEG_INFINITY), |(a, b), p| (a.min(*p), b.max(*p)));
+    // A facelet far outside the picture need not be counted pixel by pixel.
+    let size = DVec2::new(view.width as f64, view.height as f64);
+    let (low, high) = (low.max(-size), high.min(2.0 * size));
+    let own = Material::of_facelet(facelet);
+    let mut counts: Vec<(Hider, usize)> = Vec::new();
+    let mut inside = 0;
+    for row in low.y.ceil() as i64..=high.y.floor() as i64 {
+        for column in low.x.ceil() as i64..=high.x.floor() as i64 {
+            if !contains(polygon, DVec2::new(column as f64, row as f64)) {
+                continue;
+            }
+            inside += 1;
+            let at = (usize::try_from(row), usize::try_from(column));
+            let hider = match at {
+                (Ok(row), Ok(column)) if row < view.height && column < view.width => {
+                    match materials[row * view.width + column] {
+                        material if material == own || material == Material::BODY => continue,
+                        material => Hider::of(material),
+                    }
+                }
+                _ => Hider::PictureEdge,
+            };
+            match counts.iter_mut().find(|(known, _)| *known == hider) {
+                Some((_, count)) => *count += 1,
+                None => counts.push((hider, 1)),
+            }
+        }
+    }
+    counts.sort_by(|a, b| b.1.cmp(&a.1).then(a.0.cmp(&b.0)));
+    counts.into_iter().map(|(hider, n)| (hider, n as f64 / f64::from(inside.max(1)))).collect()
+}
+
+/// Whether a point lies in a convex quadrangle, whichever way round.
+fn contains(polygon: &[DVec2; 4], point: DVec2) -> bool {
+    let side = |k: usize| {
+        let (a, b) = (polygon[k], polygon[(k + 1) % 4]);
+        (b - a).perp_dot(point - a)
+    };
+    let sides = [side(0), side(1), side(2), side(3)];
+    sides.iter().all(|&s| s >= 0.0) || sides.iter().all(|&s| s <= 0.0)
+}
+
+fn viewing_deg(view: &LitView, facelet: Facelet, centre: DVec3) -> f64 {
+    let normal = DVec3::from_array(facelet.face().normal().map(f64::from));
+    degrees(maths::acos((view.view.pose.position - centre).normalize().dot(normal)))
+}
+
+fn blur_px(camera: &Camera, view: &LitView, centre: DVec3) -> f64 {
+    if camera.focus_mm == 0.0 {
+        return 0.0;
+    }
+    let distance_mm = view.view.pose.to_camera(centre).z;
+    let blur_mm = Aperture::of(camera).blur_mm(camera.focus_mm, distance_mm);
+    blur_mm / (camera.pixel_pitch_um * 1e-3)
+}
+
+/// Noise of one pixel over its signal in the brightest channel, for the colour with the
+/// worst ratio.
+fn noise_share(camera: &Camera, found: &Gathered) -> f64 {
+    let read_out = ReadOut::of(camera);
+    let share = |colour: usize| {
+        let mean_e = found.mean_e(colour).into_iter().fold(0.0, f64::max);
+        read_out.noise_codes(mean_e) / (read_out.codes_per_e * mean_e.max(1e-9))
+    };
+    (0..6).map(share).fold(0.0, f64::max)
+}

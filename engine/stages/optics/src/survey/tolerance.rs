@@ -1,0 +1,96 @@
+//! How often a facelet is lost when cameras are not mounted as drawn.
+
+use dryturn_cube::Facelet;
+use dryturn_scene::{Material, Scene};
+use dryturn_units::noise::Seed;
+use rayon::prelude::*;
+
+use super::{EVIDENCE_PX, EVIDENCE_SHARE};
+use crate::as_built::AsBuilt;
+use crate::labels::area;
+
+/// How often each facelet was lost to every camera.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Losses {
+    /// Rigs that were built.
+    pub draws: usize,
+    /// By facelet index: rigs in which no camera had evidence of it where the drawing
+    /// has it.
+    pub lost: Vec<usize>,
+    /// By camera: the largest shift of any facelet's centre in the picture, px, in each
+    /// rig.
+    pub shift_px: Vec<Vec<f64>>,
+}
+
+/// Builds `draws` rigs with the scene's mount tolerances and asks of each facelet
+/// whether enough of the pixels that show it by the drawing still do: as many as count
+/// as evidence in a [`super::Survey`].
+#[must_use]
+pub fn losses(scene: &Scene, seed: Seed, draws: usize) -> Losses {
+    let cameras = scene.file().cameras.len();
+    let size = |camera: usize| {
+        let settings = &scene.file().cameras[camera];
+        (settings.width_px as usize, settings.height_px as usize)
+    };
+    let sights = |views: &[dryturn_scene::View]| -> Vec<Vec<Material>> {
+        let look = |camera: usize| {
+            let (width, height) = size(camera);
+            scene.rig().sight(&views[camera], width, height).materials
+        };
+        (0..cameras).map(look).collect()
+    };
+    let drawn = sights(scene.views());
+    // Whole size of each facelet in each camera, by the drawing.
+    let whole_px = |camera: usize, facelet: Facelet| {
+        let view = &scene.views()[camera];
+        let [a, b, c, d] =
+            scene.rig().facelet_corners_mm(facelet).map(|corner| view.project(corner));
+        match (a, b, c, d) {
+            (Some(a), Some(b), Some(c), Some(d)) => {
+                area(&[a, b, c, d]) * scene.rig().coloured_share()
+            }
+            _ => 0.0,
+        }
+    };
+    let needed: Vec<Vec<usize>> = (0..cameras)
+        .map(|camera| {
+            let need =
+                |f: Facelet| EVIDENCE_PX.max((EVIDENCE_SHARE * whole_px(camera, f)) as usize);
+            Facelet::all().map(need).collect()
+        })
+        .collect();
+    let one = |draw: usize| -> (Vec<bool>, Vec<f64>) {
+        let built = AsBuilt::draw(scene, seed, draw as u64);
+        let mut kept = vec![false; Facelet::COUNT];
+        for (camera, seen) in sights(&built.views).iter().enumerate() {
+            let mut counts = vec![0; Facelet::COUNT];
+            for (drawn, seen) in drawn[camera].iter().zip(seen) {
+                if drawn == seen
+                    && let Some(facelet) = drawn.facelet()
+                {
+                    counts[facelet.index()] += 1;
+                }
+            }
+            for (i, count) in counts.into_iter().enumerate() {
+                kept[i] |= count >= needed[camera][i];
+            }
+        }
+        let shift = |camera: usize| {
+            let (from, to) = (&scene.views()[camera], &built.views[camera]);
+            let moved = |facelet: Facelet| {
+                let [a, _, b, _] = scene.rig().facelet_corners_mm(facelet);
+                let centre = (a + b) / 2.0;
+                Some((from.project(centre)? - to.project(centre)?).length())
+            };
+            Facelet::all().filter_map(moved).fold(0.0, f64::max)
+        };
+        (kept.into_iter().map(|kept| !kept).collect(), (0..cameras).map(shift).collect())
+    };
+    let results: Vec<(Vec<bool>, Vec<f64>)> = (0..draws).into_par_iter().map(one).collect();
+    let lost = |i: usize| results.iter().filter(|(lost, _)| lost[i]).count();
+    Losses {
+        draws,
+        lost: (0..Facelet::COUNT).map(lost).collect(),
+        shift_px: (0..cameras).map(|c| results.iter().map(|r| r.1[c]).collect()).collect(),
+    }
+}
