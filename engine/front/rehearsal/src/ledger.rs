@@ -3,15 +3,17 @@
 //! machine or the thread count.
 
 use dryturn_cube::{CubeState, Facelet, FaceletKind, net, notation};
-use dryturn_handoff::{Jam, Outcome, Plan, Reading, Run, Scan, Source};
+use dryturn_handoff::{FaceletLabel, Jam, Outcome, Plan, Reading, Run, Scan, Source};
 use dryturn_scene::Scene;
 use dryturn_units::noise::Seed;
 use serde_json::{Value as Json, json};
 use sha2::{Digest, Sha256};
 
 use crate::drill::{Drill, Trial};
+use crate::frame_set::SetRequest;
 use crate::pass::{Mistake, Score, Verdict};
 use crate::statistics::{Z_95, wilson};
+use crate::survey::Surveyed;
 
 /// Version of the ledger's keys.
 pub const VERSION: u32 = 1;
@@ -63,6 +65,34 @@ pub fn scan(scan: &Scan, trial: u64) -> Json {
         })
         .collect();
     json!({ "stage": "scan", "trial": trial, "frames": frames })
+}
+
+/// A survey: its figures by facelet and camera.
+#[must_use]
+pub fn survey(survey: &Surveyed) -> Json {
+    let mut line = survey.json();
+    line["stage"] = json!("survey");
+    line
+}
+
+/// A labelled set that a script has made.
+#[must_use]
+pub fn labelled_set(request: &SetRequest, seed: u64, name: &str) -> Json {
+    let mut line = request.json(seed);
+    line["stage"] = json!("labelled_set");
+    line["name"] = json!(name);
+    line
+}
+
+/// What a label says of a facelet.
+#[must_use]
+pub fn facelet_label(label: &FaceletLabel) -> Json {
+    json!({
+        "facelet": label.facelet.name(), "colour": label.colour.to_string(),
+        "visible_px": label.visible_px, "visible_share": label.visible_share,
+        "glare_share": label.glare_share, "clipped_share": label.clipped_share,
+        "linear": label.mean_linear, "encoded": label.mean_encoded,
+    })
 }
 
 /// Six named faces of three rows; `?` where nothing is known.

@@ -5,7 +5,7 @@ use std::sync::Arc;
 use dryturn_cube::{CubeState, Facelet, net};
 use dryturn_handoff::{Outcome, Plan, Reading, Run, Scan, Source};
 use dryturn_reading::Calibration;
-use dryturn_rehearsal::{BuiltRig, Drill, Pass, Score, Verdict};
+use dryturn_rehearsal::{BuiltRig, Drill, Pass, Score, Surveyed, Verdict};
 use dryturn_scene::Scene;
 use rhai::{Dynamic, Engine};
 
@@ -33,6 +33,7 @@ handle! {
     RunValue(Arc<Run>) as "Run";
     PassValue(Arc<Pass>) as "Pass";
     DrillValue(Arc<Drill>) as "Drill";
+    SurveyValue(Arc<Surveyed>) as "Survey";
 }
 
 fn int(value: usize) -> i64 {
@@ -44,7 +45,7 @@ fn float_or_unit(value: Option<f64>) -> Dynamic {
     value.map_or(Dynamic::UNIT, Dynamic::from_float)
 }
 
-fn facelet(name: &str) -> Fallible<Facelet> {
+pub(crate) fn facelet(name: &str) -> Fallible<Facelet> {
     match Facelet::from_name(name) {
         Some(facelet) => Ok(facelet),
         None => fault(format!("{name:?} is no facelet: facelets are called URF, UF, U and so on")),
@@ -161,6 +162,9 @@ fn register_drill(engine: &mut Engine) {
     for (name, verdict) in verdicts {
         engine.register_get(name, move |d: &mut DrillValue| int(d.0.ended(verdict)));
     }
+    engine.register_get("wrong_facelets", |d: &mut DrillValue| {
+        int(d.0.trials.iter().map(|trial| trial.score.mistakes.len()).sum())
+    });
     engine.register_get("plans", |d: &mut DrillValue| {
         int(d.0.count(|t| t.plan_solves_reading.is_some()))
     });

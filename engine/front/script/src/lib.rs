@@ -28,6 +28,7 @@
 
 mod expectations;
 mod handles;
+mod optics_verbs;
 mod reference;
 mod run;
 mod session;

@@ -59,6 +59,18 @@ const CHAPTERS: &[Chapter] = &[
                 "One picture of each camera, with labels; each scan of a rig has its own noise.",
             ),
             (
+                "scan_turned(rig, cube, face, angle)",
+                "The same while a face stands turned by an angle, degrees clockwise.",
+            ),
+            (
+                "scan_turning(rig, cube, face, angle, speed)",
+                "The same while a face turns, from an angle at the start of the exposure, at a speed in degrees a second: blurred, and skewed by a rolling shutter.",
+            ),
+            (
+                "seen(scan, camera, facelet)",
+                "What the labels say: `seen(s, \"high\", \"URF\").visible_px`, likewise `visible_share`, `glare_share`, `clipped_share`, `colour` (face letter), `linear` and `encoded` (means, red green blue); `()` where the facelet faces away.",
+            ),
+            (
                 "read(rig, calibration, scan)",
                 "Reads a scan with the rig's drawing. It sees pixels only.",
             ),
@@ -96,6 +108,30 @@ const CHAPTERS: &[Chapter] = &[
         ],
     ),
     (
+        "Layouts and pictures",
+        &[
+            (
+                "survey(scene)",
+                "What each camera sees of each facelet by the drawing, and how clearly. `survey(scene, rigs)` builds so many rigs with the scene's mount errors too. The report shows it.",
+            ),
+            ("survey.evidence", "How many of 54 facelets some camera sees well enough."),
+            ("survey.without_evidence", "List of those that none does, centres left out."),
+            ("survey.findings", "List of what to look at first, as text."),
+            (
+                "surveyed(survey, camera, facelet)",
+                "One facelet in one camera: `visible_px`, `visible_share`, `hidden_by`, `viewing_deg`, `lux`, `glare_share`, `glare_lamp`, `clipped_white_share`, `blur_px`, `noise_share`, `closest`, `closest_sigmas`; `()` where it faces away.",
+            ),
+            (
+                "labelled_set(scene, scans, name)",
+                "Writes pictures with per-pixel index, COCO lists, samples and manifest below `name/`, up to 200 scans. `labelled_set(scene, scans, options, name)` takes `#{ vary: [\"lamps.upper.flux_lm=100..400\"], turned_share: 0.2, validation_share: 0.2, scrambles: 10 }`. `dryturn frames` makes larger sets.",
+            ),
+            (
+                "contact_sheet(scans, title)",
+                "Shows the pictures of a list of scans in the report, small.",
+            ),
+        ],
+    ),
+    (
         "Whole passes",
         &[
             (
@@ -125,6 +161,7 @@ const CHAPTERS: &[Chapter] = &[
                 "drill.read_right",
                 "In how many the true cube was read. Likewise `drill.solved`, `drill.jammed`, `drill.unreadable`, `drill.misread` (a wrong cube, turned to the end), `drill.lost` (ended elsewhere without a jam).",
             ),
+            ("drill.wrong_facelets", "How many facelets came out wrong in all trials together."),
             (
                 "drill.plans",
                 "How many plans were made; `drill.plans_that_solve` of them solve the state that was read.",
@@ -221,6 +258,8 @@ const LEDGER: &str = "
 | `judge` | `trial`, `verdict` |
 | `trial` | one trial of a drill: `trial` (its number), `verdict`, `read_right`, `because`, `mistakes`, `turns`, `beats`, `plan_solves_reading`, `total_ms`, `jam`, `truth` |
 | `drill` | `scene`, `calibrated_in`, `trials`, `read_right`, `solved`, `unreadable`, `jammed`, `misread`, `lost` (each `count`, `wilson_95_low`, `wilson_95_high`), `plans`, `plans_that_solve`, `time_ms` (`p05`, `median`, `p95`, `longest`), `confusion_true_by_read` (faces U R F D L B) |
+| `survey` | the keys of `survey.json`: `evidence`, `without_evidence`, `known_by_mounting`, `cameras` (`name`, `facelets`), `mounts`, `findings` |
+| `labelled_set` | `name`, and the keys of a set's request |
 | `expect` | `message`, `held`, `figures`, `line` |
 | `end` | `expectations`, `held` |
 

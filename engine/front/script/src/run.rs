@@ -11,7 +11,7 @@ use rhai::{Engine, EvalAltResult, Position};
 use thiserror::Error;
 
 use crate::session::{Fallible, Host, Session, fault};
-use crate::{expectations, handles, verbs};
+use crate::{expectations, handles, optics_verbs, verbs};
 
 /// Most operations of one script; an endless loop ends here, after some seconds.
 pub const MAX_OPERATIONS: u64 = 5_000_000;
@@ -85,6 +85,7 @@ pub(crate) fn engine(session: &Arc<Session>) -> Engine {
     engine.on_progress(move |_| host.stopped().then(|| "stopped".into()));
     handles::register(&mut engine);
     verbs::register(&mut engine, session);
+    optics_verbs::register(&mut engine, session);
     expectations::register(&mut engine, session);
     engine
 }

@@ -25,11 +25,15 @@ const MAX_TRIALS: i64 = 10_000;
 /// Most nodes of one plan's search.
 const MAX_NODES: i64 = 1_000_000_000;
 
-fn ok<T, E: ToString>(result: Result<T, E>) -> Fallible<T> {
+pub(crate) fn ok<T, E: ToString>(result: Result<T, E>) -> Fallible<T> {
     result.or_else(fault)
 }
 
-fn within(what: &str, value: i64, range: std::ops::RangeInclusive<i64>) -> Fallible<u64> {
+pub(crate) fn within(
+    what: &str,
+    value: i64,
+    range: std::ops::RangeInclusive<i64>,
+) -> Fallible<u64> {
     if range.contains(&value) {
         return Ok(value as u64);
     }

@@ -16,6 +16,8 @@ use crate::sensor::{CHANNELS, ReadOut};
 
 /// Every so manieth row and column is looked at to choose the exposure time.
 const METERED: usize = 4;
+/// Rounds in which a camera settles on its exposure time.
+const AUTO_EXPOSURE_ROUNDS: usize = 8;
 /// Exposure times that a camera chooses from, s.
 const AUTO_EXPOSURE_S: (f64, f64) = (1e-5, 0.2);
 /// Factors that a camera chooses for its white balance.
@@ -84,22 +86,25 @@ impl LitView {
         if camera.auto_exposure_share == 0.0 {
             return camera.exposure_ms * 1e-3;
         }
-        let wanted = camera.auto_exposure_share * camera.full_well_e / camera.gain_ratio;
-        let mut exposure_s = camera.exposure_ms * 1e-3;
-        // Flicker depends a little on the time chosen: a few rounds settle it.
-        for _ in 0..3 {
+        let full_e = camera.full_well_e / camera.gain_ratio.max(1.0);
+        let wanted_e = camera.auto_exposure_share * camera.full_well_e / camera.gain_ratio;
+        let (shortest, longest) = AUTO_EXPOSURE_S;
+        let mut exposure_s = (camera.exposure_ms * 1e-3).clamp(shortest, longest);
+        // What is saturated counts as such, and flicker depends on the time chosen: some
+        // rounds settle it.
+        for _ in 0..AUTO_EXPOSURE_ROUNDS {
             let (mut sum, mut count) = (0.0, 0.0);
             for row in (0..self.height).step_by(METERED) {
                 let levels = painted.levels(camera, row, exposure_s);
                 painted.row(row, &levels, |column, light| {
                     if column % METERED == 0 {
-                        sum += light.all[1];
+                        sum += (light.all[1] * exposure_s).min(full_e);
                         count += 1.0;
                     }
                 });
             }
-            let per_s = (sum / count).max(1e-9);
-            exposure_s = (wanted / per_s).clamp(AUTO_EXPOSURE_S.0, AUTO_EXPOSURE_S.1);
+            let change = wanted_e * count / f64::max(sum, 1e-9);
+            exposure_s = (exposure_s * change).clamp(shortest, longest);
         }
         exposure_s
     }
