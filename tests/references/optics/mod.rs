@@ -3,8 +3,10 @@
 mod camera;
 mod classes;
 mod colour;
+mod export;
 mod frames;
 mod light;
+mod rig;
 
 use serde_json::Value as Json;
 
@@ -64,6 +66,7 @@ fn check_group(name: &str, group: &Json, groups: &Json) -> Checked {
         "radiance" => light::radiance,
         "furnace" => light::furnace,
         "image" => frames::image,
+        "rig_frame" => rig::frame,
         "classify" => classes::classify,
         _ => return Checked::NotYet { cases: group["cases"].as_array().map_or(0, Vec::len) },
     };

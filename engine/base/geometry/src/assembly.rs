@@ -161,6 +161,26 @@ impl Assembly {
         )
     }
 
+    /// The same where nothing turns and nothing but a few solids, by their numbers, can
+    /// stand in the way; none of them is the one that a ray leaves.
+    #[inline(always)]
+    pub fn clear_of<S: Simd>(
+        &self,
+        simd: S,
+        rays: &Rays<S>,
+        few: &[u32],
+        live: Mask<S>,
+    ) -> Mask<S> {
+        simd.vectorize(
+            #[inline(always)]
+            || {
+                let mut reach = live.select(Floats::splat(simd, 1.0), Floats::splat(simd, -1.0));
+                self.still.block_by(simd, rays, few, &mut reach);
+                reach.simd_ge(Floats::splat(simd, 0.0))
+            },
+        )
+    }
+
     #[inline(always)]
     fn clear_turned<S: Simd>(
         &self,

@@ -26,6 +26,7 @@
 //! ```
 
 mod assembly;
+mod between;
 pub mod lanes;
 mod lens;
 mod pose;
@@ -35,6 +36,7 @@ mod solid_hits;
 mod tree;
 
 pub use assembly::{Assembly, Spin, Turning};
+pub use between::{Bounds, may_stand_between};
 pub use fearless_simd::{Level, Simd, dispatch};
 pub use glam::{DMat3, DVec2, DVec3};
 pub use lens::{Distortion, Lens};

@@ -26,8 +26,8 @@ enum Kind {
 pub(crate) struct Solid {
     pub(crate) id: u32,
     kind: Kind,
-    min: [f32; 3],
-    max: [f32; 3],
+    pub(crate) min: [f32; 3],
+    pub(crate) max: [f32; 3],
     centre: [f32; 3],
     half: [f32; 3],
     /// Of edges or of the cylinder; half the flats of a hexagon.

@@ -207,6 +207,36 @@ impl Tree {
     }
 }
 
+impl Tree {
+    /// The same as [`Tree::block`] by solids that are named by their places.
+    #[inline(always)]
+    pub(crate) fn block_by<S: Simd>(
+        &self,
+        simd: S,
+        rays: &Rays<S>,
+        places: &[u32],
+        reach: &mut Floats<S>,
+    ) {
+        let (start, blocked) = (Floats::splat(simd, START), Floats::splat(simd, -1.0));
+        let mut hits = Hits::none(simd, *reach);
+        for &place in places {
+            let solid = &self.solids[place as usize];
+            let slabs = Slabs::of(simd, rays, solid.min, solid.max);
+            let near = slabs.near.max(start);
+            let entered = near.simd_le(slabs.far) & near.simd_lt(hits.t);
+            if entered.any_true() {
+                let before = hits.t;
+                solid.hit(simd, rays, &slabs, entered, &mut hits);
+                hits.t = hits.t.simd_lt(before).select(blocked, hits.t);
+                if !hits.t.simd_ge(start).any_true() {
+                    break;
+                }
+            }
+        }
+        *reach = hits.t;
+    }
+}
+
 fn union(bounds: &[(Vec3, Vec3)], which: &[usize]) -> (Vec3, Vec3) {
     which.iter().fold((Vec3::INFINITY, Vec3::NEG_INFINITY), |(min, max), &i| {
         (min.min(bounds[i].0), max.max(bounds[i].1))

@@ -212,6 +212,12 @@ impl Rig {
         &self.looks
     }
 
+    /// Shape of each solid, by its number.
+    #[must_use]
+    pub fn shapes(&self) -> &[Shape] {
+        &self.shapes
+    }
+
     /// What each solid is part of, by its number.
     #[must_use]
     pub fn parts(&self) -> &[Part] {

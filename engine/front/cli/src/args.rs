@@ -122,7 +122,7 @@ pub(crate) struct FramesArgs {
     #[arg(long, value_name = "WxH", value_parser = size)]
     pub(crate) size: Option<[u32; 2]>,
 
-    /// Rays a pixel, instead of the scene's: 1, 4, 16, 64 or 256
+    /// Rays a pixel, instead of the scene's: 1, 4, 16, 64, 256 or 1024
     #[arg(long, value_name = "N")]
     pub(crate) samples: Option<u32>,
 

@@ -96,6 +96,7 @@ impl BareScene {
                 .collect(),
             sky: Sky::Left,
             bounce: false,
+            occluders: None,
         };
         let eye = Eye::sharp(&self.view, self.size, self.samples, 0);
         let angles: Vec<f64> = self.turned.iter().map(|(_, angle, _)| *angle).collect();

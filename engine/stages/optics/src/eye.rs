@@ -6,7 +6,7 @@ use dryturn_geometry::{DVec2, DVec3, Simd};
 use dryturn_scene::View;
 use dryturn_scene::file::Camera;
 
-use crate::pattern::{Purpose, Samples, on_disc};
+use crate::pattern::{Patterns, Purpose, Samples, on_disc};
 use crate::sensor::Aperture;
 
 /// A camera where it stands, ready to send out rays.
@@ -16,6 +16,7 @@ pub(crate) struct Eye {
     pub(crate) height: usize,
     /// Samples a pixel.
     pub(crate) samples: usize,
+    patterns: Patterns,
     position: [f32; 3],
     right: [f32; 3],
     down: [f32; 3],
@@ -28,8 +29,8 @@ pub(crate) struct Eye {
 }
 
 /// Sixteen samples of a row and their rays.
-pub(crate) struct Glance<S: Simd> {
-    pub(crate) samples: Samples<S>,
+pub(crate) struct Glance<'a, S: Simd> {
+    pub(crate) samples: Samples<'a>,
     pub(crate) rays: Rays<S>,
     /// Lanes that stand for a sample.
     pub(crate) live: Mask<S>,
@@ -62,6 +63,7 @@ impl Eye {
             width,
             height,
             samples,
+            patterns: Patterns::new(samples),
             position: view.pose.position.as_vec3().to_array(),
             right: world(DVec3::X),
             down: world(DVec3::Y),
@@ -91,20 +93,26 @@ impl Eye {
         [self.corners[at], self.corners[at + 1], self.corners[below], self.corners[below + 1]]
     }
 
-    /// Coordinate `k` of places within pixels.
+    /// Coordinate `k` of places within the pixels of lanes.
     #[inline(always)]
     fn between<S: Simd>(
+        &self,
         simd: S,
-        cells: &[[[f32; 2]; 4]; LANES],
+        (row, first): (usize, usize),
         k: usize,
-        u: Floats<S>,
-        v: Floats<S>,
+        (u, v): (Floats<S>, Floats<S>),
     ) -> Floats<S> {
-        let (mut a, mut b, mut c, mut d) = ([0.0; LANES], [0.0; LANES], [0.0; LANES], [0.0; LANES]);
-        for lane in 0..LANES {
-            let cell = &cells[lane];
-            (a[lane], b[lane], c[lane], d[lane]) = (cell[0][k], cell[1][k], cell[2][k], cell[3][k]);
+        let mut corners = [[0.0; LANES]; 4];
+        let run = self.samples.min(LANES);
+        for pixel in 0..LANES / run {
+            // Lanes past the end of the row stand for nothing.
+            let column = (first / self.samples + pixel).min(self.width - 1);
+            let cell = self.cell(row, column);
+            for (lanes, corner) in corners.iter_mut().zip(cell) {
+                lanes[pixel * run..(pixel + 1) * run].fill(corner[k]);
+            }
         }
+        let [a, b, c, d] = corners;
         let (a, b) = (Floats::simd_from(simd, a), Floats::simd_from(simd, b));
         let (c, d) = (Floats::simd_from(simd, c), Floats::simd_from(simd, d));
         a + u * (b - a) + v * (c - a) + u * v * (a - b - c + d)
@@ -118,31 +126,13 @@ impl Eye {
 
     /// Group number `glance` of a row: sample by sample, pixel by pixel.
     #[inline(always)]
-    pub(crate) fn glance<S: Simd>(&self, simd: S, row: usize, glance: usize) -> Glance<S> {
+    pub(crate) fn glance<S: Simd>(&self, simd: S, row: usize, glance: usize) -> Glance<'_, S> {
         let first = glance * LANES;
-        let last = self.width * self.samples - 1;
-        let (mut pixels, mut numbers) = ([0; LANES], [0; LANES]);
-        for lane in 0..LANES {
-            let i = (first + lane).min(last);
-            pixels[lane] = (row * self.width + i / self.samples) as u32;
-            numbers[lane] = (i % self.samples) as u32;
-        }
-        let samples = Samples::new(simd, self.number, pixels, numbers, self.samples as u32);
-        let (u, v) = samples.place(simd, Purpose::Pixel);
-        let column = |lane: usize| (first + lane).min(last) / self.samples;
-        let (x, y) = if self.samples >= LANES {
-            let cell = self.cell(row, column(0));
-            (
-                Self::between(simd, &[cell; LANES], 0, u, v),
-                Self::between(simd, &[cell; LANES], 1, u, v),
-            )
-        } else {
-            let mut cells = [[[0.0; 2]; 4]; LANES];
-            for (lane, cell) in cells.iter_mut().enumerate() {
-                *cell = self.cell(row, column(lane));
-            }
-            (Self::between(simd, &cells, 0, u, v), Self::between(simd, &cells, 1, u, v))
-        };
+        let along = row * self.width * self.samples + first;
+        let samples = Samples::new(&self.patterns, self.number, along);
+        let place = samples.place(simd, Purpose::Pixel);
+        let x = self.between(simd, (row, first), 0, place);
+        let y = self.between(simd, (row, first), 1, place);
         let known = x.simd_eq(x) & y.simd_eq(y);
         let zero = Floats::splat(simd, 0.0);
         let (x, y) = (known.select(x, zero), known.select(y, zero));

@@ -4,7 +4,7 @@ use dryturn_geometry::lanes::Floats;
 use dryturn_geometry::lanes::LANES;
 use dryturn_geometry::lanes::prelude::*;
 use dryturn_geometry::{Assembly, Level, Simd, Spin, dispatch};
-use dryturn_scene::file::Camera;
+use dryturn_scene::file::{Camera, Lamp};
 use dryturn_scene::{Material, Posture, Scene, View};
 use dryturn_units::maths;
 use rayon::prelude::*;
@@ -12,6 +12,7 @@ use rayon::prelude::*;
 use crate::as_built::AsBuilt;
 use crate::emitter::Emitter;
 use crate::eye::{Eye, Glance};
+use crate::occluders::Occluders;
 use crate::pattern::Purpose;
 use crate::pigment::gloss_width;
 use crate::rows::{Gatherer, Row};
@@ -78,7 +79,7 @@ impl Turns {
     }
 
     #[inline(always)]
-    fn at<S: Simd>(&self, simd: S, glance: &Glance<S>, out: &mut Vec<Spin<S>>) {
+    fn at<S: Simd>(&self, simd: S, glance: &Glance<'_, S>, out: &mut Vec<Spin<S>>) {
         out.clear();
         if self.spins.is_empty() {
             return;
@@ -121,24 +122,26 @@ fn trace_row<S: Simd>(simd: S, stage: &Stage<'_>, eye: &Eye, turns: &Turns, row:
     out.finish()
 }
 
-/// What some lights do to all that is seen.
-fn trace(
-    scene: &Scene,
-    (eye, camera): (&Eye, &Camera),
-    assembly: &Assembly,
+/// What rays meet on their way from a camera to some lights.
+fn stage<'a>(
+    scene: &'a Scene,
+    assembly: &'a Assembly,
     posture: &Posture,
-    lights: (&[usize], Sky),
-) -> Vec<Row> {
-    let lamps = &scene.file().lamps;
-    let stage = Stage {
+    (lamps, sky): (&[usize], Sky),
+) -> Stage<'a> {
+    let all = &scene.file().lamps;
+    Stage {
         assembly,
         looks: scene.rig().looks(),
         coats: coats(scene),
-        lamps: lights.0.iter().map(|&i| (i, Emitter::of(&lamps[i]))).collect(),
-        sky: lights.1,
+        lamps: lamps.iter().map(|&i| (i, Emitter::of(&all[i]))).collect(),
+        sky,
         bounce: scene.file().surroundings.bounce,
-    };
-    trace_rows(&stage, eye, &|row| Turns::of(posture, camera, row))
+        occluders: posture.is_rest().then(|| {
+            let asked: Vec<&Lamp> = lamps.iter().map(|&i| &all[i]).collect();
+            Occluders::new(scene.rig().shapes(), &asked)
+        }),
+    }
 }
 
 /// All rows of a picture, on all threads.
@@ -182,7 +185,8 @@ impl LitView {
         let turned = (!posture.is_rest()).then(|| scene.rig().turning(&posture.faces()));
         let assembly = turned.as_ref().unwrap_or(scene.rig().at_rest());
         let lights = (&lamps[..], sky_of(scene));
-        let rows = trace(scene, (&eye, settings), assembly, posture, lights);
+        let stage = stage(scene, assembly, posture, lights);
+        let rows = trace_rows(&stage, &eye, &|row| Turns::of(posture, settings, row));
         Self {
             camera,
             view,
@@ -211,8 +215,8 @@ impl LitView {
         }
         let settings = &scene.file().cameras[self.camera];
         let eye = Eye::new(settings, &self.view, self.camera);
-        let lights = (lamps, Sky::Left);
-        let lit = trace(scene, (&eye, settings), scene.rig().at_rest(), &self.posture, lights);
+        let stage = stage(scene, scene.rig().at_rest(), &self.posture, (lamps, Sky::Left));
+        let lit = trace_rows(&stage, &eye, &|row| Turns::of(&self.posture, settings, row));
         let all = self.lamps + 1;
         self.rows.par_iter_mut().zip(lit).for_each(|(row, lit)| {
             let traced = lit.arriving.chunks_exact(lamps.len() + 1);
@@ -240,4 +244,34 @@ fn vignette(camera: &Camera, eye: &Eye) -> Vec<f32> {
         if share.is_nan() { 0.0 } else { share as f32 }
     };
     (0..eye.width * eye.height).into_par_iter().map(at).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Lists of what can bar a way leave nothing out: with them and with the tree of all
+    /// solids, every pixel is the same.
+    #[test]
+    fn short_lists_of_occluders_change_nothing() {
+        let text = include_str!("../../../../scenes/foyer_morning.ron");
+        let scene = Scene::parse(text, "foyer_morning").unwrap_or_else(|error| panic!("{error}"));
+        let lamps: Vec<usize> = (0..scene.file().lamps.len()).collect();
+        let of = |listed: bool| -> Vec<Row> {
+            let lights = (&lamps[..], Sky::Shaded);
+            let mut stage = stage(&scene, scene.rig().at_rest(), &Posture::REST, lights);
+            assert!(stage.occluders.is_some());
+            if !listed {
+                stage.occluders = None;
+            }
+            let picture = |(number, camera): (usize, &Camera)| {
+                let eye = Eye::sharp(&scene.views()[number], [160, 120], 4, number);
+                trace_rows(&stage, &eye, &|row| Turns::of(&Posture::REST, camera, row))
+            };
+            scene.file().cameras.iter().enumerate().flat_map(picture).collect()
+        };
+        let (listed, all) = (of(true), of(false));
+        assert_eq!(listed.len(), 240);
+        assert!(listed.iter().zip(&all).all(|(a, b)| a.arriving == b.arriving));
+    }
 }

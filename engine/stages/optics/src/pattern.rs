@@ -1,6 +1,6 @@
 //! Where samples go: a fixed pattern from integers, not randomness. Each pixel's
-//! samples are spread evenly over the pixel, over every lamp and over the sky, one a
-//! cell of a square grid; which sample takes which cell differs from pixel to pixel.
+//! samples are spread evenly over the pixel, over every lamp and over the sky; which
+//! sample takes which place differs from pixel to pixel and from use to use.
 
 use dryturn_geometry::Simd;
 use dryturn_geometry::lanes::prelude::*;
@@ -35,79 +35,129 @@ impl Purpose {
     }
 }
 
-/// The samples that sixteen lanes stand for.
+/// How many orders of the points there are.
+const ORDERS: usize = 64;
+
+/// Even points of the unit square in many orders, as many in each as a pixel has
+/// samples: the first points of the sequence of I. M. Sobol (1967) in two dimensions,
+/// of which each of `4^k` takes one cell of a square grid. A bit pattern laid over
+/// all points of a pixel moves them and keeps that.
+pub(crate) struct Patterns {
+    /// Samples a pixel: a power of four.
+    count: usize,
+    /// `[order][sample]`, in 1/2³² of the side.
+    x: Vec<u32>,
+    y: Vec<u32>,
+}
+
+/// Mixes 64 bits (S. Vigna's SplitMix64, 2015).
+#[inline(always)]
+fn mixed(x: u64) -> u64 {
+    let x = (x ^ (x >> 30)).wrapping_mul(0xbf58_476d_1ce4_e5b9);
+    let x = (x ^ (x >> 27)).wrapping_mul(0x94d0_49bb_1331_11eb);
+    x ^ (x >> 31)
+}
+
+/// The step of SplitMix64.
+const STEP: u64 = 0x9e37_79b9_7f4a_7c15;
+
+/// Point number `i` of Sobol's sequence: the second coordinate's direction numbers are
+/// those of the polynomial x + 1, rows of Pascal's triangle modulo two.
+fn sobol(i: u32) -> [u32; 2] {
+    let mut y = 0;
+    let mut direction = 1 << 31;
+    for bit in 0..32 {
+        if i >> bit & 1 == 1 {
+            y ^= direction;
+        }
+        direction ^= direction >> 1;
+    }
+    [i.reverse_bits(), y]
+}
+
+impl Patterns {
+    pub(crate) fn new(count: usize) -> Self {
+        let (mut x, mut y) = (Vec::new(), Vec::new());
+        for order in 0..ORDERS {
+            let mut numbers: Vec<u32> = (0..count as u32).collect();
+            numbers.sort_by_key(|&i| mixed((order as u64 + 1).wrapping_mul(STEP) ^ u64::from(i)));
+            for [a, b] in numbers.into_iter().map(sobol) {
+                x.push(a);
+                y.push(b);
+            }
+        }
+        Self { count, x, y }
+    }
+}
+
+/// The samples that sixteen lanes stand for: a run of one pixel's, or all those of
+/// several pixels.
 #[derive(Clone, Copy)]
-pub(crate) struct Samples<S: Simd> {
-    /// A number for each pixel and camera.
-    pixel: Words<S>,
-    /// Number of the sample within its pixel.
-    sample: Words<S>,
-    /// Cells along one side of the grid, and how many bits number them.
-    side: u32,
-    bits: u32,
+pub(crate) struct Samples<'a> {
+    patterns: &'a Patterns,
+    /// A number for each pixel, as many as the lanes hold.
+    pixels: [u64; LANES],
+    /// The first sample's number within its pixel.
+    first: usize,
 }
 
-/// Mixes 32 bits (C. Wellons, *Prospecting for Hash Functions*, 2018; constants from
-/// memory).
-#[inline(always)]
-fn mixed<S: Simd>(simd: S, mut x: Words<S>) -> Words<S> {
-    x ^= x >> 16;
-    x *= Words::splat(simd, 0x7feb_352d);
-    x ^= x >> 15;
-    x *= Words::splat(simd, 0x846c_a68b);
-    x ^ (x >> 16)
-}
-
-/// 0 to 1 from the upper 24 bits.
-#[inline(always)]
-fn unit<S: Simd>(simd: S, x: Words<S>) -> Floats<S> {
-    simd.cvt_f32_u32x16(x >> 8) * Floats::splat(simd, 1.0 / 16_777_216.0)
-}
-
-impl<S: Simd> Samples<S> {
-    /// Sample numbers `samples` of pixels `pixels`, of `count` samples a pixel: a
-    /// power of four.
+impl<'a> Samples<'a> {
+    /// Those from sample `first` on of a camera, all pixels' samples counted through.
     #[inline(always)]
-    pub(crate) fn new(
-        simd: S,
-        camera: usize,
-        pixels: [u32; LANES],
-        samples: [u32; LANES],
-        count: u32,
-    ) -> Self {
-        let salt = Words::splat(simd, (camera as u32 + 1).wrapping_mul(0x9e37_79b9));
-        let pixel = mixed(simd, Words::simd_from(simd, pixels) ^ salt);
-        let bits = count.trailing_zeros();
-        Self { pixel, sample: Words::simd_from(simd, samples), side: 1 << (bits / 2), bits }
+    pub(crate) fn new(patterns: &'a Patterns, camera: usize, first: usize) -> Self {
+        let mut pixels = [0; LANES];
+        let pixel = first / patterns.count;
+        for (i, number) in pixels.iter_mut().take(LANES.div_ceil(patterns.count)).enumerate() {
+            *number = mixed((((camera as u64) << 32) + (pixel + i) as u64 + 1).wrapping_mul(STEP));
+        }
+        Self { patterns, pixels, first: first % patterns.count }
+    }
+
+    /// Where in which order a pixel's samples start, and the bits laid over its points.
+    #[inline(always)]
+    fn of_pixel(&self, pixel: u64, purpose: Purpose) -> (usize, [u32; 2]) {
+        let own = mixed(pixel.wrapping_add(u64::from(purpose.number() + 1).wrapping_mul(STEP)));
+        let at = (own % ORDERS as u64) as usize * self.patterns.count + self.first;
+        (at, [own as u32, (own >> 32) as u32])
+    }
+
+    /// A place in the unit square for each lane, in 1/2³² of the side.
+    #[inline(always)]
+    fn bits<S: Simd>(&self, simd: S, purpose: Purpose) -> [Words<S>; 2] {
+        let Patterns { count, x, y } = self.patterns;
+        if *count >= LANES {
+            let (at, [a, b]) = self.of_pixel(self.pixels[0], purpose);
+            return [
+                Words::from_slice(simd, &x[at..at + LANES]) ^ Words::splat(simd, a),
+                Words::from_slice(simd, &y[at..at + LANES]) ^ Words::splat(simd, b),
+            ];
+        }
+        let (mut u, mut v) = ([0; LANES], [0; LANES]);
+        for (k, &pixel) in self.pixels[..LANES / count].iter().enumerate() {
+            let (at, [a, b]) = self.of_pixel(pixel, purpose);
+            for i in 0..*count {
+                (u[k * count + i], v[k * count + i]) = (x[at + i] ^ a, y[at + i] ^ b);
+            }
+        }
+        [Words::simd_from(simd, u), Words::simd_from(simd, v)]
     }
 
     /// A place in the unit square for each lane.
     #[inline(always)]
-    pub(crate) fn place(&self, simd: S, purpose: Purpose) -> (Floats<S>, Floats<S>) {
-        let splat = |v: u32| Words::splat(simd, v);
-        let own = mixed(simd, self.pixel + splat(purpose.number().wrapping_mul(0x85eb_ca6b)));
-        // A permutation of the cells, the pixel's own.
-        let mask = splat((1 << self.bits) - 1);
-        let odd = (own >> 5) | splat(1);
-        let cell = (((self.sample ^ own) * odd) + (own >> 16)) & mask;
-        let jitter_a = mixed(simd, own ^ (self.sample * splat(0x9e37_79b9)));
-        let jitter_b = mixed(simd, jitter_a);
-        let cell_float = |v: Words<S>| simd.cvt_f32_u32x16(v);
-        let (x, y) = (cell & splat(self.side - 1), cell >> (self.bits / 2));
-        let side = Floats::splat(simd, 1.0 / self.side as f32);
-        (
-            (cell_float(x) + unit(simd, jitter_a)) * side,
-            (cell_float(y) + unit(simd, jitter_b)) * side,
-        )
+    pub(crate) fn place<S: Simd>(&self, simd: S, purpose: Purpose) -> (Floats<S>, Floats<S>) {
+        let [u, v] = self.bits(simd, purpose);
+        // The upper 24 bits, which a float holds.
+        let share = Floats::splat(simd, 1.0 / 16_777_216.0);
+        (simd.cvt_f32_u32x16(u >> 8) * share, simd.cvt_f32_u32x16(v >> 8) * share)
     }
 
-    /// A cell for each lane, of as many as there are samples, and one of them for each
-    /// sample of a pixel.
+    /// A number for each lane below the number of samples a pixel, each of them once
+    /// among the samples of a pixel.
     #[inline(always)]
-    pub(crate) fn cell(&self, simd: S, purpose: Purpose) -> Words<S> {
-        let splat = |v: u32| Words::splat(simd, v);
-        let own = mixed(simd, self.pixel + splat(purpose.number().wrapping_mul(0x85eb_ca6b)));
-        (self.sample ^ own) & splat((1 << self.bits) - 1)
+    pub(crate) fn cell<S: Simd>(&self, simd: S, purpose: Purpose) -> Words<S> {
+        let [u, _] = self.bits(simd, purpose);
+        let bits = self.patterns.count.trailing_zeros();
+        if bits == 0 { Words::splat(simd, 0) } else { u >> (32 - bits) }
     }
 }
 
@@ -165,8 +215,9 @@ mod tests {
 
     use super::*;
 
-    fn places<S: Simd>(simd: S) -> (Vec<(f32, f32)>, Vec<(f32, f32)>, Vec<u32>) {
-        let samples = Samples::new(simd, 1, [77; 16], core::array::from_fn(|i| i as u32), 16);
+    fn places<S: Simd>(simd: S, count: usize) -> (Vec<(f32, f32)>, Vec<(f32, f32)>, Vec<u32>) {
+        let patterns = Patterns::new(count);
+        let samples = Samples::new(&patterns, 1, 16 * 77);
         let place = samples.place(simd, Purpose::Lamp(2));
         let disc = on_disc(simd, place);
         let pairs = |(x, y): (Floats<S>, Floats<S>)| (0..16).map(|i| (x[i], y[i])).collect();
@@ -174,14 +225,25 @@ mod tests {
         (pairs(place), pairs(disc), cells.to_vec())
     }
 
-    /// Sixteen samples of a pixel: one in each cell of a 4 × 4 grid.
+    /// Numbers of the cells of a grid that places fall into.
+    fn cells(places: &[(f32, f32)], columns: u32, rows: u32) -> Vec<u32> {
+        let cell =
+            |(x, y): &(f32, f32)| (x * columns as f32) as u32 + columns * (y * rows as f32) as u32;
+        let mut cells: Vec<u32> = places.iter().map(cell).collect();
+        cells.sort_unstable();
+        cells
+    }
+
+    /// Sixteen samples of a pixel: one in each cell of a 4 × 4 grid, as well as of every
+    /// other grid of sixteen (a net: H. Niederreiter, *Random Number Generation and
+    /// Quasi-Monte Carlo Methods*, SIAM 1992, ch. 4).
     #[test]
     fn samples_are_spread_evenly() {
-        let (places, disc, mut times) = dispatch!(Level::new(), simd => places(simd));
-        let mut cells: Vec<u32> =
-            places.iter().map(|(x, y)| (x * 4.0) as u32 + 4 * (y * 4.0) as u32).collect();
-        cells.sort_unstable();
-        assert!(cells.iter().copied().eq(0..16), "{cells:?}");
+        let (places, disc, mut times) = dispatch!(Level::new(), simd => places(simd, 16));
+        for (columns, rows) in [(16, 1), (8, 2), (4, 4), (2, 8), (1, 16)] {
+            let cells = cells(&places, columns, rows);
+            assert!(cells.iter().copied().eq(0..16), "{columns} × {rows}: {cells:?}");
+        }
         assert!(disc.iter().all(|(x, y)| x * x + y * y <= 1.0));
         // Areas are kept: a square of half the side holds a quarter of the disc.
         for ((u, v), (x, y)) in places.iter().zip(&disc) {
@@ -190,5 +252,18 @@ mod tests {
         }
         times.sort_unstable();
         assert!(times.iter().copied().eq(0..16));
+    }
+
+    /// Four samples of each of four pixels, which differ; one sample each of sixteen.
+    #[test]
+    fn pixels_of_few_samples_share_the_lanes() {
+        let (places, _, times) = dispatch!(Level::new(), simd => places(simd, 4));
+        for (places, times) in places.chunks(4).zip(times.chunks(4)) {
+            assert_eq!(cells(places, 2, 2), [0, 1, 2, 3]);
+            assert_eq!(times.iter().sum::<u32>(), 6, "{times:?}");
+        }
+        let (places, _, times) = dispatch!(Level::new(), simd => super::tests::places(simd, 1));
+        assert!(places.iter().enumerate().all(|(i, a)| places[..i].iter().all(|b| a != b)));
+        assert_eq!(times, [0; 16]);
     }
 }

@@ -10,6 +10,7 @@ use dryturn_scene::{Look, Material, materials};
 use crate::emitter::Emitter;
 use crate::eye::Glance;
 use crate::gloss::{Coat, fresnel};
+use crate::occluders::Occluders;
 use crate::pattern::{Purpose, Samples, towards_sky};
 
 /// Rays to the sky end so far away, mm.
@@ -36,6 +37,16 @@ pub(crate) struct Stage<'a> {
     pub(crate) lamps: Vec<(usize, Emitter)>,
     pub(crate) sky: Sky,
     pub(crate) bounce: bool,
+    /// What can bar which way, where nothing turns.
+    pub(crate) occluders: Option<Occluders>,
+}
+
+/// Where light comes from.
+#[derive(Clone, Copy)]
+enum From {
+    /// A lamp, by its place among those asked for.
+    Lamp(usize),
+    Sky,
 }
 
 /// The coat of a material.
@@ -93,7 +104,20 @@ struct Ground<S: Simd> {
     point: V3<S>,
     normal: V3<S>,
     solid: Words<S>,
+    surface: Words<S>,
     met: Mask<S>,
+}
+
+impl<S: Simd> Ground<S> {
+    /// The one surface of one solid that all of some lanes stand on, where it is one.
+    #[inline(always)]
+    fn alike(&self, simd: S, lanes: Mask<S>) -> Option<(u32, u32)> {
+        let first = lanes.to_bitmask().trailing_zeros() as usize;
+        let (solid, surface) = (self.solid[first], self.surface[first]);
+        let same = self.solid.simd_eq(Words::splat(simd, solid))
+            & self.surface.simd_eq(Words::splat(simd, surface));
+        (same | !lanes).all_true().then_some((solid, surface))
+    }
 }
 
 impl Stage<'_> {
@@ -115,7 +139,8 @@ impl Stage<'_> {
         let point = rays.at(met.select(hits.t, Floats::splat(simd, 0.0)));
         let local = self.assembly.on_solids(simd, spins, &hits, point);
         let materials = materials(simd, self.looks, &hits, local);
-        (Ground { point, normal: hits.normal, solid: hits.solid, met }, materials)
+        let Hits { normal, solid, surface, .. } = hits;
+        (Ground { point, normal, solid, surface, met }, materials)
     }
 
     /// Lanes to which nothing bars the way along `way`, which ends at its length.
@@ -123,8 +148,8 @@ impl Stage<'_> {
     fn clear<S: Simd>(
         &self,
         simd: S,
-        ground: &Ground<S>,
-        spins: &[Spin<S>],
+        (ground, spins): (&Ground<S>, &[Spin<S>]),
+        from: From,
         way: V3<S>,
         lanes: Mask<S>,
     ) -> Mask<S> {
@@ -132,6 +157,19 @@ impl Stage<'_> {
             return lanes;
         }
         let rays = Rays::new(simd, ground.point, way, ground.solid);
+        if let Some(occluders) = &self.occluders
+            && let Some(place) = ground.alike(simd, lanes)
+        {
+            let few = match from {
+                From::Lamp(lamp) => occluders.of_lamp(lamp, place),
+                From::Sky => occluders.of_sky(place),
+            };
+            match few {
+                Some([]) => return lanes,
+                Some(few) => return self.assembly.clear_of(simd, &rays, few, lanes),
+                None => {}
+            }
+        }
         self.assembly.clear(simd, &rays, spins, lanes)
     }
 
@@ -140,7 +178,7 @@ impl Stage<'_> {
     pub(crate) fn follow<S: Simd>(
         &self,
         simd: S,
-        glance: &Glance<S>,
+        glance: &Glance<'_, S>,
         spins: &[Spin<S>],
         out: &mut Found,
     ) {
@@ -163,11 +201,12 @@ impl Stage<'_> {
             width2: Floats::simd_from(simd, width2),
             index: Floats::simd_from(simd, index),
         };
-        for ((number, lamp), into) in self.lamps.iter().zip(&mut out.lights) {
+        for (place_of, ((number, lamp), into)) in self.lamps.iter().zip(&mut out.lights).enumerate()
+        {
             let place = samples.place(simd, Purpose::Lamp(*number));
             let light = lamp.light(simd, ground.point, ground.normal, place);
             let seen = ground.met & light.shines;
-            let lit = self.clear(simd, &ground, spins, light.way, seen);
+            let lit = self.clear(simd, (&ground, spins), From::Lamp(place_of), light.way, seen);
             if !lit.any_true() {
                 *into = Arrivals::NONE;
                 continue;
@@ -201,7 +240,7 @@ impl Stage<'_> {
             self.bounce(simd, samples, &ground, spins, up, out);
         } else {
             let way = up.times(Floats::splat(simd, SKY_MM));
-            let open = self.clear(simd, &ground, spins, way, ground.met);
+            let open = self.clear(simd, (&ground, spins), From::Sky, way, ground.met);
             out.lights[room].diffuse = open.select(one, zero).into();
         }
     }
@@ -211,7 +250,7 @@ impl Stage<'_> {
     fn sky_gloss<S: Simd>(
         &self,
         simd: S,
-        samples: &Samples<S>,
+        samples: &Samples<'_>,
         ground: &Ground<S>,
         coat: &Coat<S>,
         spins: &[Spin<S>],
@@ -220,7 +259,7 @@ impl Stage<'_> {
         let (light, weight, above) = coat.mirrored(simd, samples.place(simd, Purpose::SkyGloss));
         let seen = ground.met & above;
         let way = light.times(Floats::splat(simd, SKY_MM));
-        let open = self.clear(simd, ground, spins, way, seen);
+        let open = self.clear(simd, (ground, spins), From::Sky, way, seen);
         open.select(weight * Floats::splat(simd, FRAC_1_PI), zero).into()
     }
 
@@ -231,7 +270,7 @@ impl Stage<'_> {
     fn bounce<S: Simd>(
         &self,
         simd: S,
-        samples: &Samples<S>,
+        samples: &Samples<'_>,
         ground: &Ground<S>,
         spins: &[Spin<S>],
         up: V3<S>,
@@ -250,16 +289,18 @@ impl Stage<'_> {
             out.bounced.iter_mut().for_each(|light| *light = [0.0; LANES]);
             return;
         }
-        for ((number, lamp), into) in self.lamps.iter().zip(&mut out.bounced) {
+        for (place_of, ((number, lamp), into)) in
+            self.lamps.iter().zip(&mut out.bounced).enumerate()
+        {
             let place = samples.place(simd, Purpose::BounceLamp(*number));
             let light = lamp.light(simd, second.point, second.normal, place);
             let seen = second.met & light.shines;
-            let lit = self.clear(simd, &second, spins, light.way, seen);
+            let lit = self.clear(simd, (&second, spins), From::Lamp(place_of), light.way, seen);
             *into = lit.select(light.per_flux, zero).into();
         }
         let place = samples.place(simd, Purpose::BounceSky);
         let way = towards_sky(simd, second.normal, place).times(Floats::splat(simd, SKY_MM));
-        let open = self.clear(simd, &second, spins, way, second.met);
+        let open = self.clear(simd, (&second, spins), From::Sky, way, second.met);
         out.bounced[room] = open.select(one, zero).into();
     }
 }

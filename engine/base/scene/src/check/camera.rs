@@ -8,7 +8,7 @@ use crate::file::{Camera, FixtureUse, SceneFile, WhiteBalance};
 use crate::scene::View;
 
 /// Samples a pixel: squares of powers of two.
-const SAMPLES_PX: [u32; 5] = [1, 4, 16, 64, 256];
+const SAMPLES_PX: [u32; 6] = [1, 4, 16, 64, 256, 1024];
 
 pub(super) fn check(file: &SceneFile) -> Result<Vec<View>, FieldError> {
     let patch = file.fixtures.iter().any(|fixture| fixture.role == FixtureUse::GreyPatch);
@@ -17,7 +17,7 @@ pub(super) fn check(file: &SceneFile) -> Result<Vec<View>, FieldError> {
             Err(FieldError::new(format!("cameras[{i}].{field}"), value, allowed))
         };
         if !SAMPLES_PX.contains(&camera.samples_px) {
-            let allowed = "1, 4, 16, 64 or 256".to_owned();
+            let allowed = "1, 4, 16, 64, 256 or 1024".to_owned();
             return wrong("samples_px", camera.samples_px.to_string(), allowed);
         }
         if camera.white_balance == WhiteBalance::GreyPatch && !patch {

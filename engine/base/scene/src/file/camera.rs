@@ -48,7 +48,7 @@ block! {
         up_ratio: [f64; 3] = [0.0, 1.0, 0.0], -1.0..=1.0, "Which direction is up in the picture; any length.";
         width_px: u32 = 640, 64..=4096, "Picture width.";
         height_px: u32 = 480, 64..=4096, "Picture height.";
-        samples_px: u32 = 16, 1..=256, "Rays a pixel: 1, 4, 16, 64 or 256. More smooth edges and soft shadows, and take longer.";
+        samples_px: u32 = 16, 1..=1024, "Rays a pixel: 1, 4, 16, 64, 256 or 1024. More smooth edges and soft shadows, and take longer.";
         horizontal_fov_deg: f64 = 36.0, 2.0..=150.0, "Angle of view across the picture's width.";
         radial_k1_ratio: f64 = 0.0, -1.0..=1.0, "Brown–Conrady radial distortion, second order.";
         radial_k2_ratio: f64 = 0.0, -1.0..=1.0, "Brown–Conrady radial distortion, fourth order.";
