@@ -185,7 +185,7 @@ mod tests {
         let corner =
             |i: i32| DVec3::new(f64::from(i & 1), f64::from(i >> 1 & 1), f64::from(i >> 2));
         let pairs: Vec<(DVec3, DVec2)> = (0..8)
-            .map(|i| (corner(i) * 56.0 - 28.0))
+            .map(|i| corner(i) * 56.0 - 28.0)
             .map(|world| (world, lens.project(pose.to_camera(world)).unwrap()))
             .collect();
         let fitted = fit_pose(&lens, &pairs).unwrap();

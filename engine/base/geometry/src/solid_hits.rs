@@ -91,7 +91,7 @@ impl Solid {
 
     /// Origins as seen from the solid's centre.
     #[inline(always)]
-    fn from_centre<S: Simd>(&self, simd: S, rays: &Rays<S>) -> V3<S> {
+    fn since_centre<S: Simd>(&self, simd: S, rays: &Rays<S>) -> V3<S> {
         rays.origin.minus(V3::splat(simd, self.centre))
     }
 
@@ -161,7 +161,7 @@ impl Solid {
     ) {
         let zero = Floats::splat(simd, 0.0);
         let start = slabs.near.max(zero);
-        let from = self.from_centre(simd, rays);
+        let from = self.since_centre(simd, rays);
         let mut flat = entered & slabs.near.simd_gt(zero);
         for k in 0..3 {
             let (_, outside) = self.beyond(simd, (from, rays), k, start);
@@ -233,7 +233,7 @@ impl Solid {
     ) {
         let zero = Floats::splat(simd, 0.0);
         let (u, v) = ((AXIS + 1) % 3, (AXIS + 2) % 3);
-        let from = self.from_centre(simd, rays);
+        let from = self.since_centre(simd, rays);
         let (ou, ov) = (from.0[u], from.0[v]);
         let (du, dv) = (rays.direction.0[u], rays.direction.0[v]);
         let a = (du * du + dv * dv).max(Floats::splat(simd, NOTHING));
@@ -277,7 +277,7 @@ impl Solid {
         const SIDES: [(f32, f32); 3] = [(1.0, 0.0), (0.5, 0.866_025_4), (-0.5, 0.866_025_4)];
         let (zero, one) = (Floats::splat(simd, 0.0), Floats::splat(simd, 1.0));
         let (u, v) = ((AXIS + 1) % 3, (AXIS + 2) % 3);
-        let from = self.from_centre(simd, rays);
+        let from = self.since_centre(simd, rays);
         let flats = Floats::splat(simd, self.radius);
         let (mut t, mut leave) = self.along(simd, rays, AXIS);
         let (mut surface, outwards) = Self::face(simd, rays, AXIS);

@@ -6,6 +6,7 @@ use dryturn_geometry::lanes::{Floats, LANES, Mask, Rays, V3, Words};
 use dryturn_geometry::{
     Assembly, Axis, DMat3, DVec3, Level, Shape, Simd, Spin, Turning, dispatch, rotation,
 };
+use dryturn_units::maths;
 use dryturn_units::noise::{Noise, Seed};
 use parry3d_f64::glamx::DRot3;
 use parry3d_f64::math::{Pose, Vector};
@@ -32,8 +33,8 @@ fn ask<S: Simd>(
     let along = V3([0, 1, 2].map(|k| lane(|r| r.1, k)));
     let rays = Rays::new(simd, from, along, Words::splat(simd, u32::MAX));
     let spin = |angle: f64| Spin {
-        cos: Floats::splat(simd, angle.cos() as f32),
-        sin: Floats::splat(simd, angle.sin() as f32),
+        cos: Floats::splat(simd, maths::cos(angle) as f32),
+        sin: Floats::splat(simd, maths::sin(angle) as f32),
     };
     let spins: Vec<Spin<S>> = angle.map(spin).into_iter().collect();
     let live = Mask::splat(simd, true);
@@ -80,8 +81,8 @@ fn parry(shape: &Shape, from: DVec3, along: DVec3) -> Option<(f64, DVec3)> {
                     let angle = (f64::from(i / 2) * 60.0 + 30.0).to_radians();
                     let mut p = DVec3::ZERO;
                     p[axis.index()] = if i % 2 == 0 { half_length } else { -half_length };
-                    p[(axis.index() + 1) % 3] = corner * angle.cos();
-                    p[(axis.index() + 2) % 3] = corner * angle.sin();
+                    p[(axis.index() + 1) % 3] = corner * maths::cos(angle);
+                    p[(axis.index() + 2) % 3] = corner * maths::sin(angle);
                     v(p)
                 })
                 .collect();

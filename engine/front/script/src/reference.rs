@@ -191,6 +191,7 @@ const CHAPTERS: &[Chapter] = &[
             ),
             ("expect_at_most(value, bound, message)", "Holds if the value is not above the bound."),
             ("note(value)", "Adds a line to the report. `print(value)` does too."),
+            ("sqrt(value)", "The square root, for tolerances of counts."),
             ("rounded(value, decimals)", "The number as text with 0 to 9 decimals."),
             (
                 "save_scan(scan, name)",

@@ -274,6 +274,13 @@ pub(crate) fn register(engine: &mut Engine, session: &Arc<Session>) {
     });
     let s = session.clone();
     engine.register_fn("note", move |value: Dynamic| s.note(&value.to_string()));
+    // The root is exact on every machine, unlike the language's own set of maths.
+    engine.register_fn("sqrt", |value: Dynamic| -> Fallible<f64> {
+        match number(&value)? {
+            root if root >= 0.0 => Ok(root.sqrt()),
+            below => fault(format!("sqrt of {below}: it must not be below 0")),
+        }
+    });
     engine.register_fn("rounded", |value: Dynamic, decimals: i64| -> Fallible<String> {
         let decimals = within("the number of decimals", decimals, 0..=9)? as usize;
         Ok(format!("{:.decimals$}", number(&value)?))

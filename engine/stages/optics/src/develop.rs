@@ -82,7 +82,7 @@ impl LitView {
 
     /// The camera's own exposure time, or the one that brings the mean of green to
     /// where the camera wants it.
-    fn exposure_s(&self, camera: &Camera, painted: &Painted<'_>) -> f64 {
+    pub(crate) fn exposure_s(&self, camera: &Camera, painted: &Painted<'_>) -> f64 {
         if camera.auto_exposure_share == 0.0 {
             return camera.exposure_ms * 1e-3;
         }

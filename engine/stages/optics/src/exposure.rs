@@ -116,9 +116,9 @@ impl<'a> Painted<'a> {
                     let diffuse = f64::from(arrival.diffuse) * levels[light];
                     let gloss = f64::from(arrival.gloss) * levels[light];
                     let lamp = light + 1 < self.lights;
-                    for c in 0..CHANNELS {
+                    for (c, body) in body.iter().enumerate() {
                         let mirrored = gloss * self.gloss[light][c];
-                        pixel.all[c] += diffuse * body[c] + mirrored;
+                        pixel.all[c] += diffuse * body + mirrored;
                         if lamp {
                             pixel.highlight[c] += mirrored;
                         }

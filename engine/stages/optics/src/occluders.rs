@@ -28,7 +28,7 @@ fn surface((low, high): Bounds, number: usize) -> Bounds {
     let (mut from, mut to) = (low, high);
     if number < 6 {
         let k = number / 2;
-        if number % 2 == 0 { to[k] = low[k] } else { from[k] = high[k] }
+        if number.is_multiple_of(2) { to[k] = low[k] } else { from[k] = high[k] }
     }
     (from, to)
 }
@@ -38,7 +38,7 @@ fn before((low, high): Bounds, number: usize) -> Bounds {
     let (mut from, mut to) = (DVec3::NEG_INFINITY, DVec3::INFINITY);
     if number < 6 {
         let k = number / 2;
-        if number % 2 == 0 { to[k] = low[k] } else { from[k] = high[k] }
+        if number.is_multiple_of(2) { to[k] = low[k] } else { from[k] = high[k] }
     }
     (from, to)
 }

@@ -215,7 +215,10 @@ mod tests {
 
     use super::*;
 
-    fn places<S: Simd>(simd: S, count: usize) -> (Vec<(f32, f32)>, Vec<(f32, f32)>, Vec<u32>) {
+    /// In the unit square and on the unit disc.
+    type Places = Vec<(f32, f32)>;
+
+    fn places<S: Simd>(simd: S, count: usize) -> (Places, Places, Vec<u32>) {
         let patterns = Patterns::new(count);
         let samples = Samples::new(&patterns, 1, 16 * 77);
         let place = samples.place(simd, Purpose::Lamp(2));

@@ -36,8 +36,7 @@ pub(super) fn outlines(
         let mut corners = vec![start];
         let mut heading = (0, 0);
         let mut at = start;
-        loop {
-            let Some(ways) = edges.get_mut(&at) else { break };
+        while let Some(ways) = edges.get_mut(&at) {
             // Where two outlines touch, turn right: that keeps them apart.
             let right = (-heading.1, heading.0);
             let turn = ways.iter().position(|to| (to.0 - at.0, to.1 - at.1) == right);

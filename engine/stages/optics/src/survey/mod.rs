@@ -4,7 +4,7 @@
 mod separability;
 mod tolerance;
 
-use dryturn_cube::{Face, Facelet, FaceletKind, Stickering};
+use dryturn_cube::{CubeState, Face, Facelet, FaceletKind, Stickering};
 use dryturn_geometry::{DVec2, DVec3};
 use dryturn_scene::file::Camera;
 use dryturn_scene::{Material, Rig, Scene};
@@ -272,8 +272,10 @@ fn gather(scene: &Scene, built: &AsBuilt, view: &LitView, materials: &[Material]
     }
     // A survey has no moment: lamps shine with their mean.
     let shot = Shot { seed: Seed::new(0), name: "survey", trial: 0 };
-    let exposure_s = camera.exposure_ms * 1e-3;
     let levels = vec![1.0; lights];
+    // A camera that chooses its exposure time looks at a solved cube.
+    let solved = Stickering::from(&CubeState::SOLVED);
+    let exposure_s = view.exposure_s(camera, &Painted::new(view, scene, built, &solved, shot));
     for face in Face::ALL {
         let colour = face.index();
         let shown = Stickering([Facelet::new(face, 1, 1); Facelet::COUNT]);

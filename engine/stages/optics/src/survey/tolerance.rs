@@ -14,8 +14,8 @@ use crate::labels::area;
 pub struct Losses {
     /// Rigs that were built.
     pub draws: usize,
-    /// By facelet index: rigs in which no camera had evidence of it where the drawing
-    /// has it.
+    /// By facelet index: rigs in which no camera had evidence of it any more where the
+    /// drawing has it; 0 for what is hidden by the drawing.
     pub lost: Vec<usize>,
     /// By camera: the largest shift of any facelet's centre in the picture, px, in each
     /// rig.
@@ -59,10 +59,10 @@ pub fn losses(scene: &Scene, seed: Seed, draws: usize) -> Losses {
             Facelet::all().map(need).collect()
         })
         .collect();
-    let one = |draw: usize| -> (Vec<bool>, Vec<f64>) {
-        let built = AsBuilt::draw(scene, seed, draw as u64);
-        let mut kept = vec![false; Facelet::COUNT];
-        for (camera, seen) in sights(&built.views).iter().enumerate() {
+    // Facelets of which enough pixels are where the drawing has them.
+    let evident = |sights: &[Vec<Material>]| -> Vec<bool> {
+        let mut evident = vec![false; Facelet::COUNT];
+        for (camera, seen) in sights.iter().enumerate() {
             let mut counts = vec![0; Facelet::COUNT];
             for (drawn, seen) in drawn[camera].iter().zip(seen) {
                 if drawn == seen
@@ -72,9 +72,15 @@ pub fn losses(scene: &Scene, seed: Seed, draws: usize) -> Losses {
                 }
             }
             for (i, count) in counts.into_iter().enumerate() {
-                kept[i] |= count >= needed[camera][i];
+                evident[i] |= count >= needed[camera][i];
             }
         }
+        evident
+    };
+    let by_drawing = evident(&drawn);
+    let one = |draw: usize| -> (Vec<bool>, Vec<f64>) {
+        let built = AsBuilt::draw(scene, seed, draw as u64);
+        let kept = evident(&sights(&built.views));
         let shift = |camera: usize| {
             let (from, to) = (&scene.views()[camera], &built.views[camera]);
             let moved = |facelet: Facelet| {
@@ -84,7 +90,8 @@ pub fn losses(scene: &Scene, seed: Seed, draws: usize) -> Losses {
             };
             Facelet::all().filter_map(moved).fold(0.0, f64::max)
         };
-        (kept.into_iter().map(|kept| !kept).collect(), (0..cameras).map(shift).collect())
+        let lost = by_drawing.iter().zip(kept).map(|(&drawn, kept)| drawn && !kept);
+        (lost.collect(), (0..cameras).map(shift).collect())
     };
     let results: Vec<(Vec<bool>, Vec<f64>)> = (0..draws).into_par_iter().map(one).collect();
     let lost = |i: usize| results.iter().filter(|(lost, _)| lost[i]).count();

@@ -1,6 +1,8 @@
 //! A bare room for measuring one effect at a time: no noise, no spread, three sensors,
 //! sixteen bits, nothing corrected. Every effect is off until a test turns it on.
 
+#![allow(dead_code)] // not every test of the lab needs everything
+
 use dryturn_cube::{CubeState, Stickering};
 use dryturn_optics::{AsBuilt, LitView, Shot, Taken};
 use dryturn_scene::file::{
@@ -41,7 +43,6 @@ pub(crate) fn lab(change: impl FnOnce(&mut SceneFile)) -> Scene {
 }
 
 /// A grey block.
-#[allow(dead_code)] // not every test of the lab needs one
 pub(crate) fn block(
     name: &str,
     position_mm: [f64; 3],
