@@ -10,7 +10,9 @@ use dryturn_cube::Stickering;
 use dryturn_handoff::Frame;
 use dryturn_optics::{AsBuilt, LitView, Shot};
 use dryturn_scene::Scene;
-use dryturn_scene::file::{SceneFile, Spectrum};
+use dryturn_scene::file::{
+    Camera, FlickerWave, Lamp, Mosaic, SceneFile, Shutter, Spectrum, Surroundings, WhiteBalance,
+};
 use dryturn_units::noise::Seed;
 
 /// Longest that full frames wait until the coarse ones are drawn.
@@ -65,19 +67,62 @@ struct Traced {
     views: Vec<LitView>,
 }
 
-/// The parts of a scene that decide which rays are traced.
+/// A scene without all that is only reckoned when a traced view is exposed: what is
+/// left decides which rays are traced.
 fn geometry(scene: &Scene) -> SceneFile {
     let mut file = scene.file().clone();
     for lamp in &mut file.lamps {
-        (lamp.flux_lm, lamp.cct_k, lamp.spectrum) = (0.0, 5000.0, Spectrum::Daylight);
+        *lamp = Lamp {
+            flux_lm: 0.0,
+            spectrum: Spectrum::Daylight,
+            cct_k: 5000.0,
+            spectrum_csv: String::new(),
+            flicker_depth_share: 0.0,
+            flicker_wave: FlickerWave::Sine,
+            flicker_hz: 100.0,
+            flicker_duty_share: 0.5,
+            flicker_phase_deg: 0.0,
+            flicker_locked: false,
+            ..lamp.clone()
+        };
     }
     for camera in &mut file.cameras {
-        camera.exposure_ms = 1.0;
-        camera.gain_ratio = 1.0;
-        camera.f_number_ratio = 1.0;
+        *camera = Camera {
+            exposure_ms: 1.0,
+            auto_exposure_share: 0.0,
+            shutter: Shutter::Global,
+            row_time_us: 0.0,
+            sensor_csv: String::new(),
+            mosaic: Mosaic::None,
+            full_well_e: 1e4,
+            read_noise_e: 0.0,
+            dark_current_e_per_s: 0.0,
+            shot_noise: false,
+            gain_ratio: 1.0,
+            converter_bits: 8,
+            black_level_share: 0.0,
+            white_balance: WhiteBalance::Fixed,
+            white_balance_red_ratio: 1.0,
+            white_balance_blue_ratio: 1.0,
+            colour_matrix_red_ratio: [0.0; 3],
+            colour_matrix_green_ratio: [0.0; 3],
+            colour_matrix_blue_ratio: [0.0; 3],
+            saturation_ratio: 1.0,
+            brightness_share: 0.0,
+            jpeg_quality_percent: 0,
+            // Where all is sharp, the aperture only decides how much light comes in.
+            f_number_ratio: if camera.focus_mm > 0.0 { camera.f_number_ratio } else { 1.0 },
+            ..camera.clone()
+        };
     }
-    file.surroundings.ambient_lux = 0.0;
-    file.surroundings.ambient_cct_k = 5000.0;
+    file.surroundings = Surroundings {
+        ambient_lux: 0.0,
+        ambient_spectrum: Spectrum::Daylight,
+        ambient_cct_k: 5000.0,
+        ambient_spectrum_csv: String::new(),
+        backdrop_reflectance_share: 0.0,
+        ..file.surroundings
+    };
     file
 }
 
@@ -87,7 +132,7 @@ fn coarse(scene: &Scene) -> Option<Scene> {
         camera.width_px = (camera.width_px / COARSE).max(64);
         camera.height_px = (camera.height_px / COARSE).max(64);
     }
-    Scene::from_file(file, scene.source_name()).ok()
+    scene.with_file(file).ok()
 }
 
 impl Traced {
@@ -204,6 +249,7 @@ impl Darkroom {
 mod tests {
     use dryturn_cube::CubeState;
     use dryturn_rehearsal::BuiltRig;
+    use serde_json::json;
 
     use super::*;
 
@@ -231,22 +277,43 @@ mod tests {
         frames.into_iter().flatten().collect()
     }
 
-    /// The window's picture is the engine's, byte for byte, also after a lamp has
-    /// changed and the traced views were kept, or lit anew by it.
+    /// The window's picture is the engine's, byte for byte, also after a change for which
+    /// the traced views were kept, or lit anew by a lamp.
     #[test]
     fn frames_are_the_engines_own() {
         let seed = Seed::new(3);
         let darkroom = Darkroom::open(seed, || ()).unwrap();
         let shown = Stickering::from(&CubeState::SOLVED);
-        let bright = scene();
-        let dim = Arc::new(bright.with("lamps.panel.flux_lm", 900.into()).unwrap());
-        let [x, y, z] = bright.file().lamps[0].position_mm;
-        let place = serde_json::json!([x - 30.0, y, z]);
-        let moved = Arc::new(dim.with("lamps.panel.position_mm", place).unwrap());
-        for scene in [bright, dim, moved] {
+        let mut scene = scene();
+        let name = scene.file().cameras[0].name.clone();
+        let camera = |field: &str| format!("cameras.{name}.{field}");
+        let [x, y, z] = scene.file().lamps[0].position_mm;
+        // One after the other, each on top of those before.
+        let changes = [
+            ("name".to_owned(), json!("as it is")),
+            ("lamps.panel.flux_lm".to_owned(), json!(900.0)),
+            ("lamps.panel.position_mm".to_owned(), json!([x - 30.0, y, z])),
+            ("lamps.panel.shape".to_owned(), json!("Disc")),
+            ("lamps.panel.flicker_depth_share".to_owned(), json!(0.8)),
+            ("surroundings.backdrop_reflectance_share".to_owned(), json!(0.6)),
+            ("surroundings.ambient_spectrum".to_owned(), json!("LedB1")),
+            ("cube.finish".to_owned(), json!("Matt")),
+            ("cube.wear_share".to_owned(), json!(0.5)),
+            (camera("f_number_ratio"), json!(2.8)),
+            (camera("focus_mm"), json!(150.0)),
+            (camera("f_number_ratio"), json!(2.0)),
+            (camera("mosaic"), json!("Gbrg")),
+            (camera("corner_loss_share"), json!(0.4)),
+            (camera("white_balance"), json!("GreyWorld")),
+            (camera("saturation_ratio"), json!(1.4)),
+            (camera("jpeg_quality_percent"), json!(60)),
+            ("surroundings.ambient_shadows".to_owned(), json!(false)),
+        ];
+        for (field, value) in changes {
+            scene = Arc::new(scene.with(&field, value).unwrap());
             darkroom.ask(order(&scene, 2, 0));
             let engine = BuiltRig::new(&scene, seed, 2).scan(&shown).frames;
-            assert_eq!(wait_for_full(&darkroom, 2), engine);
+            assert!(wait_for_full(&darkroom, 2) == engine, "{field}");
         }
     }
 

@@ -135,6 +135,15 @@ impl Desk {
             self.complain(format!("{}: a scene's name ends in .ron", path.display()));
             return;
         }
+        let elsewhere = path.parent() != self.scene_path.parent();
+        let table = self.scene.curves().next().map(|(table, _)| table.to_owned());
+        if let Some(table) = table.filter(|_| elsewhere) {
+            let (path, beside) = (path.display(), self.scene_path.display());
+            self.complain(format!(
+                "{path}: the scene names '{table}', which lies beside {beside}; save it in that folder"
+            ));
+            return;
+        }
         let ours = self.written.iter().any(|written| written == path);
         if path.exists() && !ours && self.asked_about.as_deref() != Some(path) {
             self.asked_about = Some(path.to_owned());
@@ -153,10 +162,7 @@ impl Desk {
                 self.unsaved = false;
                 self.written.push(path.to_owned());
                 self.scene_path = path.to_owned();
-                let name = path.display().to_string();
-                if let Ok(renamed) = Scene::from_file(self.scene.file().clone(), &name) {
-                    self.scene = Arc::new(renamed);
-                }
+                self.scene = Arc::new(self.scene.renamed(&path.display().to_string()));
                 self.say(format!("saved {}", path.display()));
             }
             Err(error) => {
@@ -332,9 +338,7 @@ impl Desk {
 }
 
 fn load(path: &Path) -> Result<Arc<Scene>, String> {
-    let text = dryturn_console::text(path)?;
-    let scene = Scene::parse(&text, &path.display().to_string());
-    scene.map(Arc::new).map_err(|error| error.to_string())
+    dryturn_console::scene(path).map(Arc::new)
 }
 
 /// Scenes or scripts beside a file, by extension, sorted.

@@ -54,6 +54,12 @@ impl Rehearsed {
             Some(Exhibit::Drill(drill)) => {
                 format!("{number}: drill of {}, {}", drill.trials.len(), drill.scene.file().name)
             }
+            Some(Exhibit::Survey(surveyed)) => {
+                format!("{number}: survey, {} (in the report)", surveyed.scene.file().name)
+            }
+            Some(Exhibit::Sheet(sheet)) => {
+                format!("{number}: contact sheet, {} (in the report)", sheet.0)
+            }
             None => String::new(),
         }
     }

@@ -5,17 +5,23 @@
 
 use std::sync::Arc;
 
+mod lamps;
+mod solids;
+
 use bevy::prelude::*;
 use dryturn_cube::{Face, Facelet};
-use dryturn_geometry::DVec2;
-use dryturn_optics::spectrum::{OBSERVER, per_lumen, tristimulus};
-use dryturn_scene::Scene;
-use dryturn_scene::file::{Body, Lamp, Pigment, SceneFile};
+use dryturn_geometry::{DVec2, DVec3};
+use dryturn_scene::file::{Pigment, SceneFile};
+use dryturn_scene::{Part, Scene};
 
+pub(crate) use self::lamps::lamp_colour;
 use crate::desk::Desk;
 
 /// Units per millimetre.
 const SCALE: f32 = 0.01;
+/// How far facelets stand above their piece in the 3D world, so that both do not
+/// flicker through each other.
+const ABOVE: f32 = 0.002;
 
 /// What stands still while lamps change: built anew when anything else does.
 #[derive(Component)]
@@ -71,20 +77,6 @@ pub(crate) fn paint(pigment: Pigment) -> [u8; 3] {
     }
 }
 
-/// Colour of a lamp's light, sRGB with its brightest channel full.
-pub(crate) fn lamp_colour(lamp: &Lamp) -> [f32; 3] {
-    let power = per_lumen(lamp.spectrum, lamp.cct_k);
-    let [x, y, z] = tristimulus(&power, None, OBSERVER.each_ref().map(|bar| &bar[..]));
-    // XYZ to linear sRGB, IEC 61966-2-1.
-    let rgb = [
-        3.2406 * x - 1.5372 * y - 0.4986 * z,
-        -0.9689 * x + 1.8758 * y + 0.0415 * z,
-        0.0557 * x - 0.2040 * y + 1.0570 * z,
-    ];
-    let most = rgb.iter().copied().fold(1e-9, f64::max);
-    rgb.map(|v| (v / most).max(0.0) as f32)
-}
-
 /// Whether two scenes differ in nothing but light.
 fn same_rig(a: &Scene, b: &Scene) -> bool {
     let (a, b) = (a.file(), b.file());
@@ -121,8 +113,8 @@ pub(crate) fn build(
     }
     let mut builder = Builder { commands, meshes: &mut meshes, materials: &mut materials };
     if !keeps_rig {
-        builder.cube(scene, &mut paints);
-        builder.shafts(scene);
+        builder.solids(scene);
+        builder.facelets(scene, &mut paints);
         builder.cameras(scene);
     }
     builder.lamps(scene);
@@ -146,77 +138,63 @@ impl Builder<'_, '_, '_> {
         })
     }
 
-    fn cube(&mut self, scene: &Scene, paints: &mut Paints) {
-        let cube = &scene.file().cube;
-        let pitch = cube.edge_mm as f32 / 3.0 * SCALE;
-        let piece = pitch - cube.gap_mm as f32 * SCALE;
-        let facelet = match cube.body {
-            Body::Black => cube.facelet_edge_mm as f32 * SCALE,
-            Body::Coloured => piece,
-        };
+    /// Pieces, shafts, motors and fixtures, as the drawing has them.
+    fn solids(&mut self, scene: &Scene) {
+        let grey = |share: f64| [(255.0 * share.sqrt()) as u8; 3];
         let body = self.matt([26, 26, 28]);
-        let block = self.meshes.add(Cuboid::from_length(piece));
-        paints.0 = Face::ALL.map(|face| self.matt(paint(cube.colours.of(face))));
-        for x in -1..=1 {
-            for y in -1..=1 {
-                for z in -1..=1 {
-                    let position = [x, y, z];
-                    let at = Vec3::from_array(position.map(|c| c as f32)) * pitch;
-                    let rest = Transform::from_translation(at);
-                    self.commands.spawn((
-                        OfRig,
-                        OfPiece { position, rest },
-                        Mesh3d(block.clone()),
-                        MeshMaterial3d(body.clone()),
-                        rest,
-                    ));
+        let rods = scene.file().shafts.iter().map(|s| self.matt(grey(s.reflectance_share)));
+        let rods: Vec<_> = rods.collect();
+        let motors = scene.file().shafts.iter().map(|s| self.matt(grey(s.motor_reflectance_share)));
+        let motors: Vec<_> = motors.collect();
+        let of = |face: Face| scene.file().shafts.iter().position(|s| s.face.face() == face);
+        let rig = scene.rig();
+        for (part, shape) in rig.parts().iter().zip(rig.shapes()) {
+            let (mesh, rest) = solids::mesh(shape);
+            let mesh = Mesh3d(self.meshes.add(mesh));
+            let look = |look: &Handle<StandardMaterial>| MeshMaterial3d(look.clone());
+            match *part {
+                Part::Piece(position) => {
+                    let piece = OfPiece { position, rest };
+                    self.commands.spawn((OfRig, piece, mesh, look(&body), rest));
+                }
+                Part::Shaft(face) => {
+                    let Some(shaft) = of(face) else { continue };
+                    let turns = OnShaft { face, rest };
+                    self.commands.spawn((OfRig, turns, mesh, look(&rods[shaft]), rest));
+                }
+                Part::Motor(face) => {
+                    let Some(shaft) = of(face) else { continue };
+                    self.commands.spawn((OfRig, mesh, look(&motors[shaft]), rest));
+                }
+                Part::Fixture(number) => {
+                    let share = scene.file().fixtures[number].reflectance_share;
+                    let own = MeshMaterial3d(self.matt(grey(share)));
+                    self.commands.spawn((OfRig, mesh, own, rest));
                 }
             }
         }
-        let sheet = self.meshes.add(Cuboid::new(facelet, facelet, 0.004));
+    }
+
+    /// The coloured squares, a little above their pieces.
+    fn facelets(&mut self, scene: &Scene, paints: &mut Paints) {
+        let cube = &scene.file().cube;
+        paints.0 = Face::ALL.map(|face| self.matt(paint(cube.colours.of(face))));
         for place in Facelet::all() {
-            let position = place.piece_position();
+            let corners = scene.rig().facelet_corners_mm(place);
+            let centre = corners.iter().sum::<DVec3>() / 4.0;
+            let edge = (corners[1] - corners[0]).length() as f32 * SCALE;
+            let sheet = self.meshes.add(Cuboid::new(edge, edge, ABOVE));
             let normal = direction(place.face());
-            let at = Vec3::from_array(position.map(|c| c as f32)) * pitch
-                + normal * (piece / 2.0 + 0.001);
-            let rest = Transform::from_translation(at)
+            let rest = Transform::from_translation(units(centre.to_array()) + normal * ABOVE)
                 .with_rotation(Quat::from_rotation_arc(Vec3::Z, normal));
             self.commands.spawn((
                 OfRig,
-                OfPiece { position, rest },
+                OfPiece { position: place.piece_position(), rest },
                 AtPlace(place),
-                Mesh3d(sheet.clone()),
+                Mesh3d(sheet),
                 MeshMaterial3d(paints.0[place.face().index()].clone()),
                 rest,
             ));
-        }
-    }
-
-    fn shafts(&mut self, scene: &Scene) {
-        let (grey, dark) = (self.matt([150, 150, 152]), self.matt([52, 56, 62]));
-        let half = scene.file().cube.edge_mm as f32 / 2.0 * SCALE;
-        for shaft in scene.file().shafts.iter().filter(|shaft| shaft.fitted) {
-            let face = shaft.face.face();
-            let normal = direction(face);
-            let mm = |v: f64| v as f32 * SCALE;
-            let turn = Quat::from_rotation_arc(Vec3::Y, normal);
-            let along =
-                |distance: f32| Transform::from_translation(normal * distance).with_rotation(turn);
-            let coupler_length = mm(shaft.coupler_length_mm);
-            let coupler = Cylinder::new(mm(shaft.coupler_diameter_mm) / 2.0, coupler_length);
-            let rest = along(half + coupler_length / 2.0);
-            let mesh = self.meshes.add(coupler);
-            let look = (Mesh3d(mesh), MeshMaterial3d(grey.clone()), rest);
-            self.commands.spawn((OfRig, OnShaft { face, rest }, look));
-            let (width, length) = (mm(shaft.width_mm), mm(shaft.length_mm));
-            let rest = along(half + length / 2.0);
-            let mesh = self.meshes.add(Cuboid::new(width, length, width));
-            let look = (Mesh3d(mesh), MeshMaterial3d(grey.clone()), rest);
-            self.commands.spawn((OfRig, OnShaft { face, rest }, look));
-            let (width, motor) = (mm(shaft.motor_width_mm), mm(shaft.motor_length_mm));
-            let mesh = self.meshes.add(Cuboid::new(width, motor, width));
-            let rest = along(half + length + motor / 2.0);
-            self.commands.spawn((OfRig, Mesh3d(mesh), MeshMaterial3d(dark.clone()), rest));
         }
     }
 
@@ -239,45 +217,6 @@ impl Builder<'_, '_, '_> {
             let lens = Transform::from_translation(at - forward * 0.01)
                 .with_rotation(Quat::from_rotation_arc(Vec3::Y, forward));
             self.commands.spawn((OfRig, Mesh3d(tube.clone()), MeshMaterial3d(look.clone()), lens));
-        }
-    }
-
-    fn lamps(&mut self, scene: &Scene) {
-        for lamp in &scene.file().lamps {
-            let (at, aim) = (units(lamp.position_mm), units(lamp.aim_mm));
-            let stand = Transform::from_translation(at).looking_at(
-                aim,
-                if (aim - at).normalize().y.abs() > 0.99 { Vec3::X } else { Vec3::Y },
-            );
-            let [r, g, b] = lamp_colour(lamp);
-            let lit = lamp.flux_lm > 0.0;
-            let glow = if lit { 260.0 } else { 0.0 };
-            let panel = self.materials.add(StandardMaterial {
-                base_color: Color::srgb(0.12, 0.12, 0.12),
-                emissive: LinearRgba::rgb(r * glow, g * glow, b * glow),
-                ..default()
-            });
-            let (w, h) = (lamp.width_mm as f32 * SCALE, lamp.height_mm as f32 * SCALE);
-            let mesh = self.meshes.add(Cuboid::new(w, h, 0.02));
-            self.commands.spawn((OfLamp, Mesh3d(mesh), MeshMaterial3d(panel), stand));
-            if lit {
-                // A Lambertian panel has Φ/π candela along its axis; the 3D world
-                // takes lumens over 4π, and a unit is a tenth of a metre.
-                let lumens = 400.0 * lamp.flux_lm as f32;
-                self.commands.spawn((
-                    OfLamp,
-                    SpotLight {
-                        color: Color::linear_rgb(r, g, b),
-                        intensity: lumens,
-                        range: 3.0 * at.length() + 10.0,
-                        outer_angle: 1.3,
-                        inner_angle: 0.6,
-                        shadow_maps_enabled: false,
-                        ..default()
-                    },
-                    stand,
-                ));
-            }
         }
     }
 }
@@ -333,8 +272,8 @@ pub(crate) fn cones(desk: Res<Desk>, mut gizmos: Gizmos) {
         let (w, h) = (f64::from(camera.width_px), f64::from(camera.height_px));
         let reach = view.pose.position.length() * 1.15;
         let far = |x: f64, y: f64| {
-            let ray = view.ray(DVec2::new(x - 0.5, y - 0.5))?;
-            let point = ray.at(reach / ray.direction.length());
+            let direction = view.direction(DVec2::new(x - 0.5, y - 0.5))?;
+            let point = view.pose.position + direction.normalize() * reach;
             Some(units(point.to_array()))
         };
         let Some(corners) = [(0.0, 0.0), (w, 0.0), (w, h), (0.0, h)]

@@ -2,7 +2,7 @@
 
 use bevy_egui::egui;
 use dryturn_scene::FieldDoc;
-use dryturn_scene::file::{Camera, Lamp};
+use dryturn_scene::file::{Camera, Lamp, Spectrum};
 use egui::{Color32, RichText, Ui};
 use serde_json::{Value as Json, json};
 
@@ -23,9 +23,9 @@ pub(super) fn show(ui: &mut Ui, desk: &mut Desk) {
     let (lamp_docs, camera_docs) = (Lamp::fields(), Camera::fields());
     egui::ScrollArea::horizontal().show(ui, |ui| {
         ui.horizontal_top(|ui| {
-            for lamp in &scene.file().lamps {
+            for (number, lamp) in scene.file().lamps.iter().enumerate() {
                 card(ui, |ui| {
-                    let [r, g, b] = lamp_colour(lamp).map(|v| (v.sqrt() * 255.0) as u8);
+                    let [r, g, b] = lamp_colour(&scene, number).map(|v| (v.sqrt() * 255.0) as u8);
                     ui.horizontal(|ui| {
                         let (rect, _) =
                             ui.allocate_exact_size(egui::vec2(14.0, 14.0), egui::Sense::hover());
@@ -38,7 +38,13 @@ pub(super) fn show(ui: &mut Ui, desk: &mut Desk) {
                     let at = format!("lamps.{}", lamp.name);
                     let speed = (lamp.flux_lm * 0.01).max(1.0);
                     figure(ui, &lamp_docs, &at, "flux_lm", lamp.flux_lm, speed, &mut change);
-                    figure(ui, &lamp_docs, &at, "cct_k", lamp.cct_k, 20.0, &mut change);
+                    if matches!(lamp.spectrum, Spectrum::Daylight | Spectrum::Thermal) {
+                        figure(ui, &lamp_docs, &at, "cct_k", lamp.cct_k, 20.0, &mut change);
+                    } else {
+                        let spectrum = format!("spectrum {:?}", lamp.spectrum);
+                        ui.label(RichText::new(spectrum).color(QUIET))
+                            .on_hover_text(meaning(&lamp_docs, "spectrum"));
+                    }
                     place(ui, &lamp_docs, &at, "position_mm", lamp.position_mm, &mut change);
                     place(ui, &lamp_docs, &at, "aim_mm", lamp.aim_mm, &mut change);
                 });
