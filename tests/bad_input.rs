@@ -1,5 +1,6 @@
 //! What a broken input gives: one line, a code, nothing half-written.
 
+mod optics;
 mod output_folder;
 
 use std::path::Path;

@@ -1,5 +1,6 @@
 //! A survey of a layout, with what a builder can act on.
 
+use std::collections::BTreeMap;
 use std::sync::Arc;
 
 use dryturn_cube::Stickering;
@@ -96,6 +97,24 @@ impl Surveyed {
         parts.join(", ")
     }
 
+    /// Facelets without evidence by what stands most in their way, in the camera that has
+    /// most of them.
+    fn hidden(&self, missing: &[Facelet]) -> BTreeMap<String, Vec<&'static str>> {
+        let mut hidden: BTreeMap<String, Vec<&'static str>> = BTreeMap::new();
+        for facelet in missing {
+            let cameras = self.survey.cameras.iter();
+            let faced = cameras.flat_map(|c| c.facelets.iter().find(|f| f.facelet == *facelet));
+            let best = faced.max_by(|a, b| a.whole_px.total_cmp(&b.whole_px));
+            let why = match best.map(|f| f.hidden_by.first()) {
+                None => "faces no camera".to_owned(),
+                Some(None) => "too small in the picture".to_owned(),
+                Some(Some((hider, _))) => format!("hidden by {}", hider.name(&self.scene)),
+            };
+            hidden.entry(why).or_default().push(facelet.name());
+        }
+        hidden
+    }
+
     /// What to look at first, one sentence each.
     #[must_use]
     pub fn findings(&self) -> Vec<String> {
@@ -122,6 +141,9 @@ impl Surveyed {
                     camera.name
                 ));
             }
+        }
+        for (hider, facelets) in self.hidden(&missing) {
+            found.push(format!("{hider}: {}", facelets.join(" ")));
         }
         let edges = missing.iter().filter(|f| f.kind() == FaceletKind::Edge).count();
         if edges > 0 {
