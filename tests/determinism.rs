@@ -5,24 +5,6 @@ use std::path::Path;
 
 use crate::help;
 
-/// Every file below a folder with its bytes.
-fn contents(folder: &Path) -> BTreeMap<String, Vec<u8>> {
-    let mut found = BTreeMap::new();
-    let mut open = vec![folder.to_owned()];
-    while let Some(at) = open.pop() {
-        for entry in std::fs::read_dir(&at).unwrap() {
-            let path = entry.unwrap().path();
-            if path.is_dir() {
-                open.push(path);
-            } else {
-                let name = path.strip_prefix(folder).unwrap().display().to_string();
-                found.insert(name, std::fs::read(&path).unwrap());
-            }
-        }
-    }
-    found
-}
-
 const SCRIPT: &str = r#"
     let foyer = scene("foyer.ron");
     let pass = rehearse(foyer, 3);
@@ -31,11 +13,35 @@ const SCRIPT: &str = r#"
     note(many.summary);
 "#;
 
+/// Everything that optics can do, all at once.
+const EFFECTS: &str = r#"
+    let foyer = scene("foyer.ron");
+    foyer = foyer.changed("surroundings.bounce", true).changed("lamps.upper.shape", "Disc")
+        .changed("lamps.upper.flicker_depth_share", 0.7).changed("cube.finish", "Glossy")
+        .changed("tolerances.facelet_wear_share", 0.4);
+    for name in ["high", "low"] {
+        for change in [["width_px", 160], ["height_px", 120], ["samples_px", 16],
+            ["focus_mm", 180.0], ["f_number_ratio", 2.0], ["radial_k1_ratio", -0.15],
+            ["auto_exposure_share", 0.2], ["white_balance", "GreyWorld"],
+            ["jpeg_quality_percent", 70], ["saturation_ratio", 1.3]] {
+            foyer = foyer.changed("cameras." + name + "." + change[0], change[1]);
+        }
+    }
+    let rig = build(foyer);
+    let cube = random_cube(1);
+    save_scan(rig.scan(cube), "rest");
+    save_scan(rig.scan_turned(cube, "R", 25), "turned");
+    save_scan(rig.scan_turning(cube, "U", 5, 900), "turning");
+    let survey = survey(foyer, 3);
+    labelled_set(foyer, 3, #{ vary: ["lamps.upper.flux_lm=100..400"], turned_share: 0.5 }, "set");
+    contact_sheet([rig.scan(cube)], "rest");
+"#;
+
 fn run(folder: &Path, out: &str, threads: &str, seed: &str) -> BTreeMap<String, Vec<u8>> {
-    let arguments = ["rehearse", "drill.rhai", "--out", out, "--threads", threads, "--seed", seed];
+    let arguments = ["rehearse", "run.rhai", "--out", out, "--threads", threads, "--seed", seed];
     let call = help::call(folder, &arguments);
     assert_eq!(call.code, 0, "{}", call.stderr);
-    contents(&folder.join(out))
+    help::contents(&folder.join(out))
 }
 
 /// Every key of every line is in the table of `scripts/README.md`.
@@ -54,24 +60,40 @@ fn ledger_keys_are_documented(ledger: &str) {
     }
 }
 
-#[test]
-fn one_thread_and_two_give_the_same_bytes_twice() {
-    let folder = tempfile::tempdir().unwrap();
-    let at = folder.path();
-    std::fs::write(at.join("foyer.ron"), help::read("scenes/foyer_morning.ron")).unwrap();
-    std::fs::write(at.join("drill.rhai"), SCRIPT).unwrap();
-    let one = run(at, "a", "1", "5");
-    assert!(one.len() >= 7, "{:?}", one.keys());
+/// Runs a script with one thread and with two, twice each, and gives the files.
+fn same_four_times(folder: &Path, script: &str) -> BTreeMap<String, Vec<u8>> {
+    std::fs::write(folder.join("foyer.ron"), help::read("scenes/foyer_morning.ron")).unwrap();
+    std::fs::write(folder.join("run.rhai"), script).unwrap();
+    let one = run(folder, "a", "1", "5");
     for (out, threads) in [("b", "2"), ("c", "1"), ("d", "2")] {
-        let other = run(at, out, threads, "5");
+        let other = run(folder, out, threads, "5");
         assert_eq!(one.keys().collect::<Vec<_>>(), other.keys().collect::<Vec<_>>());
         for (name, bytes) in &one {
             assert!(bytes == &other[name], "{name} differs with {threads} threads");
         }
     }
+    one
+}
+
+#[test]
+fn one_thread_and_two_give_the_same_bytes_twice() {
+    let folder = tempfile::tempdir().unwrap();
+    let at = folder.path();
+    let one = same_four_times(at, SCRIPT);
+    assert!(one.len() >= 7, "{:?}", one.keys());
     ledger_keys_are_documented(std::str::from_utf8(&one["ledger.jsonl"]).unwrap());
     let other_seed = run(at, "e", "2", "6");
     for name in ["ledger.jsonl", "scan-high.png", "scan-low.png"] {
         assert!(one[name] != other_seed[name], "{name} must follow the seed");
     }
+}
+
+#[test]
+fn so_do_all_effects_surveys_and_sets() {
+    let folder = tempfile::tempdir().unwrap();
+    let one = same_four_times(folder.path(), EFFECTS);
+    let pictures = one.keys().filter(|name| name.ends_with(".png")).count();
+    assert_eq!(pictures, (3 + 3) * 2 * 3, "{:?}", one.keys());
+    assert!(one["rest-high.png"] != one["turning-high.png"]);
+    ledger_keys_are_documented(std::str::from_utf8(&one["ledger.jsonl"]).unwrap());
 }

@@ -1,5 +1,6 @@
 //! Calling the program and finding its files.
 
+use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Output};
 use std::sync::Arc;
@@ -30,6 +31,24 @@ pub(crate) fn files(folder: &str, extension: &str) -> Vec<PathBuf> {
         .collect();
     files.sort();
     files
+}
+
+/// Every file below a folder with its bytes.
+pub(crate) fn contents(folder: &Path) -> BTreeMap<String, Vec<u8>> {
+    let mut found = BTreeMap::new();
+    let mut open = vec![folder.to_owned()];
+    while let Some(at) = open.pop() {
+        for entry in std::fs::read_dir(&at).unwrap() {
+            let path = entry.unwrap().path();
+            if path.is_dir() {
+                open.push(path);
+            } else {
+                let name = path.strip_prefix(folder).unwrap().display().to_string();
+                found.insert(name, std::fs::read(&path).unwrap());
+            }
+        }
+    }
+    found
 }
 
 /// What a call of the program left.

@@ -18,5 +18,7 @@ mod references;
 mod scenes;
 /// Every script runs, and its reference is up to date.
 mod scripts;
+/// Labelled sets of pictures.
+mod sets;
 /// The architecture, from the manifests and the files.
 mod tidy;

@@ -54,6 +54,9 @@ pub enum Content {
     /// Labels, to be written as 8-bit grey PNG: the codes of
     /// `dryturn_scene::Surface`.
     Labels(Labels),
+    /// Their depth, to be written as 16-bit grey PNG: tenths of a millimetre along the
+    /// optical axis, 65535 for the background.
+    Depth(Labels),
 }
 
 /// All that one script run leaves.

@@ -23,5 +23,5 @@ mod timing;
 pub use page::{CAUTIONS, page};
 pub use picture::{encode, file_bytes};
 pub use plans::{CurvePoint, PlanSurvey, plans_page};
-pub use sheet::contact_sheet;
+pub use sheet::{contact_sheet, small};
 pub use survey::survey_page;

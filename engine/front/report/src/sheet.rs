@@ -16,8 +16,10 @@ const TILE_PX: usize = 213;
 const GAP_PX: usize = 6;
 const GAP_GREY: u8 = 238;
 
-/// A picture made smaller: each pixel the mean of those it covers.
-fn small(frame: &Frame) -> Frame {
+/// A picture as it stands on a sheet: no wider than a tile, each pixel the mean of those
+/// it covers.
+#[must_use]
+pub fn small(frame: &Frame) -> Frame {
     let width = TILE_PX.min(frame.width);
     let height = (frame.height * width / frame.width).max(1);
     let mut pixels = Vec::with_capacity(3 * width * height);

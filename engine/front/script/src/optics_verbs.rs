@@ -17,7 +17,7 @@ use crate::verbs::{ok, within};
 /// Most rigs that one survey builds.
 const MAX_DRAWS: i64 = 100_000;
 /// Most scans of one set; the command makes larger ones.
-const MAX_SET_SCANS: i64 = 200;
+const MAX_SET_SCANS: i64 = 150;
 /// Most pictures on one contact sheet.
 const MAX_SHEET: usize = 96;
 /// Fastest that a face turns, degrees a second.

@@ -123,7 +123,7 @@ const CHAPTERS: &[Chapter] = &[
             ),
             (
                 "labelled_set(scene, scans, name)",
-                "Writes pictures with per-pixel index, COCO lists, samples and manifest below `name/`, up to 200 scans. `labelled_set(scene, scans, options, name)` takes `#{ vary: [\"lamps.upper.flux_lm=100..400\"], turned_share: 0.2, validation_share: 0.2, scrambles: 10 }`. `dryturn frames` makes larger sets.",
+                "Writes pictures with per-pixel index and depth, COCO lists, samples and manifest below `name/`, up to 150 scans. `labelled_set(scene, scans, options, name)` takes `#{ vary: [\"lamps.upper.flux_lm=100..400\"], turned_share: 0.2, validation_share: 0.2, scrambles: 10 }`. `dryturn frames` makes larger sets.",
             ),
             (
                 "contact_sheet(scans, title)",
@@ -195,7 +195,7 @@ const CHAPTERS: &[Chapter] = &[
             ("rounded(value, decimals)", "The number as text with 0 to 9 decimals."),
             (
                 "save_scan(scan, name)",
-                "Writes `name-CAMERA.png` and `name-CAMERA-labels.png` into the output folder. Labels are grey values: 0 to 53 facelet, 54 body, 55 shaft, 56 bracket (motors, fixtures), 57 background.",
+                "Writes `name-CAMERA.png`, `name-CAMERA-labels.png` and `name-CAMERA-depth.png` into the output folder. Labels are grey values: 0 to 53 facelet, 54 body, 55 shaft, 56 bracket (motors, fixtures), 57 background. Depth is in tenths of a millimetre along the optical axis, 16 bits, 65535 for the background.",
             ),
             (
                 "save_calibration(calibration, name)",
@@ -259,8 +259,8 @@ const LEDGER: &str = "
 | `judge` | `trial`, `verdict` |
 | `trial` | one trial of a drill: `trial` (its number), `verdict`, `read_right`, `because`, `mistakes`, `turns`, `beats`, `plan_solves_reading`, `total_ms`, `jam`, `truth` |
 | `drill` | `scene`, `calibrated_in`, `trials`, `read_right`, `solved`, `unreadable`, `jammed`, `misread`, `lost` (each `count`, `wilson_95_low`, `wilson_95_high`), `plans`, `plans_that_solve`, `time_ms` (`p05`, `median`, `p95`, `longest`), `confusion_true_by_read` (faces U R F D L B) |
-| `survey` | the keys of `survey.json`: `evidence`, `without_evidence`, `known_by_mounting`, `cameras` (`name`, `facelets`), `mounts`, `findings` |
-| `labelled_set` | `name`, and the keys of a set's request |
+| `survey` | the keys of `survey.json`: `scene`, `lamps`, `evidence`, `without_evidence`, `known_by_mounting`, `cameras` (`name`, `facelets`), `mounts`, `findings` |
+| `labelled_set` | `name`, and what was asked for: `dryturn` (program version), `seed`, `scene`, `scene_sha256`, `cameras` (`name`, `width_px`, `height_px`, `samples_px`), `scans`, `scrambles`, `vary` (`field`, `low`, `high`), `turned_share`, `validation_share` |
 | `expect` | `message`, `held`, `figures`, `line` |
 | `end` | `expectations`, `held` |
 

@@ -245,6 +245,7 @@ impl Session {
             let base = format!("{name}-{}", frame.camera);
             self.save(&format!("{base}.png"), Content::Frame(frame.clone()))?;
             self.save(&format!("{base}-labels.png"), Content::Labels(labels.clone()))?;
+            self.save(&format!("{base}-depth.png"), Content::Depth(labels.clone()))?;
         }
         Ok(())
     }

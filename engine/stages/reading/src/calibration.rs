@@ -28,7 +28,8 @@ pub enum CalibrationError {
     /// No facelet of some colour was seen.
     #[error(
         "no facelet with the colour of face {face} was seen: mount the solved cube so that every \
-         colour shows, and place the cameras so that facelets are more than a few pixels wide"
+         colour shows, and place the cameras so that facelets are more than a few pixels wide \
+         (what the mount tolerances leave of them counts)"
     )]
     ColourUnseen {
         /// The colour's face.

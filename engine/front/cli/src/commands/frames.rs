@@ -10,6 +10,7 @@ use dryturn_rehearsal::Rehearser;
 use dryturn_rehearsal::frame_set::{SetRequest, SetScan, Variation, finished_files, record};
 use dryturn_rehearsal::ledger::digest;
 use dryturn_scene::Scene;
+use dryturn_scene::file::Camera;
 use indicatif::ProgressBar;
 use rayon::prelude::*;
 use serde_json::{Value as Json, json};
@@ -21,8 +22,10 @@ use crate::{input, say};
 
 /// What is known of an unfinished set.
 const STATE: &str = ".dryturn-set";
-/// Scans that are made between two times of writing.
+/// Most scans that are made between two times of writing, and most pixels: they are in
+/// memory at once.
 const BATCH: usize = 16;
+const BATCH_PX: u64 = 16_000_000;
 /// Scans on the contact sheet, and pictures in a row.
 const SHEET_SCANS: usize = 12;
 const SHEET_COLUMNS: usize = 6;
@@ -31,6 +34,7 @@ const SHEET_COLUMNS: usize = 6;
 struct Encoded {
     files: Vec<(String, Vec<u8>)>,
     record: Json,
+    /// The pictures, as small as on a contact sheet.
     frames: Vec<Frame>,
 }
 
@@ -84,7 +88,9 @@ pub(crate) fn run(args: &FramesArgs, shared: &Shared) -> Result<u8, Failure> {
     };
     bar.set_position(resumed as u64);
     let mut sheet: BTreeMap<usize, Vec<Frame>> = BTreeMap::new();
-    for batch in missing.chunks(BATCH) {
+    let size = |c: &Camera| u64::from(c.width_px) * u64::from(c.height_px);
+    let pixels: u64 = request.scene.file().cameras.iter().map(size).sum();
+    for batch in missing.chunks(((BATCH_PX / pixels) as usize).clamp(1, BATCH)) {
         let made: Vec<Result<Encoded, Failure>> =
             batch.par_iter().map(|&number| encode(&rehearser, &request, number)).collect();
         for (&number, encoded) in batch.iter().zip(made) {
@@ -163,7 +169,8 @@ fn whole(folder: &mut OutputFolder, number: usize) -> Result<Option<Json>, Failu
     let Ok(record) = serde_json::from_slice::<Json>(&bytes) else { return Ok(None) };
     let mut files = Vec::new();
     for image in record["images"].as_array().into_iter().flatten() {
-        for (name, hash) in [("file", "sha256"), ("index", "index_sha256")] {
+        let kinds = [("file", "sha256"), ("index", "index_sha256"), ("depth", "depth_sha256")];
+        for (name, hash) in kinds {
             let (Some(name), Some(hash)) = (image[name].as_str(), image[hash].as_str()) else {
                 return Ok(None);
             };
@@ -186,7 +193,8 @@ fn encode(rehearser: &Rehearser, request: &SetRequest, number: usize) -> Result<
     }
     let digests = files.iter().map(|(name, bytes)| (name.clone(), digest(bytes))).collect();
     let record = record(&made, &digests);
-    Ok(Encoded { files, record, frames: made.scan.frames })
+    let frames = made.scan.frames.iter().map(dryturn_report::small).collect();
+    Ok(Encoded { files, record, frames })
 }
 
 fn tell(
@@ -207,7 +215,7 @@ fn tell(
         }))?;
     } else {
         say::result(&format!(
-            "{out}: {} scans, {frames} pictures with their indices; {validation} scans for \
+            "{out}: {} scans, {frames} pictures with index and depth; {validation} scans for \
              validation; COCO, samples, manifest and contact sheet",
             records.len()
         ))?;

@@ -100,23 +100,24 @@ impl Rehearser {
 }
 
 impl SetScan {
-    /// Names of the picture and of its per-pixel index, by camera.
+    /// Names of the picture, of its per-pixel index and of its depth, by camera.
     #[must_use]
-    pub fn file_names(&self, camera: usize) -> [String; 2] {
+    pub fn file_names(&self, camera: usize) -> [String; 3] {
         let camera = &self.scan.frames[camera].camera;
         let base = format!("{}/{:06}-{camera}", self.subset.word(), self.number);
-        [format!("{base}.png"), format!("{base}-index.png")]
+        ["", "-index", "-depth"].map(|kind| format!("{base}{kind}.png"))
     }
 
-    /// Pictures and indices with their names.
+    /// Pictures, indices and depths with their names.
     #[must_use]
     pub fn files(&self) -> Vec<(String, Content)> {
         let pairs = self.scan.frames.iter().zip(&self.scan.labels).enumerate();
         pairs
             .flat_map(|(camera, (frame, labels))| {
-                let [picture, index] = self.file_names(camera);
+                let [picture, index, depth] = self.file_names(camera);
                 let index = (index, Content::Labels(labels.clone()));
-                [(picture, Content::Frame(frame.clone())), index]
+                let depth = (depth, Content::Depth(labels.clone()));
+                [(picture, Content::Frame(frame.clone())), index, depth]
             })
             .collect()
     }

@@ -9,7 +9,7 @@ use serde_json::{Value as Json, json};
 use super::{SetRequest, SetScan, Subset, coco};
 
 /// What is kept of a scan: everything that the set's lists need. `digests` are the
-/// SHA-256 of its files, by name.
+/// SHA-256 of its files by name, where they have been encoded already.
 #[must_use]
 pub fn record(made: &SetScan, digests: &BTreeMap<String, String>) -> Json {
     let cameras = made.scan.frames.len();
@@ -18,7 +18,7 @@ pub fn record(made: &SetScan, digests: &BTreeMap<String, String>) -> Json {
     let images: Vec<Json> = (0..cameras)
         .map(|camera| {
             let (frame, labels) = (&made.scan.frames[camera], &made.scan.labels[camera]);
-            let [file, index] = made.file_names(camera);
+            let [file, index, depth] = made.file_names(camera);
             let id = made.number * cameras + camera + 1;
             let samples: Vec<Json> = labels
                 .facelets
@@ -34,12 +34,18 @@ pub fn record(made: &SetScan, digests: &BTreeMap<String, String>) -> Json {
                     })
                 })
                 .collect();
-            json!({
-                "id": id, "camera": frame.camera, "file": file, "index": index,
-                "sha256": digests.get(&file), "index_sha256": digests.get(&index),
+            let mut image = json!({
+                "id": id, "camera": frame.camera, "file": file, "index": index, "depth": depth,
                 "width": frame.width, "height": frame.height,
                 "annotations": coco::annotations(labels, id), "samples": samples,
-            })
+            });
+            let names = [("sha256", &file), ("index_sha256", &index), ("depth_sha256", &depth)];
+            for (key, name) in names {
+                if let Some(digest) = digests.get(name) {
+                    image[key] = json!(digest);
+                }
+            }
+            image
         })
         .collect();
     json!({
