@@ -302,14 +302,28 @@ fn stage(
         if free.shrink(4.0).contains(at) {
             let text = format!("{kind} {name}");
             let font = egui::FontId::proportional(12.0);
-            painter.text(at + egui::vec2(8.0, -8.0), egui::Align2::LEFT_BOTTOM, text, font, INK);
+            written(&painter, at + egui::vec2(8.0, -8.0), &text, font, INK);
         }
     }
     let help =
         "drag: turn · right drag: move · wheel: nearer · keys W A S D (with Shift: move), + −";
     let font = egui::FontId::proportional(11.0);
     let corner = free.left_bottom() + egui::vec2(8.0, -6.0);
-    painter.text(corner, egui::Align2::LEFT_BOTTOM, help, font, QUIET);
+    written(&painter, corner, help, font, INK);
+}
+
+/// Text up from and right of a point, legible before whatever stands behind.
+fn written(
+    painter: &egui::Painter,
+    corner: egui::Pos2,
+    text: &str,
+    font: egui::FontId,
+    colour: Color32,
+) {
+    let shaped = painter.layout_no_wrap(text.to_owned(), font, colour);
+    let place = egui::Align2::LEFT_BOTTOM.anchor_size(corner, shaped.size());
+    painter.rect_filled(place.expand(2.0), 3.0, Color32::from_black_alpha(120));
+    painter.galley(place.min, shaped, colour);
 }
 
 /// All that was said, the newest first.
