@@ -4,7 +4,7 @@ it draws with the set's own per-pixel index.
 
     cargo run --release -- frames scenes/foyer_morning.ron --scans 20 --turned-share 0.4 \\
         --vary lamps.upper.flux_lm=100..400 --out set
-    pip install pycocotools==2.0.10 pillow numpy
+    pip install pycocotools==2.0.11 pillow numpy
     python tests/reference/check_coco.py set
 """
 import json, sys
