@@ -6,6 +6,9 @@ use std::path::Path;
 use super::{refused, workbench};
 use crate::help;
 
+/// Name, what is replaced by what, what comes after that, and parts of the message.
+type Broken<'a> = (&'a str, (&'a str, &'a str), &'a str, &'a [&'a str]);
+
 /// What is added to the first lamp, the second camera, the cube, the room or the list of
 /// fixtures of the workbench, and what the message must say.
 #[test]
@@ -17,7 +20,7 @@ fn broken_optics() {
     const CUBE: (&str, &str) = ("colours: (),", "colours: (), ");
     const ROOM: (&str, &str) = ("ambient_lux: 300.0,", "ambient_lux: 300.0, ");
     const FIXTURE: (&str, &str) = ("fixtures: [", "fixtures: [");
-    let cases: &[(&str, (&str, &str), &str, &[&str])] = &[
+    let cases: &[Broken] = &[
         (
             "negative reflectance of a body",
             CUBE,
