@@ -210,6 +210,15 @@ fn a_killed_set_goes_on() {
     assert!(other.stderr.contains("killed: holds an unfinished set"), "{}", other.stderr);
     assert!(state.join("000010.json").exists());
 
+    // A file of somebody else's where a picture is to go: nothing is written over it.
+    let theirs = ["train", "validation"].map(|s| at.join("killed").join(s).join("000063-high.png"));
+    theirs.iter().for_each(|path| std::fs::write(path, "mine").unwrap());
+    let stopped = help::call(at, &all("killed"));
+    assert_eq!(stopped.code, 2);
+    assert!(stopped.stderr.contains("was not written by this program"), "{}", stopped.stderr);
+    assert!(theirs.iter().all(|path| std::fs::read(path).unwrap() == b"mine"));
+    theirs.iter().for_each(|path| std::fs::remove_file(path).unwrap());
+
     // A picture that is only half there, and one that is gone.
     let picture = |number: usize| {
         let name = format!("{number:06}-high.png");
@@ -224,11 +233,60 @@ fn a_killed_set_goes_on() {
     assert_eq!(again.code, 0, "{}", again.stderr);
     let answer: Json = serde_json::from_str(&again.stdout).unwrap();
     let resumed = answer["resumed_scans"].as_u64().unwrap();
-    assert!((9..63).contains(&resumed), "{resumed}");
+    assert!((9..64).contains(&resumed), "{resumed}");
     let (whole, killed) = (help::contents(&at.join("whole")), help::contents(&at.join("killed")));
     assert_eq!(whole.keys().collect::<Vec<_>>(), killed.keys().collect::<Vec<_>>());
     let differs = whole.iter().filter(|(name, bytes)| killed[*name] != **bytes);
     assert_eq!(differs.map(|(name, _)| name).collect::<Vec<_>>(), [""; 0]);
+}
+
+/// What cannot be drawn, and fields under two names, are refused before anything is there.
+#[test]
+fn impossible_variations_leave_nothing() {
+    let folder = tempfile::tempdir().unwrap();
+    let cases: [(&[&str], &[&str]); 4] = [
+        (&["cube.gloss_width_ratio=0..0.5"], &["scan ", "cube.gloss_width_ratio", "0, or 0.03"]),
+        (
+            &["lamps.upper.flux_lm=1..2", "lamps.1.flux_lm=1000..2000"],
+            &["lamps.1.flux_lm is varied twice", "lamps.upper.flux_lm"],
+        ),
+        (&["lamps.upper.flux_lm=-5..2"], &["lamps.upper.flux_lm", "-5"]),
+        (&["lamps.upper.flux_lm"], &["FIELD=LOW..HIGH"]),
+    ];
+    for (fields, parts) in cases {
+        let vary: Vec<&str> = fields.iter().flat_map(|field| ["--vary", *field]).collect();
+        let call = frames(folder.path(), "set", "40", &vary);
+        assert_eq!(call.code, 2, "{fields:?}");
+        parts.iter().for_each(|part| assert!(call.stderr.contains(part), "{}", call.stderr));
+        assert!(!folder.path().join("set").exists(), "{fields:?}");
+    }
+}
+
+/// Colour up to the pieces' rims: every facelet of which a pixel shows is in the lists, also
+/// one whose flat part faces away.
+#[test]
+fn rims_of_coloured_plastic_are_annotated() {
+    let folder = tempfile::tempdir().unwrap();
+    let text = help::read("scenes/workbench.ron");
+    let body = "colours: (), body: Coloured, rim_radius_mm: 6.0";
+    let text = text.replacen("colours: ()", body, 1);
+    let text = text.replacen("position_mm: (127.0, 127.0, 127.0)", "position_mm: (20, 250, 30)", 1);
+    std::fs::write(folder.path().join("rims.ron"), text).unwrap();
+    let arguments = ["frames", "rims.ron", "--out", "set", "--scans", "1", "--samples", "1"];
+    let call = help::call(folder.path(), &[&arguments[..], &["--validation-share", "0"]].concat());
+    assert_eq!(call.code, 0, "{}", call.stderr);
+    let set = folder.path().join("set");
+    let coco = document(&set.join("coco-train.json"));
+    let index = image::open(set.join("train/000000-high-index.png")).unwrap().into_luma8();
+    let shown: BTreeSet<u64> =
+        index.as_raw().iter().filter(|c| **c < 54).map(|c| u64::from(*c)).collect();
+    let own = |a: &&Json| a["image_id"] == 1;
+    let annotations: Vec<&Json> = list(&coco["annotations"]).iter().filter(own).collect();
+    let listed: BTreeSet<u64> =
+        annotations.iter().map(|a| a["id"].as_u64().unwrap() % 100).collect();
+    assert_eq!(listed, shown);
+    let rims = annotations.iter().filter(|a| list(&a["polygon_px"]).is_empty()).count();
+    assert!(rims > 0, "some faces are seen by their rims alone");
 }
 
 /// A finished set is replaced as a whole by another one in its place, and files that are

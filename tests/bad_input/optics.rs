@@ -195,7 +195,8 @@ fn broken_curves() {
         ("backwards", "nm,power\n700,1\n400,1\n", &["line 3", "above the line before"]),
         ("a column too many", "nm,power\n400,1,2\n", &["line 2", "3 values", "must be 2"]),
         ("too short a span", "nm,power\n500,1\n600,1\n", &["500 to 600", "420 to 680"]),
-        ("dark", "nm,power\n400,0\n700,0\n", &["0 at every wavelength"]),
+        ("dark", "nm,power\n400,0\n700,0\n", &["0 from 420 to 680 nm"]),
+        ("unseen", "nm,power\n300,1\n350,0\n780,0\n", &["0 from 420 to 680 nm"]),
         ("infinite", "nm,power\n400,inf\n700,1\n", &["line 2", "inf"]),
     ];
     let folder = tempfile::tempdir().unwrap();
@@ -261,6 +262,12 @@ fn useless_layouts_are_findings() {
             "name: \"high\", position_mm: (127.0, 127.0, 127.0),\n            exposure_ms: 10.0",
             "name: \"high\", position_mm: (127.0, 127.0, 127.0),\n            exposure_ms: 1000.0",
             &["high", "white would saturate"],
+        ),
+        (
+            "grey patch out of view",
+            "position_mm: (54, 0, -54)",
+            "position_mm: (900, 0, 0)",
+            &["camera high: sees no grey patch"],
         ),
         (
             "out of focus",

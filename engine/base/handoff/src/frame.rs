@@ -36,12 +36,14 @@ pub struct FaceletLabel {
     pub facelet: Facelet,
     /// The colour that is there, as its face.
     pub colour: Face,
-    /// Corners of its coloured square in pixels, column then row, in the order top left,
-    /// top right, bottom right, bottom left of its net; as if nothing stood in front.
-    pub polygon_px: [[f64; 2]; 4],
+    /// Corners of its coloured square in pixels, column then row, from the top left of its
+    /// net round by the top right; as if nothing stood in front. Four, but for what is cut
+    /// off behind the camera; none where the square faces away and only its rounded rim is
+    /// seen.
+    pub polygon_px: Vec<[f64; 2]>,
     /// Pixels whose centre shows it.
     pub visible_px: usize,
-    /// The same as a share of its whole picture, 0 to 1.
+    /// The same as a share of the polygon's area, at most 1; 0 where there is none.
     pub visible_share: f64,
     /// Share of its pixels in which the lamps' mirror light is more than 30 % of all.
     pub glare_share: f64,
@@ -67,7 +69,8 @@ pub struct Labels {
     pub depth_mm: Vec<f32>,
     /// Whether a saturated pixel of the sensor has a part in it.
     pub clipped: Vec<bool>,
-    /// Facelets that face the camera, in facelet order, hidden ones included.
+    /// Facelets that face the camera, hidden ones included, and those of which a pixel is
+    /// seen; in facelet order.
     pub facelets: Vec<FaceletLabel>,
 }
 

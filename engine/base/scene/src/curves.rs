@@ -6,6 +6,8 @@ use std::sync::Arc;
 use crate::error::FieldError;
 use crate::file::{SceneFile, Spectrum};
 
+/// Where a lamp must have power.
+const VISIBLE_NM: core::ops::RangeInclusive<f64> = 420.0..=680.0;
 /// Most wavelengths of a table.
 const MOST_ROWS: usize = 2000;
 
@@ -103,8 +105,12 @@ impl CurveTable {
             }
         }
         for (name, column) in wanted.columns.iter().zip(&table.columns) {
-            if wanted.most > 1.0 && column.iter().all(|&v| v == 0.0) {
-                return Err(format!("{name} is 0 at every wavelength: must be above 0 somewhere"));
+            let visible = |(nm, value): (&f64, &f64)| VISIBLE_NM.contains(nm) && *value > 0.0;
+            if wanted.most > 1.0 && !table.nm.iter().zip(column).any(visible) {
+                let (low, high) = (VISIBLE_NM.start(), VISIBLE_NM.end());
+                return Err(format!(
+                    "{name} is 0 from {low} to {high} nm: a lamp must give light that is seen"
+                ));
             }
         }
         Ok(table)

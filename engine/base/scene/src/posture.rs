@@ -20,11 +20,12 @@ impl Course {
         Self { step_s: 1.0, angles_deg: vec![angle_deg] }
     }
 
-    /// Turning evenly from an angle for a second, which is longer than any picture of
-    /// a moving cube.
+    /// Turning evenly from an angle, for longer than any picture takes: 1 s of exposure
+    /// and 4096 rows of 1 ms.
     #[must_use]
     pub fn turning(from_deg: f64, speed_deg_per_s: f64) -> Self {
-        Self { step_s: 1.0, angles_deg: vec![from_deg, from_deg + speed_deg_per_s] }
+        let step_s = 6.0;
+        Self { step_s, angles_deg: vec![from_deg, from_deg + step_s * speed_deg_per_s] }
     }
 
     /// The angle at a time.

@@ -28,7 +28,7 @@ pub struct Rig {
     at_rest: Assembly,
     /// Half the edge of the coloured part of a piece's face.
     facelet_half_mm: f64,
-    facelet_corner_mm: f64,
+    coloured_share: f64,
     /// From one piece's centre to the next.
     pitch_mm: f64,
     /// From the cube's centre to a face.
@@ -147,11 +147,16 @@ impl Rig {
         let pitch_mm = cube.edge_mm / 3.0;
         let piece_half = (pitch_mm - cube.gap_mm) / 2.0;
         let half_mm = pitch_mm + piece_half;
-        let (facelet_half_mm, facelet_corner_mm) = match cube.body {
+        let (facelet_half_mm, coloured_share) = match cube.body {
             Body::Black => {
-                (cube.facelet_edge_mm.min(2.0 * piece_half) / 2.0, cube.facelet_corner_mm)
+                let half = cube.facelet_edge_mm.min(2.0 * piece_half) / 2.0;
+                let corner = cube.facelet_corner_mm / (2.0 * half);
+                (half, 1.0 - (4.0 - core::f64::consts::PI) * corner * corner)
             }
-            Body::Coloured => (piece_half - cube.rim_radius_mm, 0.0),
+            Body::Coloured => {
+                let half = piece_half - cube.rim_radius_mm;
+                (half, piece_half * piece_half / (half * half))
+            }
         };
         let mut solids = Collected::default();
         solids.pieces(cube, piece_half, facelet_half_mm);
@@ -164,16 +169,7 @@ impl Rig {
         }
         let Collected { parts, shapes, looks } = solids;
         let at_rest = Assembly::new(shapes.clone(), Vec::new());
-        Self {
-            parts,
-            shapes,
-            looks,
-            at_rest,
-            facelet_half_mm,
-            facelet_corner_mm,
-            pitch_mm,
-            half_mm,
-        }
+        Self { parts, shapes, looks, at_rest, facelet_half_mm, coloured_share, pitch_mm, half_mm }
     }
 
     /// All solids with every layer at rest.
@@ -289,11 +285,11 @@ impl Rig {
             .map(|(u, v)| centre + (right * u + down * v) * self.facelet_half_mm)
     }
 
-    /// Share of a facelet's square that is coloured: less its rounded corners.
+    /// Coloured area of a facelet over that of its flat square: a sticker lacks its
+    /// rounded corners, coloured plastic goes on round the rim.
     #[must_use]
     pub fn coloured_share(&self) -> f64 {
-        let corner = self.facelet_corner_mm / (2.0 * self.facelet_half_mm);
-        1.0 - (4.0 - core::f64::consts::PI) * corner * corner
+        self.coloured_share
     }
 
     /// From the cube's centre to a face, mm.

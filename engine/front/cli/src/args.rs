@@ -118,7 +118,7 @@ pub(crate) struct FramesArgs {
           value_parser = clap::value_parser!(u32).range(1..=100_000))]
     pub(crate) scans: u32,
 
-    /// Size of the pictures, instead of the scene's
+    /// Size of the pictures, instead of the scene's: so many pixels on the same sensor
     #[arg(long, value_name = "WxH", value_parser = size)]
     pub(crate) size: Option<[u32; 2]>,
 

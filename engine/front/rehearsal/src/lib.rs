@@ -30,7 +30,7 @@ mod survey;
 
 pub use drill::{Drill, Trial};
 pub use pass::{Mistake, Pass, Rehearser, Score, Verdict, least_time};
-pub use record::{Content, Exhibit, Expectation, OutputFile, Record};
+pub use record::{Content, Exhibit, Expectation, MapValues, OutputFile, PixelMap, Record};
 pub use rig::BuiltRig;
 pub use rig_plan::{COMMISSIONING_CEILING, Refusal, RigPlan};
 pub use survey::{Change, Surveyed};

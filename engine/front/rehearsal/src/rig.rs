@@ -7,6 +7,7 @@ use dryturn_cube::{MOUNTINGS, Stickering};
 use dryturn_handoff::{Frame, Scan};
 use dryturn_optics::{AsBuilt, LitView, Shot};
 use dryturn_reading::{Calibration, CalibrationError, Patches, SolvedScan};
+use dryturn_scene::file::Camera;
 use dryturn_scene::{Posture, Scene};
 use dryturn_units::noise::Seed;
 
@@ -99,13 +100,13 @@ impl BuiltRig {
     }
 
     /// Frames and labels of the views.
-    fn scan_views(&self, views: &[&LitView], shown: &Stickering) -> Scan {
+    fn scan_views(&self, scene: &Scene, views: &[&LitView], shown: &Stickering) -> Scan {
         let name = self.next_scan();
         let shot = self.shot(&name);
         let mut scan = Scan { frames: Vec::new(), labels: Vec::new() };
         for view in views {
-            let taken = view.take(&self.scene, &self.built, shown, shot);
-            scan.labels.push(view.labels(&self.scene, &self.built, shown, (&taken, shot)));
+            let taken = view.take(scene, &self.built, shown, shot);
+            scan.labels.push(view.labels(scene, &self.built, shown, (&taken, shot)));
             scan.frames.push(taken.frame);
         }
         scan
@@ -116,7 +117,7 @@ impl BuiltRig {
     #[must_use]
     pub fn scan(&self, shown: &Stickering) -> Scan {
         let views: Vec<&LitView> = (0..self.views.len()).map(|c| self.view(c)).collect();
-        self.scan_views(&views, shown)
+        self.scan_views(&self.scene, &views, shown)
     }
 
     /// The frames of a scan alone, for drills: labels take time.
@@ -126,12 +127,30 @@ impl BuiltRig {
         Scan { frames: self.photograph(shown, &name), labels: Vec::new() }
     }
 
-    /// The same as [`BuiltRig::scan`] while layers are turned or turning.
+    /// The same as [`BuiltRig::scan`] while layers are turned or turning. A camera that
+    /// chooses its exposure time does so before they move.
     #[must_use]
     pub fn scan_turned(&self, shown: &Stickering, posture: &Posture) -> Scan {
-        let trace = |c| LitView::trace_turned(&self.scene, &self.built, c, posture);
+        let scene = if posture.moves() { self.metered(shown) } else { self.scene.clone() };
+        let trace = |c| LitView::trace_turned(&scene, &self.built, c, posture);
         let views: Vec<LitView> = (0..self.views.len()).map(trace).collect();
-        self.scan_views(&views.iter().collect::<Vec<_>>(), shown)
+        self.scan_views(&scene, &views.iter().collect::<Vec<_>>(), shown)
+    }
+
+    /// The scene with the exposure times that its cameras choose of the cube at rest.
+    fn metered(&self, shown: &Stickering) -> Arc<Scene> {
+        let mut file = self.scene.file().clone();
+        let automatic = |camera: &Camera| camera.auto_exposure_share > 0.0;
+        if !file.cameras.iter().any(automatic) {
+            return self.scene.clone();
+        }
+        for (number, camera) in file.cameras.iter_mut().enumerate().filter(|(_, c)| automatic(c)) {
+            let shot = self.shot("metering");
+            let taken = self.view(number).take(&self.scene, &self.built, shown, shot);
+            (camera.exposure_ms, camera.auto_exposure_share) = (taken.exposure_ms, 0.0);
+        }
+        let metered = self.scene.with_file(file);
+        Arc::new(metered.expect("a camera chooses among the times that scenes allow"))
     }
 
     /// Pictures of a solved cube in all six mountings.

@@ -8,6 +8,7 @@ use dryturn_cube::{Facelet, FaceletKind, random_state};
 use dryturn_handoff::Frame;
 use dryturn_optics::survey::{FaceletSurvey, Losses, Survey, losses};
 use dryturn_optics::{AsBuilt, LitView, Shot};
+use dryturn_scene::file::WhiteBalance;
 use dryturn_scene::{Rig, Scene};
 use serde_json::{Value as Json, json};
 
@@ -40,6 +41,8 @@ pub struct Surveyed {
 pub struct Change {
     /// Name of the camera, which both have.
     pub camera: String,
+    /// The facelet.
+    pub facelet: Facelet,
     /// Before; `None` where it did not face the camera.
     pub before: Option<FaceletSurvey>,
     /// After.
@@ -145,6 +148,14 @@ impl Surveyed {
         for (hider, facelets) in self.hidden(&missing) {
             found.push(format!("{hider}: {}", facelets.join(" ")));
         }
+        for (number, camera) in self.scene.file().cameras.iter().enumerate() {
+            if camera.white_balance == WhiteBalance::GreyPatch && !survey.sees_grey_patch[number] {
+                found.push(format!(
+                    "camera {}: sees no grey patch to balance on; its fixed factors serve",
+                    camera.name
+                ));
+            }
+        }
         let edges = missing.iter().filter(|f| f.kind() == FaceletKind::Edge).count();
         if edges > 0 {
             found.push(format!(
@@ -208,7 +219,8 @@ impl Surveyed {
                 let new = self.facelet(&camera.name, facelet);
                 if differ(old, new) {
                     let camera = camera.name.clone();
-                    changes.push(Change { camera, before: old.cloned(), after: new.cloned() });
+                    let (before, after) = (old.cloned(), new.cloned());
+                    changes.push(Change { camera, facelet, before, after });
                 }
             }
         }

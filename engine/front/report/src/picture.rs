@@ -1,7 +1,7 @@
-//! Frames, labels and depths as PNG.
+//! Frames and maps as PNG.
 
-use dryturn_handoff::{Frame, Labels};
-use dryturn_rehearsal::Content;
+use dryturn_handoff::Frame;
+use dryturn_rehearsal::{Content, MapValues, PixelMap};
 use image::codecs::png::{CompressionType, FilterType, PngEncoder};
 use image::{ExtendedColorType, ImageEncoder, ImageError};
 
@@ -25,20 +25,15 @@ pub fn encode(frame: &Frame) -> Result<Vec<u8>, ImageError> {
     png(&frame.pixels, frame.width, frame.height, ExtendedColorType::Rgb8)
 }
 
-fn encode_labels(labels: &Labels) -> Result<Vec<u8>, ImageError> {
-    png(&labels.codes, labels.width, labels.height, ExtendedColorType::L8)
-}
-
-/// Steps of a depth picture in a millimetre.
-const DEPTH_STEPS_PER_MM: f32 = 10.0;
-
-/// Depth in tenths of a millimetre, 16 bits; 65535 is the background, or further off than
-/// 6.5 m.
-fn encode_depth(labels: &Labels) -> Result<Vec<u8>, ImageError> {
-    let steps = labels.depth_mm.iter().map(|&mm| (mm * DEPTH_STEPS_PER_MM).round() as u16);
-    // The encoder takes samples in the machine's own order.
-    let bytes: Vec<u8> = steps.flat_map(u16::to_ne_bytes).collect();
-    png(&bytes, labels.width, labels.height, ExtendedColorType::L16)
+fn encode_map(map: &PixelMap) -> Result<Vec<u8>, ImageError> {
+    match &map.values {
+        MapValues::Codes(codes) => png(codes, map.width, map.height, ExtendedColorType::L8),
+        MapValues::DepthTenthsMm(depth) => {
+            // The encoder takes samples in the machine's own order.
+            let bytes: Vec<u8> = depth.iter().flat_map(|v| v.to_ne_bytes()).collect();
+            png(&bytes, map.width, map.height, ExtendedColorType::L16)
+        }
+    }
 }
 
 /// The bytes of an output file.
@@ -49,7 +44,6 @@ pub fn file_bytes(content: &Content) -> Result<Vec<u8>, ImageError> {
     match content {
         Content::Text(text) => Ok(text.clone().into_bytes()),
         Content::Frame(frame) => encode(frame),
-        Content::Labels(labels) => encode_labels(labels),
-        Content::Depth(labels) => encode_depth(labels),
+        Content::Map(map) => encode_map(map),
     }
 }

@@ -77,7 +77,8 @@ fn figure(out: &mut String, survey: &Surveyed, number: usize) {
         STANDARD.encode(png)
     );
     let scale = w as f64 / 640.0;
-    for f in camera.facelets.iter().filter(|f| f.visible_px > 0) {
+    let drawn = |f: &&FaceletSurvey| f.visible_px > 0 && !f.polygon_px.is_empty();
+    for f in camera.facelets.iter().filter(drawn) {
         let best = survey.survey.best_camera(f.facelet) == Some(number);
         let sigmas = f.closest.map_or(0.0, |c| c.sigmas);
         let dash = match (f.is_evidence(), best) {
@@ -92,7 +93,8 @@ fn figure(out: &mut String, survey: &Surveyed, number: usize) {
         };
         let points: Vec<String> =
             f.polygon_px.iter().map(|p| format!("{:.1},{:.1}", p.x, p.y)).collect();
-        let middle = f.polygon_px.iter().sum::<dryturn_geometry::DVec2>() / 4.0;
+        let corners = f.polygon_px.len().max(1) as f64;
+        let middle = f.polygon_px.iter().sum::<dryturn_geometry::DVec2>() / corners;
         let _ = write!(
             out,
             "<polygon points=\"{}\" fill=\"none\" stroke=\"#fff\" stroke-width=\"{}\"{dash}>\
@@ -230,8 +232,7 @@ fn changes(out: &mut String, survey: &Surveyed, before: &Surveyed) {
         Escaped(&before.scene.file().name),
         changes.len()
     );
-    for Change { camera, before: old, after: new } in &changes {
-        let facelet = new.as_ref().or(old.as_ref()).map_or("", |f| f.facelet.name());
+    for Change { camera, facelet, before: old, after: new } in &changes {
         let pair = |of: &dyn Fn(&FaceletSurvey) -> String| {
             let one = |f: &Option<FaceletSurvey>| f.as_ref().map_or("–".to_owned(), of);
             format!("{} → {}", one(old), one(new))

@@ -5,6 +5,7 @@ use std::sync::Arc;
 use dryturn_cube::{Face, Stickering};
 use dryturn_rehearsal::frame_set::{SetRequest, Variation, finished_files, record};
 use dryturn_rehearsal::{Content, Exhibit, ledger};
+use dryturn_scene::file::Camera;
 use dryturn_scene::{Course, Posture};
 use rhai::{Array, Dynamic, Engine, Map};
 use serde_json::Value as Json;
@@ -18,6 +19,8 @@ use crate::verbs::{ok, within};
 const MAX_DRAWS: i64 = 100_000;
 /// Most scans of one set; the command makes larger ones.
 const MAX_SET_SCANS: i64 = 150;
+/// They are kept until the script has ended: so many pixels take 600 MB.
+const MAX_SET_PX: u64 = 100_000_000;
 /// Most pictures on one contact sheet.
 const MAX_SHEET: usize = 96;
 /// Fastest that a face turns, degrees a second.
@@ -123,7 +126,15 @@ impl Session {
             turned_share: share("turned_share")?.unwrap_or(0.0),
             validation_share: share("validation_share")?.unwrap_or(0.2),
         };
-        ok(request.check())?;
+        ok(request.check(&self.rehearser))?;
+        let size = |c: &Camera| u64::from(c.width_px) * u64::from(c.height_px);
+        let pixels = scans as u64 * scene.0.file().cameras.iter().map(size).sum::<u64>();
+        if pixels > MAX_SET_PX {
+            return fault(format!(
+                "{scans} scans have {pixels} pixels, and a script's set at most {MAX_SET_PX}: \
+                 `dryturn frames` makes larger ones"
+            ));
+        }
         let mut records = Vec::new();
         for scan in 0..scans {
             self.count_scan()?;

@@ -7,7 +7,7 @@ use dryturn_cube::{CubeState, Stickering, net, notation};
 use dryturn_handoff::Plan;
 use dryturn_planning::{DEFAULT_NODE_BUDGET, Objective};
 use dryturn_rehearsal::{
-    COMMISSIONING_CEILING, Content, Exhibit, Pass, RigPlan, Score, least_time, ledger,
+    COMMISSIONING_CEILING, Content, Exhibit, Pass, PixelMap, RigPlan, Score, least_time, ledger,
 };
 use dryturn_scene::{Files, Scene};
 use rhai::{Dynamic, Engine};
@@ -244,8 +244,8 @@ impl Session {
         for (frame, labels) in scan.0.frames.iter().zip(&scan.0.labels) {
             let base = format!("{name}-{}", frame.camera);
             self.save(&format!("{base}.png"), Content::Frame(frame.clone()))?;
-            self.save(&format!("{base}-labels.png"), Content::Labels(labels.clone()))?;
-            self.save(&format!("{base}-depth.png"), Content::Depth(labels.clone()))?;
+            self.save(&format!("{base}-labels.png"), Content::Map(PixelMap::codes(labels)))?;
+            self.save(&format!("{base}-depth.png"), Content::Map(PixelMap::depth(labels)))?;
         }
         Ok(())
     }

@@ -129,8 +129,8 @@ fn geometry(scene: &Scene) -> SceneFile {
 fn coarse(scene: &Scene) -> Option<Scene> {
     let mut file = scene.file().clone();
     for camera in &mut file.cameras {
-        camera.width_px = (camera.width_px / COARSE).max(64);
-        camera.height_px = (camera.height_px / COARSE).max(64);
+        let size = [camera.width_px, camera.height_px].map(|px| (px / COARSE).max(64));
+        *camera = camera.with_pixels(size);
     }
     scene.with_file(file).ok()
 }

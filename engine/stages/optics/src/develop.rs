@@ -16,12 +16,15 @@ use crate::sensor::{CHANNELS, ReadOut};
 
 /// Every so manieth row and column is looked at to choose the exposure time.
 const METERED: usize = 4;
-/// Rounds in which a camera settles on its exposure time.
-const AUTO_EXPOSURE_ROUNDS: usize = 8;
+/// Rounds in which a camera settles on its exposure time: each halves the range of its
+/// logarithm, to a ten-thousandth in the end.
+const AUTO_EXPOSURE_ROUNDS: usize = 17;
 /// Exposure times that a camera chooses from, s.
 const AUTO_EXPOSURE_S: (f64, f64) = (1e-5, 0.2);
 /// Factors that a camera chooses for its white balance.
 const AUTO_BALANCE: (f64, f64) = (0.1, 10.0);
+/// A pixel counts as full when it is so many deviations of the read noise below.
+const FULL_WELL_SIGMAS: f64 = 4.0;
 /// Pixels left out round the rim of a grey patch: the mount may be a little off.
 const PATCH_RIM_PX: usize = 2;
 
@@ -88,11 +91,11 @@ impl LitView {
         }
         let full_e = camera.full_well_e / camera.gain_ratio.max(1.0);
         let wanted_e = camera.auto_exposure_share * camera.full_well_e / camera.gain_ratio;
-        let (shortest, longest) = AUTO_EXPOSURE_S;
-        let mut exposure_s = (camera.exposure_ms * 1e-3).clamp(shortest, longest);
-        // What is saturated counts as such, and flicker depends on the time chosen: some
-        // rounds settle it.
+        let (shortest_s, longest_s) = AUTO_EXPOSURE_S;
+        let (mut low_s, mut high_s) = AUTO_EXPOSURE_S;
+        // The mean grows with the time, saturated pixels or not.
         for _ in 0..AUTO_EXPOSURE_ROUNDS {
+            let exposure_s = (low_s * high_s).sqrt();
             let (mut sum, mut count) = (0.0, 0.0);
             for row in (0..self.height).step_by(METERED) {
                 let levels = painted.levels(camera, row, exposure_s);
@@ -103,10 +106,15 @@ impl LitView {
                     }
                 });
             }
-            let change = wanted_e * count / f64::max(sum, 1e-9);
-            exposure_s = (exposure_s * change).clamp(shortest, longest);
+            *(if sum < wanted_e * count { &mut low_s } else { &mut high_s }) = exposure_s;
         }
-        exposure_s
+        if high_s == longest_s {
+            longest_s
+        } else if low_s == shortest_s {
+            shortest_s
+        } else {
+            (low_s * high_s).sqrt()
+        }
     }
 
     /// Exposes every row: one stream of noise a row, the same number of words a pixel,
@@ -137,8 +145,11 @@ impl LitView {
     fn develop(&self, scene: &Scene, camera: &Camera, raw: Raw, exposure_s: f64) -> Taken {
         let read_out = ReadOut::of(camera);
         let scale = 1.0 / (read_out.highest_code - read_out.black_code);
-        // A full well is a ceiling too where it lies below the highest code.
-        let full_well = read_out.full_well_e * read_out.codes_per_e + read_out.black_code;
+        // A full well is a ceiling too where it lies below the highest code; noise of the
+        // read-out comes after it, so a full pixel may read a little less.
+        let noise_e = FULL_WELL_SIGMAS * read_out.read_noise_e;
+        let full_e = (read_out.full_well_e - noise_e).max(0.5 * read_out.full_well_e);
+        let full_well = full_e * read_out.codes_per_e + read_out.black_code;
         let ceiling = full_well.min(read_out.highest_code) as u16;
         let pixels = self.width * self.height;
         let mut linear = vec![[0f32; CHANNELS]; pixels];
@@ -195,7 +206,7 @@ impl LitView {
 }
 
 /// Pixels that show the grey patch by the drawing, without a rim.
-fn grey_patch(scene: &Scene, camera: usize, width: usize, height: usize) -> Vec<usize> {
+pub(crate) fn grey_patch(scene: &Scene, camera: usize, width: usize, height: usize) -> Vec<usize> {
     let sight = scene.rig().sight(&scene.views()[camera], width, height);
     let is_patch = |material: Material| {
         let fixture = material.fixture_index().and_then(|i| scene.file().fixtures.get(i));

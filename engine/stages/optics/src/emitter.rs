@@ -85,3 +85,85 @@ impl Emitter {
         Light { way, direction, cosine, per_flux, shines }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use dryturn_geometry::{DVec3, Level, dispatch};
+
+    use super::*;
+
+    fn mean_per_flux<S: Simd>(
+        simd: S,
+        emitter: &Emitter,
+        (point, normal): (DVec3, DVec3),
+        n: u32,
+    ) -> f64 {
+        let [point, normal] = [point, normal].map(|v| V3::splat(simd, v.as_vec3().to_array()));
+        let mut sum = 0.0;
+        for first in (0..n * n).step_by(16) {
+            let at = |k: u32| (k as f32 + 0.5) / n as f32;
+            let u: [f32; 16] = core::array::from_fn(|i| at((first + i as u32) / n));
+            let v: [f32; 16] = core::array::from_fn(|i| at((first + i as u32) % n));
+            let place = (Floats::simd_from(simd, u), Floats::simd_from(simd, v));
+            let light = emitter.light(simd, point, normal, place);
+            let own: [f32; 16] =
+                light.shines.select(light.per_flux, Floats::splat(simd, 0.0)).into();
+            sum += own.iter().map(|v| f64::from(*v)).sum::<f64>();
+        }
+        sum / f64::from(n * n)
+    }
+
+    fn lamp(shape: LampShape) -> Panel {
+        let half = if shape == LampShape::Point { 0.0 } else { 90.0 };
+        Panel {
+            centre: DVec3::new(40.0, 300.0, 120.0),
+            half_across: DVec3::X * half,
+            half_up: DVec3::Z * half * if shape == LampShape::Rectangle { 0.5 } else { 1.0 },
+            normal: DVec3::NEG_Y,
+        }
+    }
+
+    /// Light of a rectangle in lanes is the closed form that other programs have checked,
+    /// in `lamp`; also where part of the panel is below the receiver's horizon.
+    #[test]
+    fn a_rectangle_shines_as_in_closed_form() {
+        let panel = lamp(LampShape::Rectangle);
+        let emitter = Emitter::new(&panel, LampShape::Rectangle);
+        let area_mm2 = 4.0 * panel.half_across.cross(panel.half_up).length();
+        for (point, normal) in [
+            (DVec3::ZERO, DVec3::Y),
+            (DVec3::new(60.0, 20.0, -30.0), DVec3::new(0.3, 0.8, 0.5).normalize()),
+            (DVec3::new(20.0, 230.0, 100.0), DVec3::X),
+        ] {
+            let mean =
+                dispatch!(Level::new(), simd => mean_per_flux(simd, &emitter, (point, normal), 64));
+            // Radiance is flux over π times the area; 1e6 mm² are a m².
+            let exact = panel.irradiance_over_radiance_exact(point, normal)
+                / (core::f64::consts::PI * area_mm2)
+                * 1e6;
+            assert!((mean / exact - 1.0).abs() < 2e-3, "{mean} {exact}");
+        }
+    }
+
+    /// On its axis a disc gives sin² of its half angle times π times its radiance
+    /// (a disc source on the axis: J. R. Howell's catalogue, B-8's coaxial case in closed
+    /// form, from memory); a point Φ/4π over the square of the distance.
+    #[test]
+    fn discs_and_points_shine_as_in_closed_form() {
+        let below = |panel: &Panel, distance: f64| panel.centre - DVec3::Y * distance;
+        let panel = lamp(LampShape::Disc);
+        let emitter = Emitter::new(&panel, LampShape::Disc);
+        for distance in [50.0, 150.0, 600.0] {
+            let at = (below(&panel, distance), DVec3::Y);
+            let mean = dispatch!(Level::new(), simd => mean_per_flux(simd, &emitter, at, 128));
+            let exact = 1e6 / (core::f64::consts::PI * (distance * distance + 90.0 * 90.0));
+            assert!((mean / exact - 1.0).abs() < 2e-3, "{mean} {exact}");
+        }
+        let panel = lamp(LampShape::Point);
+        let emitter = Emitter::new(&panel, LampShape::Point);
+        let at = (below(&panel, 200.0), DVec3::Y);
+        let mean = dispatch!(Level::new(), simd => mean_per_flux(simd, &emitter, at, 4));
+        let exact = 1e6 / (4.0 * core::f64::consts::PI * 200.0 * 200.0);
+        assert!((mean / exact - 1.0).abs() < 1e-5, "{mean} {exact}");
+    }
+}

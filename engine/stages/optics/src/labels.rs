@@ -31,9 +31,9 @@ impl LitView {
     }
 
     /// Corners of a facelet's coloured square in the picture, as if nothing stood in
-    /// front; `None` where it faces away or lies behind the camera.
+    /// front, less what lies behind the camera; `None` where it faces away.
     #[must_use]
-    pub fn facelet_polygon_px(&self, scene: &Scene, facelet: Facelet) -> Option<[DVec2; 4]> {
+    pub fn facelet_polygon_px(&self, scene: &Scene, facelet: Facelet) -> Option<Vec<DVec2>> {
         let camera = &scene.file().cameras[self.camera];
         let time_s = camera.row_start_s(self.height / 2) + camera.exposure_ms * 1e-3 / 2.0;
         let normal = DVec3::from_array(facelet.face().normal().map(f64::from));
@@ -50,8 +50,9 @@ impl LitView {
         if (self.view.pose.position - corners[0]).dot(turned(normal)) <= 0.0 {
             return None;
         }
-        let [a, b, c, d] = corners.map(|corner| self.view.project(corner));
-        Some([a?, b?, c?, d?])
+        let seen = before_the_camera(&corners.map(|corner| self.view.pose.to_camera(corner)));
+        let polygon = seen.into_iter().map(|corner| self.view.lens.project(corner));
+        polygon.collect::<Option<Vec<DVec2>>>().filter(|polygon| polygon.len() > 2)
     }
 
     /// The labels of a picture that was taken of this view.
@@ -84,16 +85,20 @@ impl LitView {
         let coloured = scene.rig().coloured_share();
         let facelets = Facelet::all()
             .filter_map(|facelet| {
-                let polygon = self.facelet_polygon_px(scene, facelet)?;
-                let whole_px = area(&polygon) * coloured;
                 let sum = &sums[facelet.index()];
+                let polygon = self.facelet_polygon_px(scene, facelet);
+                if polygon.is_none() && sum.pixels == 0 {
+                    return None;
+                }
+                let polygon = polygon.unwrap_or_default();
+                let whole_px = area(&polygon) * coloured;
                 let pixels = sum.pixels.max(1) as f64;
                 Some(FaceletLabel {
                     facelet,
                     colour: colours[facelet.index()],
-                    polygon_px: polygon.map(|p| p.to_array()),
+                    polygon_px: polygon.iter().map(|p| p.to_array()).collect(),
                     visible_px: sum.pixels,
-                    visible_share: (sum.pixels as f64 / whole_px.max(1e-9)).min(1.0),
+                    visible_share: share_of(sum.pixels, whole_px),
                     glare_share: sum.glaring as f64 / pixels,
                     clipped_share: sum.clipped as f64 / pixels,
                     mean_linear: sum.linear.map(|v| v / pixels),
@@ -143,7 +148,31 @@ struct Sums {
     encoded: [f64; CHANNELS],
 }
 
-/// Area of a quadrangle, px².
-pub(crate) fn area([a, b, c, d]: &[DVec2; 4]) -> f64 {
-    ((*c - *a).perp_dot(*d - *b) / 2.0).abs()
+/// Area of a polygon, px²; 0 for none.
+pub(crate) fn area(corners: &[DVec2]) -> f64 {
+    let next = corners.iter().cycle().skip(1);
+    let twice: f64 = corners.iter().zip(next).map(|(a, b)| a.perp_dot(*b)).sum();
+    twice.abs() / 2.0
+}
+
+/// Pixels over the whole of which they are a part, at most 1; 0 where there is no whole.
+pub(crate) fn share_of(pixels: usize, whole_px: f64) -> f64 {
+    if whole_px > 0.0 { (pixels as f64 / whole_px).min(1.0) } else { 0.0 }
+}
+
+/// What of a polygon, in camera coordinates in mm, lies before the camera.
+fn before_the_camera(corners: &[DVec3]) -> Vec<DVec3> {
+    const NEAREST_MM: f64 = 1.0;
+    let mut kept = Vec::with_capacity(corners.len() + 1);
+    for (k, &a) in corners.iter().enumerate() {
+        let b = corners[(k + 1) % corners.len()];
+        let (beyond_a, beyond_b) = (a.z - NEAREST_MM, b.z - NEAREST_MM);
+        if beyond_a > 0.0 {
+            kept.push(a);
+        }
+        if (beyond_a > 0.0) != (beyond_b > 0.0) {
+            kept.push(a + (b - a) * (beyond_a / (beyond_a - beyond_b)));
+        }
+    }
+    kept
 }

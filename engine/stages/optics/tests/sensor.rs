@@ -105,6 +105,17 @@ fn bits_and_full_wells_limit_the_codes() {
     let (capped, clipped) = codes(12, 300.0);
     assert_eq!(capped.last(), Some(&4095));
     assert!(clipped > 1000, "{clipped}");
+    // Read noise does not hide that a pixel was full.
+    let flagged = |noise_e: f64| {
+        let taken = take(&lab(|file| {
+            let camera = &mut file.cameras[0];
+            (camera.mosaic, camera.read_noise_e) = (Mosaic::None, noise_e);
+            camera.full_well_e = 1000.0;
+        }));
+        taken.clipped.iter().filter(|&&c| c).count() as f64
+    };
+    let (quiet, noisy) = (flagged(0.0), flagged(10.0));
+    assert!(quiet > 1000.0 && (noisy / quiet - 1.0).abs() < 0.05, "{quiet} {noisy}");
 }
 
 /// On an even wall a mosaic changes nothing; on edges it does.
@@ -182,6 +193,17 @@ fn auto_exposure_reaches_its_mean() {
             file.lamps[0].flux_lm = flux;
             let camera = &mut file.cameras[0];
             (camera.auto_exposure_share, camera.full_well_e) = (share, 60_000.0);
+        }));
+        let found = channel_means(&taken)[1];
+        assert!((found / share - 1.0).abs() < 0.03, "{found} instead of {share}");
+    }
+    // Also from far above, where all pixels are full at first, and with little gain.
+    for (gain, share) in [(1.0, 0.7), (0.5, 0.3)] {
+        let taken = take(&lab(|file| {
+            file.lamps[0].flux_lm = 400_000.0;
+            let camera = &mut file.cameras[0];
+            (camera.auto_exposure_share, camera.exposure_ms) = (share, 200.0);
+            camera.gain_ratio = gain;
         }));
         let found = channel_means(&taken)[1];
         assert!((found / share - 1.0).abs() < 0.03, "{found} instead of {share}");

@@ -164,6 +164,22 @@ fn the_survey_of_an_automatic_camera_knows_its_exposure() {
     assert!(noise(0.02) < noise(0.0005));
 }
 
+/// Electrons that gather without light fill the wells and add noise.
+#[test]
+fn the_survey_knows_dark_current() {
+    let dark = |per_s: f64| {
+        let mut file = foyer().file().clone();
+        file.cameras.iter_mut().for_each(|c| c.dark_current_e_per_s = per_s);
+        let survey = Survey::of(&foyer().with_file(file).unwrap());
+        let found = of(&survey, 0, "UF");
+        (found.clipped_share, found.noise_share, found.closest.unwrap().sigmas)
+    };
+    let (little, some, much) = (dark(20.0), dark(200_000.0), dark(1_000_000.0));
+    assert!(little.0 < 0.01 && much.0 == 1.0, "{little:?} {much:?}");
+    assert!(some.1 > 1.05 * little.1 && some.2 < little.2, "{little:?} {some:?}");
+    assert!(much.2 < 0.1 * little.2, "what is full tells nothing apart: {much:?}");
+}
+
 /// Means of a facelet's raw codes by channel, in a built rig that shows one mounting.
 fn raw_means(view: &LitView, scene: &Scene, built: &AsBuilt, trial: u64) -> Vec<[DVec3; 54]> {
     let camera = &scene.file().cameras[0];

@@ -24,6 +24,12 @@ pub(super) fn check(file: &SceneFile) -> Result<Vec<View>, FieldError> {
             let allowed = "Fixed or GreyWorld where no fixture is a GreyPatch".to_owned();
             return wrong("white_balance", "GreyPatch".to_owned(), allowed);
         }
+        // At a gain below 1 a full well is less than full scale.
+        let most = camera.gain_ratio.min(1.0);
+        if camera.auto_exposure_share >= 0.95 * most {
+            let allowed = format!("below {:.3}: 0.95 of what a full well reaches", 0.95 * most);
+            return wrong("auto_exposure_share", camera.auto_exposure_share.to_string(), allowed);
+        }
         let view = view_of(i, camera)?;
         // The lens stands so far from the sensor; nearer than that nothing is sharp.
         let image_mm = view.lens.focal_px.x * camera.pixel_pitch_um * 1e-3;

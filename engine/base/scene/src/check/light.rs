@@ -57,8 +57,13 @@ pub(crate) fn check_places(file: &SceneFile, rig: &Rig) -> Result<(), FieldError
         let normal = (aim - position).normalize();
         let cube_reach = file.cube.edge_mm / 2.0;
         let plane_cuts = position.dot(normal).abs() <= cube_reach * (normal.abs().element_sum());
-        let panel_reach =
-            (lamp.width_mm * lamp.width_mm + lamp.height_mm * lamp.height_mm).sqrt() / 2.0;
+        let panel_reach = match lamp.shape {
+            LampShape::Rectangle => {
+                (lamp.width_mm * lamp.width_mm + lamp.height_mm * lamp.height_mm).sqrt() / 2.0
+            }
+            LampShape::Disc => lamp.width_mm / 2.0,
+            LampShape::Point => 0.0,
+        };
         if plane_cuts && position.length() < panel_reach + cube_reach * 3.0f64.sqrt() {
             let field = format!("lamps[{i}].position_mm");
             let value = format!("{:?} with a panel that cuts the cube", lamp.position_mm);

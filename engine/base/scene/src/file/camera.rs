@@ -33,7 +33,7 @@ choice! {
         Fixed,
         /// so that the mean of the picture is grey
         GreyWorld,
-        /// so that the scene's grey patch is grey
+        /// so that the scene's grey patch is grey; fixed where the camera does not see it
         GreyPatch,
     }
 }
@@ -59,7 +59,7 @@ block! {
         vignetting_power_ratio: f64 = 4.0, 0.0..=8.0, "Power of the cosine by which the picture darkens towards its corners: 4 is the natural law, 0 none.";
         corner_loss_share: f64 = 0.0, 0.0..=0.95, "Light that the lens barrel takes from the corners beyond that, growing with the square of the distance from the centre.";
         exposure_ms: f64 = 10.0, 0.001..=1000.0, "Exposure time; 10 ms is one period of lamp flicker on 50 Hz mains.";
-        auto_exposure_share: f64 = 0.0, 0.0..=0.9, "Mean of the green channel, as a share of full scale, that the camera aims at by its exposure time, 0.01 to 200 ms; 0 leaves it as set.";
+        auto_exposure_share: f64 = 0.0, 0.0..=0.9, "Mean of the green channel, as a share of full scale, that the camera aims at by its exposure time, 0.01 to 200 ms; below 0.95 of what a full well reaches; 0 leaves it as set.";
         shutter: Shutter = (Shutter::Rolling), (), "How the sensor is read out.";
         row_time_us: f64 = 30.0, 0.0..=1000.0, "With a rolling shutter, from one row's start to the next row's.";
         f_number_ratio: f64 = 4.0, 0.7..=64.0, "Focal length over aperture diameter.";
@@ -86,6 +86,24 @@ block! {
 }
 
 impl Camera {
+    /// The same camera with another number of pixels on the same sensor: larger pixels
+    /// hold and gather as much more as they are larger, so that brightness, blur and what
+    /// is saturated stay as they are.
+    #[must_use]
+    pub fn with_pixels(&self, [width_px, height_px]: [u32; 2]) -> Self {
+        let larger = f64::from(self.width_px) / f64::from(width_px);
+        Self {
+            width_px,
+            height_px,
+            pixel_pitch_um: self.pixel_pitch_um * larger,
+            full_well_e: self.full_well_e * larger * larger,
+            dark_current_e_per_s: self.dark_current_e_per_s * larger * larger,
+            read_noise_e: self.read_noise_e * larger,
+            row_time_us: self.row_time_us * f64::from(self.height_px) / f64::from(height_px),
+            ..self.clone()
+        }
+    }
+
     /// Rows of the colour correction matrix: red, green, blue of the picture.
     #[must_use]
     pub fn colour_matrix(&self) -> [[f64; 3]; 3] {

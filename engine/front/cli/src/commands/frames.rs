@@ -1,6 +1,6 @@
 //! `dryturn frames SCENE`: labelled sets of pictures, resumable.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::io::IsTerminal as _;
 use std::sync::Arc;
 use std::time::Instant;
@@ -22,6 +22,8 @@ use crate::{input, say};
 
 /// What is known of an unfinished set.
 const STATE: &str = ".dryturn-set";
+/// Names of the files that are about to be written.
+const INTENDED: &str = ".dryturn-set/intended.json";
 /// Most scans that are made between two times of writing, and most pixels: they are in
 /// memory at once.
 const BATCH: usize = 16;
@@ -38,12 +40,12 @@ struct Encoded {
     frames: Vec<Frame>,
 }
 
-fn request(args: &FramesArgs) -> Result<SetRequest, Failure> {
+fn request(args: &FramesArgs, rehearser: &Rehearser) -> Result<SetRequest, Failure> {
     let mut scene: Scene = input::scene(&args.scene)?;
     let mut file = scene.file().clone();
     for camera in &mut file.cameras {
-        if let Some([width, height]) = args.size {
-            (camera.width_px, camera.height_px) = (width, height);
+        if let Some(size) = args.size {
+            *camera = camera.with_pixels(size);
         }
         if let Some(samples) = args.samples {
             camera.samples_px = samples;
@@ -60,7 +62,7 @@ fn request(args: &FramesArgs) -> Result<SetRequest, Failure> {
         turned_share: args.turned_share,
         validation_share: args.validation_share,
     };
-    request.check().map_err(Failure::input)?;
+    request.check(rehearser).map_err(Failure::input)?;
     Ok(request)
 }
 
@@ -73,13 +75,13 @@ pub(crate) fn run(args: &FramesArgs, shared: &Shared) -> Result<u8, Failure> {
         return Err(Failure::input("a set needs a folder: name one with --out"));
     };
     let started = Instant::now();
-    let request = request(args)?;
+    let rehearser = Rehearser::new(shared.seed);
+    let request = request(args, &rehearser)?;
     let seed = shared.seed.value();
     let mut folder = OutputFolder::open(root)?;
     let wanted = request.json(seed);
-    let (begun, mut records) = take_up(&mut folder, &wanted, request.scans)?;
+    let (own, mut records) = take_up(&mut folder, &wanted, request.scans)?;
     let resumed = records.iter().flatten().count();
-    let rehearser = Rehearser::new(shared.seed);
     let missing: Vec<usize> = (0..request.scans).filter(|&n| records[n].is_none()).collect();
     let bar = if std::io::stderr().is_terminal() {
         ProgressBar::new(request.scans as u64)
@@ -93,12 +95,17 @@ pub(crate) fn run(args: &FramesArgs, shared: &Shared) -> Result<u8, Failure> {
     for batch in missing.chunks(((BATCH_PX / pixels) as usize).clamp(1, BATCH)) {
         let made: Vec<Result<Encoded, Failure>> =
             batch.par_iter().map(|&number| encode(&rehearser, &request, number)).collect();
-        for (&number, encoded) in batch.iter().zip(made) {
-            let Encoded { files, record, frames } = encoded?;
+        let made: Vec<Encoded> = made.into_iter().collect::<Result<_, _>>()?;
+        // Written down before the first of them is there: so that a set that goes on
+        // knows its own files from anybody else's.
+        let names: Vec<&String> =
+            made.iter().flat_map(|encoded| encoded.files.iter().map(|(name, _)| name)).collect();
+        folder.settle(INTENDED, json!(names).to_string().as_bytes(), true)?;
+        folder.forget(INTENDED);
+        for (&number, Encoded { files, record, frames }) in batch.iter().zip(made) {
             for (name, bytes) in &files {
-                // The record, which comes last, makes a scan count: a picture without one
-                // is this set's own, left by a kill.
-                folder.settle(name, bytes, begun)?;
+                // The record, which comes last, makes a scan count.
+                folder.settle(name, bytes, own.contains(name))?;
             }
             let text = format!("{record}\n");
             folder.settle(&record_name(number), text.as_bytes(), true)?;
@@ -131,25 +138,28 @@ pub(crate) fn run(args: &FramesArgs, shared: &Shared) -> Result<u8, Failure> {
     tell(&request, &records, resumed, started.elapsed().as_secs_f64(), shared)
 }
 
-/// Whether a set of the same request was begun before, and its records.
+/// What an unfinished set of the same request has left: names of its files, and the
+/// records of its whole scans.
 fn take_up(
     folder: &mut OutputFolder,
     wanted: &Json,
     scans: usize,
-) -> Result<(bool, Vec<Option<Json>>), Failure> {
+) -> Result<(BTreeSet<String>, Vec<Option<Json>>), Failure> {
+    let mut own = BTreeSet::new();
     let mut records = vec![None; scans];
     let request_name = format!("{STATE}/request.json");
     let text = format!("{wanted:#}\n");
-    let before = folder.read(&request_name)?;
-    let begun = before.is_some();
-    match before {
+    match folder.read(&request_name)? {
         None => {
             folder.settle(&request_name, text.as_bytes(), true)?;
             folder.forget(&request_name);
         }
         Some(before) if before == text.as_bytes() => {
+            // Those that were about to be written when it was broken off.
+            let names = folder.read(INTENDED)?.unwrap_or_default();
+            own.extend(serde_json::from_slice::<Vec<String>>(&names).unwrap_or_default());
             for (number, slot) in records.iter_mut().enumerate() {
-                *slot = whole(folder, number)?;
+                *slot = whole(folder, number, &mut own)?;
             }
         }
         Some(_) => {
@@ -160,14 +170,19 @@ fn take_up(
             )));
         }
     }
-    Ok((begun, records))
+    Ok((own, records))
 }
 
-/// The record of a scan whose files are all as it says.
-fn whole(folder: &mut OutputFolder, number: usize) -> Result<Option<Json>, Failure> {
+/// The record of a scan whose files are all as it says; their names are the set's own
+/// either way.
+fn whole(
+    folder: &mut OutputFolder,
+    number: usize,
+    own: &mut BTreeSet<String>,
+) -> Result<Option<Json>, Failure> {
     let Some(bytes) = folder.read(&record_name(number))? else { return Ok(None) };
     let Ok(record) = serde_json::from_slice::<Json>(&bytes) else { return Ok(None) };
-    let mut files = Vec::new();
+    let (mut files, mut damaged) = (Vec::new(), false);
     for image in record["images"].as_array().into_iter().flatten() {
         let kinds = [("file", "sha256"), ("index", "index_sha256"), ("depth", "depth_sha256")];
         for (name, hash) in kinds {
@@ -175,11 +190,13 @@ fn whole(folder: &mut OutputFolder, number: usize) -> Result<Option<Json>, Failu
                 return Ok(None);
             };
             let found = folder.read(name)?;
-            if found.is_none_or(|bytes| digest(&bytes) != hash) {
-                return Ok(None);
-            }
+            damaged |= found.is_none_or(|bytes| digest(&bytes) != hash);
+            own.insert(name.to_owned());
             files.push((name.to_owned(), hash.to_owned()));
         }
+    }
+    if damaged {
+        return Ok(None);
     }
     files.into_iter().for_each(|(name, hash)| folder.keep_settled(&name, hash));
     Ok(Some(record))

@@ -55,7 +55,7 @@ pub(crate) fn run(request: &SurveyRequest, shared: &Shared) -> Result<u8, Failur
 fn changes(survey: &Surveyed, before: &Surveyed) -> Vec<Json> {
     let json = |change: &Change| {
         json!({
-            "camera": change.camera,
+            "camera": change.camera, "facelet": change.facelet.name(),
             "before": change.before.as_ref().map(|f| before.facelet_json(f)),
             "after": change.after.as_ref().map(|f| survey.facelet_json(f)),
         })

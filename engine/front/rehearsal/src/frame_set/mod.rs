@@ -13,7 +13,7 @@ use dryturn_handoff::Scan;
 use dryturn_scene::{Course, Posture, Scene, SceneError};
 
 use crate::pass::Rehearser;
-use crate::record::Content;
+use crate::record::{Content, PixelMap};
 use crate::rig::BuiltRig;
 
 pub use record::{finished_files, record};
@@ -45,6 +45,9 @@ impl Subset {
     }
 }
 
+/// Fields that were drawn, with their values.
+pub type Drawn = Vec<(String, f64)>;
+
 /// One scan of a set.
 pub struct SetScan {
     /// Its number, from 0; also the trial whose mounts, facelets and noise it has.
@@ -56,7 +59,7 @@ pub struct SetScan {
     /// The cube.
     pub truth: CubeState,
     /// Fields that were drawn, with their values.
-    pub drawn: Vec<(String, f64)>,
+    pub drawn: Drawn,
     /// The turned face and its angle, degrees clockwise.
     pub turned: Option<(Face, f64)>,
     /// The scene as varied.
@@ -66,6 +69,22 @@ pub struct SetScan {
 }
 
 impl Rehearser {
+    /// The scene of scan number `number` of a set, and what was drawn for it.
+    pub(crate) fn set_scene(
+        &self,
+        request: &SetRequest,
+        number: usize,
+    ) -> Result<(Arc<Scene>, Drawn), SceneError> {
+        let mut noise = self.seed().stream("set-variation", number as u64, 0);
+        let draw = |v: &Variation| (v.path.clone(), noise.between(v.low, v.high));
+        let drawn: Drawn = request.vary.iter().map(draw).collect();
+        let mut scene = request.scene.clone();
+        for (path, value) in &drawn {
+            scene = Arc::new(scene.with(path, (*value).into())?);
+        }
+        Ok((scene, drawn))
+    }
+
     /// Makes scan number `number` of a set. It depends on nothing but the request, the
     /// seed and the number.
     ///
@@ -73,13 +92,7 @@ impl Rehearser {
     /// Drawn values that the scene does not allow together.
     pub fn set_scan(&self, request: &SetRequest, number: usize) -> Result<SetScan, SceneError> {
         let trial = number as u64;
-        let mut noise = self.seed().stream("set-variation", trial, 0);
-        let draw = |v: &Variation| (v.path.clone(), noise.between(v.low, v.high));
-        let drawn: Vec<(String, f64)> = request.vary.iter().map(draw).collect();
-        let mut scene = request.scene.clone();
-        for (path, value) in &drawn {
-            scene = Arc::new(scene.with(path, (*value).into())?);
-        }
+        let (scene, drawn) = self.set_scene(request, number)?;
         let mut noise = self.seed().stream("set-turned", trial, 0);
         let (chance, face, angle) = (noise.uniform(), noise.uniform(), noise.between(-1.0, 1.0));
         let turned = (chance < request.turned_share)
@@ -115,8 +128,8 @@ impl SetScan {
         pairs
             .flat_map(|(camera, (frame, labels))| {
                 let [picture, index, depth] = self.file_names(camera);
-                let index = (index, Content::Labels(labels.clone()));
-                let depth = (depth, Content::Depth(labels.clone()));
+                let index = (index, Content::Map(PixelMap::codes(labels)));
+                let depth = (depth, Content::Map(PixelMap::depth(labels)));
                 [(picture, Content::Frame(frame.clone())), index, depth]
             })
             .collect()

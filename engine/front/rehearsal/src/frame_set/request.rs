@@ -3,10 +3,12 @@
 use std::sync::Arc;
 
 use dryturn_scene::{Scene, SceneError};
+use rayon::prelude::*;
 use serde_json::{Value as Json, json};
 use thiserror::Error;
 
 use crate::ledger::digest;
+use crate::pass::Rehearser;
 
 /// A field of the scene that is drawn anew for each scan, uniformly.
 #[derive(Clone, Debug, PartialEq)]
@@ -55,11 +57,21 @@ pub enum SetFault {
         /// What the scene says.
         error: SceneError,
     },
-    /// The same field twice.
-    #[error("{path} is varied twice")]
+    /// The same field twice, under one name or two.
+    #[error("{path} is varied twice: {other} is the same field")]
     Twice {
         /// The field.
         path: String,
+        /// The name that came before.
+        other: String,
+    },
+    /// Values, each allowed, that the scene does not allow together or in between.
+    #[error("scan {scan} would draw what the scene does not allow: {error}")]
+    Drawn {
+        /// Number of the scan.
+        scan: usize,
+        /// What the scene says.
+        error: SceneError,
     },
 }
 
@@ -82,21 +94,42 @@ impl Variation {
 }
 
 impl SetRequest {
-    /// Whether the scene allows both ends of everything that varies.
+    /// Whether the scene allows everything that will be drawn.
     ///
     /// # Errors
-    /// The first field that it does not.
-    pub fn check(&self) -> Result<(), SetFault> {
+    /// The first field whose ends it does not, a field that is named twice, or the first
+    /// scan whose values it does not allow.
+    pub fn check(&self, rehearser: &Rehearser) -> Result<(), SetFault> {
         for (i, Variation { path, low, high }) in self.vary.iter().enumerate() {
-            if self.vary[..i].iter().any(|other| other.path == *path) {
-                return Err(SetFault::Twice { path: path.clone() });
-            }
             for value in [*low, *high] {
                 let fault = |error| SetFault::Scene { path: path.clone(), error };
                 self.scene.with(path, value.into()).map_err(fault)?;
             }
+            let same = |other: &&Variation| self.same_field(path, &other.path, [*low, *high]);
+            if let Some(other) = self.vary[..i].iter().find(same) {
+                let (path, other) = (path.clone(), other.path.clone());
+                return Err(SetFault::Twice { path, other });
+            }
         }
-        Ok(())
+        if self.vary.is_empty() {
+            return Ok(());
+        }
+        let fault = |scan: usize| Some((scan, rehearser.set_scene(self, scan).err()?));
+        match (0..self.scans).into_par_iter().find_map_first(fault) {
+            Some((scan, error)) => Err(SetFault::Drawn { scan, error }),
+            None => Ok(()),
+        }
+    }
+
+    /// Whether two paths lead to one field: setting either to a new value then makes the
+    /// same scene.
+    fn same_field(&self, one: &str, other: &str, values: [f64; 2]) -> bool {
+        one == other
+            || values.into_iter().any(|value| {
+                let set = |path| self.scene.with(path, value.into()).ok();
+                let (Some(a), Some(b)) = (set(one), set(other)) else { return false };
+                a.file() == b.file() && a.file() != self.scene.file()
+            })
     }
 
     /// The request as JSON: equal requests make equal sets.

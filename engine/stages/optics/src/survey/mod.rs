@@ -14,8 +14,9 @@ use dryturn_units::noise::Seed;
 use rayon::prelude::*;
 
 use crate::as_built::AsBuilt;
+use crate::develop::grey_patch;
 use crate::exposure::{Painted, Shot};
-use crate::labels::{GLARE_SHARE, area};
+use crate::labels::{GLARE_SHARE, area, share_of};
 use crate::lit_view::LitView;
 use crate::sensor::{Aperture, CHANNELS, ReadOut};
 
@@ -75,8 +76,9 @@ impl Hider {
 pub struct FaceletSurvey {
     /// The place.
     pub facelet: Facelet,
-    /// Corners of its coloured square in the picture.
-    pub polygon_px: [DVec2; 4],
+    /// Corners of its coloured square in the picture; none where it faces away and only
+    /// its rounded rim is seen.
+    pub polygon_px: Vec<DVec2>,
     /// Pixels that its colour would fill if nothing stood in front.
     pub whole_px: f64,
     /// Pixels whose centre shows it.
@@ -109,7 +111,7 @@ impl FaceletSurvey {
     /// Visible share of the whole, 0 to 1.
     #[must_use]
     pub fn visible_share(&self) -> f64 {
-        (self.visible_px as f64 / self.whole_px.max(1e-9)).min(1.0)
+        share_of(self.visible_px, self.whole_px)
     }
 
     /// Whether enough is seen to tell a colour.
@@ -139,6 +141,8 @@ pub struct CameraSurvey {
 pub struct Survey {
     /// In scene order.
     pub cameras: Vec<CameraSurvey>,
+    /// Whether each camera sees enough of a grey patch to balance on.
+    pub sees_grey_patch: Vec<bool>,
 }
 
 impl Survey {
@@ -153,7 +157,15 @@ impl Survey {
                 facelets: survey(scene, &built, &view),
             }
         });
-        Self { cameras: cameras.collect() }
+        let size = |c: &Camera| (c.width_px as usize, c.height_px as usize);
+        let sees = |(number, camera): (usize, &Camera)| {
+            let (width, height) = size(camera);
+            !grey_patch(scene, number, width, height).is_empty()
+        };
+        Self {
+            cameras: cameras.collect(),
+            sees_grey_patch: scene.file().cameras.iter().enumerate().map(sees).collect(),
+        }
     }
 
     /// The camera that sees a facelet best, by number, where any gives evidence.
@@ -201,6 +213,8 @@ pub(crate) struct Gathered {
     /// The same through the gloss.
     mirrored: Vec<f64>,
     share: f64,
+    /// Electrons of a pixel without light.
+    pub(crate) dark_e: f64,
 }
 
 impl Gathered {
@@ -216,18 +230,22 @@ fn survey(scene: &Scene, built: &AsBuilt, view: &LitView) -> Vec<FaceletSurvey> 
     let gathered = gather(scene, built, view, &sight.materials);
     let facelets: Vec<Facelet> = Facelet::all().collect();
     let one = |&facelet: &Facelet| {
-        let polygon_px = view.facelet_polygon_px(scene, facelet)?;
-        let whole_px = area(&polygon_px) * scene.rig().coloured_share();
         let found = &gathered[facelet.index()];
+        let polygon_px = view.facelet_polygon_px(scene, facelet);
+        if polygon_px.is_none() && found.visible == 0 {
+            return None;
+        }
+        let polygon_px = polygon_px.unwrap_or_default();
+        let whole_px = area(&polygon_px) * scene.rig().coloured_share();
         let corners = scene.rig().facelet_corners_mm(facelet);
         let centre = corners.iter().sum::<DVec3>() / 4.0;
         let visible = found.visible.max(1) as f64;
         Some(FaceletSurvey {
             facelet,
-            polygon_px,
             whole_px,
             visible_px: found.visible,
             hidden_by: hiders(view, &sight.materials, facelet, &polygon_px),
+            polygon_px,
             viewing_deg: viewing_deg(view, facelet, centre),
             illuminance_lux: found.lux.iter().map(|lux| lux / found.share.max(1e-9)).collect(),
             glare_lamp: most(&found.mirrored[..view.lamps]),
@@ -276,6 +294,7 @@ fn gather(scene: &Scene, built: &AsBuilt, view: &LitView, materials: &[Material]
     // A camera that chooses its exposure time looks at a solved cube.
     let solved = Stickering::from(&CubeState::SOLVED);
     let exposure_s = view.exposure_s(camera, &Painted::new(view, scene, built, &solved, shot));
+    all.iter_mut().for_each(|f| f.dark_e = camera.dark_current_e_per_s * exposure_s);
     for face in Face::ALL {
         let colour = face.index();
         let shown = Stickering([Facelet::new(face, 1, 1); Facelet::COUNT]);
@@ -285,6 +304,7 @@ fn gather(scene: &Scene, built: &AsBuilt, view: &LitView, materials: &[Material]
                 let Some(facelet) = materials[row * view.width + column].facelet() else { return };
                 let into = &mut all[facelet.index()];
                 let electrons = light.all.map(|e| e * exposure_s);
+                let held = electrons.map(|e| e + camera.dark_current_e_per_s * exposure_s);
                 into.visible += usize::from(colour == 0);
                 (0..CHANNELS).for_each(|c| into.electrons[colour][c] += electrons[c]);
                 let highlight: f64 = light.highlight.iter().sum();
@@ -292,7 +312,7 @@ fn gather(scene: &Scene, built: &AsBuilt, view: &LitView, materials: &[Material]
                 into.glaring[colour] += usize::from(glares);
                 let full_e = camera.full_well_e / camera.gain_ratio.max(1.0);
                 let white = file.cube.colours.of(face) == dryturn_scene::file::Pigment::White;
-                into.clipped += usize::from(white && electrons.iter().any(|&e| e >= full_e));
+                into.clipped += usize::from(white && held.iter().any(|&e| e >= full_e));
             });
         }
     }
@@ -304,7 +324,7 @@ fn hiders(
     view: &LitView,
     materials: &[Material],
     facelet: Facelet,
-    polygon: &[DVec2; 4],
+    polygon: &[DVec2],
 ) -> Vec<(Hider, f64)> {
     let (low, high) = polygon
         .iter()
@@ -341,14 +361,14 @@ fn hiders(
     counts.into_iter().map(|(hider, n)| (hider, n as f64 / f64::from(inside.max(1)))).collect()
 }
 
-/// Whether a point lies in a convex quadrangle, whichever way round.
-fn contains(polygon: &[DVec2; 4], point: DVec2) -> bool {
+/// Whether a point lies in a convex polygon, whichever way round.
+fn contains(polygon: &[DVec2], point: DVec2) -> bool {
     let side = |k: usize| {
-        let (a, b) = (polygon[k], polygon[(k + 1) % 4]);
+        let (a, b) = (polygon[k], polygon[(k + 1) % polygon.len()]);
         (b - a).perp_dot(point - a)
     };
-    let sides = [side(0), side(1), side(2), side(3)];
-    sides.iter().all(|&s| s >= 0.0) || sides.iter().all(|&s| s <= 0.0)
+    let all = |wanted: fn(f64) -> bool| (0..polygon.len()).all(|k| wanted(side(k)));
+    all(|s| s >= 0.0) || all(|s| s <= 0.0)
 }
 
 fn viewing_deg(view: &LitView, facelet: Facelet, centre: DVec3) -> f64 {
@@ -371,7 +391,7 @@ fn noise_share(camera: &Camera, found: &Gathered) -> f64 {
     let read_out = ReadOut::of(camera);
     let share = |colour: usize| {
         let mean_e = found.mean_e(colour).into_iter().fold(0.0, f64::max);
-        read_out.noise_codes(mean_e) / (read_out.codes_per_e * mean_e.max(1e-9))
+        read_out.noise_codes(mean_e + found.dark_e) / (read_out.codes_per_e * mean_e.max(1e-9))
     };
     (0..6).map(share).fold(0.0, f64::max)
 }

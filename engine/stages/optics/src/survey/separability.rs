@@ -34,7 +34,7 @@ fn moments(scene: &Scene, camera: &Camera, found: &Gathered, colour: usize) -> (
     let read_out = ReadOut::of(camera);
     let full_e = camera.full_well_e / camera.gain_ratio.max(1.0);
     // What is above full scale is all alike.
-    let mean = found.mean_e(colour).map(|e| e.min(full_e));
+    let mean = found.mean_e(colour).map(|e| e.min((full_e - found.dark_e).max(0.0)));
     let square = |v: f64| v * v;
     let own =
         square(tolerances.facelet_tint_sigma_share) + square(tolerances.batch_tint_sigma_share);
@@ -45,7 +45,7 @@ fn moments(scene: &Scene, camera: &Camera, found: &Gathered, colour: usize) -> (
             covariance.col_mut(i)[j] = together * mean[i] * mean[j];
         }
         let pixels = (found.visible as f64 * measured(camera.mosaic, i)).max(1.0);
-        let noise_e = read_out.noise_codes(mean[i]) / read_out.codes_per_e;
+        let noise_e = read_out.noise_codes(mean[i] + found.dark_e) / read_out.codes_per_e;
         covariance.col_mut(i)[i] += own * square(mean[i]) + square(noise_e) / pixels;
     }
     (DVec3::from(mean), covariance)
