@@ -14,6 +14,7 @@
 mod calibration;
 mod classes;
 mod complete;
+pub mod decoder;
 mod nine_each;
 mod patches;
 mod read;
