@@ -21,10 +21,10 @@ impl Course {
     }
 
     /// Turning evenly from an angle, for longer than any picture takes: 1 s of exposure
-    /// and 4096 rows of 1 ms.
+    /// and 4096 rows of 100 ms.
     #[must_use]
     pub fn turning(from_deg: f64, speed_deg_per_s: f64) -> Self {
-        let step_s = 6.0;
+        let step_s = 1000.0;
         Self { step_s, angles_deg: vec![from_deg, from_deg + step_s * speed_deg_per_s] }
     }
 
