@@ -4,7 +4,7 @@
 //! Each facelet brings the log-likelihoods of its six colours; a facelet that nothing
 //! shows brings none. A cube's weight is their sum at its 54 colours, and all legal cubes
 //! are equally probable beforehand. Corners and edges meet only in the parity of their
-//! permutations, so each kind is a chain of its own ([`chain`]).
+//! permutations, so each kind is a chain of its own.
 
 mod chain;
 
