@@ -8,6 +8,8 @@ mod cli;
 mod determinism;
 /// Calling the program and finding its files.
 mod help;
+/// Pictures that are not what they should be.
+mod odd_pictures;
 /// Reading follows the pixels; nothing is canned.
 mod peeking;
 /// The command `plan`, large tables, plans for a rig.

@@ -1,6 +1,7 @@
 //! Where a camera stands, from points whose places in the world and in the picture
 //! are known (perspective-n-point).
 
+use dryturn_units::linear::Cholesky;
 use dryturn_units::maths;
 use glam::{DMat3, DVec2, DVec3};
 
@@ -27,39 +28,9 @@ fn misfit(lens: &Lens, pose: &Pose, pairs: &[(DVec3, DVec2)]) -> Option<f64> {
     })
 }
 
-fn moved(pose: &Pose, step: &[f64; UNKNOWNS]) -> Pose {
-    let [a, b, c, x, y, z] = *step;
-    pose.disturbed(DVec3::new(x, y, z), DVec3::new(a, b, c))
-}
-
-/// Solves `matrix · x = right` for a symmetric positive definite matrix (Cholesky).
-fn solve(
-    mut matrix: [[f64; UNKNOWNS]; UNKNOWNS],
-    mut right: [f64; UNKNOWNS],
-) -> Option<[f64; UNKNOWNS]> {
-    for i in 0..UNKNOWNS {
-        for j in 0..=i {
-            let sum: f64 = (0..j).map(|k| matrix[i][k] * matrix[j][k]).sum();
-            let rest = matrix[i][j] - sum;
-            if i == j {
-                if rest <= 0.0 {
-                    return None;
-                }
-                matrix[i][i] = rest.sqrt();
-            } else {
-                matrix[i][j] = rest / matrix[j][j];
-            }
-        }
-    }
-    for i in 0..UNKNOWNS {
-        let sum: f64 = (0..i).map(|k| matrix[i][k] * right[k]).sum();
-        right[i] = (right[i] - sum) / matrix[i][i];
-    }
-    for i in (0..UNKNOWNS).rev() {
-        let sum: f64 = (i + 1..UNKNOWNS).map(|k| matrix[k][i] * right[k]).sum();
-        right[i] = (right[i] - sum) / matrix[i][i];
-    }
-    Some(right)
+/// A pose turned by the first three unknowns and shifted by the others.
+fn moved(pose: &Pose, step: &[f64]) -> Pose {
+    pose.disturbed(DVec3::from_slice(&step[3..]), DVec3::from_slice(step))
 }
 
 /// The least-squares pose from a pose nearby (K. Levenberg 1944, D. W. Marquardt
@@ -76,7 +47,7 @@ pub fn fit_pose_near(lens: &Lens, pairs: &[(DVec3, DVec2)], start: &Pose) -> Opt
     let sizes = [1e-6, 1e-6, 1e-6, 1e-6 * spread, 1e-6 * spread, 1e-6 * spread];
     let mut damping = 1e-3;
     for _ in 0..MOST_ROUNDS {
-        let mut normal = [[0.0; UNKNOWNS]; UNKNOWNS];
+        let mut normal = [0.0; UNKNOWNS * UNKNOWNS];
         let mut gradient = [0.0; UNKNOWNS];
         for &(world, pixel) in pairs {
             let place = |pose: &Pose| lens.project(pose.to_camera(world));
@@ -91,15 +62,15 @@ pub fn fit_pose_near(lens: &Lens, pairs: &[(DVec3, DVec2)], start: &Pose) -> Opt
             }
             for i in 0..UNKNOWNS {
                 gradient[i] -= slopes[i].dot(error);
-                (0..UNKNOWNS).for_each(|j| normal[i][j] += slopes[i].dot(slopes[j]));
+                (0..UNKNOWNS).for_each(|j| normal[i * UNKNOWNS + j] += slopes[i].dot(slopes[j]));
             }
         }
         let mut better = None;
         while better.is_none() && damping < 1e12 {
-            let mut damped = normal;
-            (0..UNKNOWNS).for_each(|k| damped[k][k] *= 1.0 + damping);
-            better = solve(damped, gradient).and_then(|step| {
-                let next = moved(&pose, &step);
+            let mut damped = normal.to_vec();
+            (0..UNKNOWNS).for_each(|k| damped[k * UNKNOWNS + k] *= 1.0 + damping);
+            better = Cholesky::of(damped, UNKNOWNS).and_then(|cholesky| {
+                let next = moved(&pose, &cholesky.solve(&gradient));
                 let next_sum = misfit(lens, &next, pairs)?;
                 (next_sum <= sum).then_some((next, next_sum))
             });

@@ -14,10 +14,11 @@ pub enum Source {
         camera: usize,
         /// Median colour of the usable pixels.
         colour: EncodedRgb8,
-        /// How much nearer the best class is than the second: difference of the
-        /// two distances over their sum, 0 (a toss-up) to 1 (certain).
+        /// How clearly it is this colour and not the second, 0 (a toss-up) to 1 (certain):
+        /// the difference of their probabilities, or where there are none of their
+        /// distances over the sum.
         margin: f64,
-        /// The second-best class.
+        /// The second-best colour.
         runner_up: Face,
         /// Share of usable pixels with a saturated channel, 0 to 1.
         saturated_share: f64,
@@ -58,6 +59,9 @@ pub struct Reading {
     pub facelets: Vec<FaceletReading>,
     /// What it comes to.
     pub outcome: Outcome,
+    /// How probable the most probable cube is, 0 to 1; `None` where the reader gives no
+    /// probabilities.
+    pub probability: Option<f64>,
 }
 
 impl Reading {

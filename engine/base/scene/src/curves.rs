@@ -193,7 +193,7 @@ mod tests {
         assert!(fails("nm,power\n400,nan\n").contains("must be 0 to"));
         assert!(fails("nm,power\n400,1,2\n").starts_with("line 2: 3 values: must be 2"));
         assert!(fails("nm,power\n500,1\n600,1\n").starts_with("covers 500 to 600 nm"));
-        assert!(fails("nm,power\n400,0\n700,0\n").starts_with("power is 0 at every"));
+        assert!(fails("nm,power\n400,0\n700,0\n").starts_with("power is 0 from 420 to 680 nm"));
         let pigments = "nm,white,yellow,orange,red,green,blue\n400,0,0,0,1.1,0,0\n";
         let error = CurveTable::parse(pigments, &PIGMENTS).unwrap_err();
         assert!(error.starts_with("line 2: red is \"1.1\": must be 0 to 1"), "{error}");

@@ -10,7 +10,7 @@ use crate::file;
 #[must_use]
 pub fn field_reference() -> String {
     let mut text = String::from(INTRODUCTION);
-    let blocks: [(&str, &str, Vec<FieldDoc>); 10] = [
+    let blocks: [(&str, &str, Vec<FieldDoc>); 11] = [
         ("SceneFile", file::SceneFile::ABOUT, file::SceneFile::fields()),
         ("Cube", file::Cube::ABOUT, file::Cube::fields()),
         ("Colours", file::Colours::ABOUT, file::Colours::fields()),
@@ -19,6 +19,7 @@ pub fn field_reference() -> String {
         ("Camera", file::Camera::ABOUT, file::Camera::fields()),
         ("Lamp", file::Lamp::ABOUT, file::Lamp::fields()),
         ("Surroundings", file::Surroundings::ABOUT, file::Surroundings::fields()),
+        ("Reader", file::Reader::ABOUT, file::Reader::fields()),
         ("Drive", file::Drive::ABOUT, file::Drive::fields()),
         ("Tolerances", file::Tolerances::ABOUT, file::Tolerances::fields()),
     ];

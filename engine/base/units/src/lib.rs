@@ -14,6 +14,7 @@
 
 pub mod colour;
 mod lab;
+pub mod linear;
 pub mod maths;
 pub mod noise;
 

@@ -131,7 +131,7 @@ pub fn reading(reading: &Reading) -> Json {
     json!({
         "stage": "read", "readable": because.is_none(), "because": because,
         "faces": faces(reading), "inferred": inferred, "unknown": unknown,
-        "smallest_margin": margin, "weakest": weakest,
+        "smallest_margin": margin, "weakest": weakest, "probability": reading.probability,
     })
 }
 

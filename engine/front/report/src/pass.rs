@@ -109,6 +109,15 @@ fn pictures(out: &mut String, pass: &Pass) {
     out.push_str("</div>");
 }
 
+/// A probability, to as many nines as it has.
+fn percent(probability: f64) -> String {
+    match 1.0 - probability {
+        rest if rest < 1e-6 => "over 99.9999 %".to_owned(),
+        rest if rest < 0.01 => format!("{:.4} %", 100.0 * probability),
+        _ => format!("{:.1} %", 100.0 * probability),
+    }
+}
+
 fn nets(out: &mut String, pass: &Pass) {
     let truth = pass.truth.colours();
     let scene = &pass.scene;
@@ -155,10 +164,14 @@ fn nets(out: &mut String, pass: &Pass) {
     let _ = write!(
         out,
         "<h3>What was read, and what is true</h3><div class=\"nets\"><figure>{read}<figcaption>read: \
-         {} seen, {} centres known by mounting, {} hidden and inferred, {} unknown; dashed = not \
+         {} seen, {} centres known by mounting, {} hidden and inferred, {} unknown{}; dashed = not \
          seen, crossed = wrong</figcaption></figure><figure>{real}<figcaption>true</figcaption>\
          </figure></div>",
-        counts[0], counts[1], counts[2], counts[3]
+        counts[0],
+        counts[1],
+        counts[2],
+        counts[3],
+        pass.reading.probability.map_or(String::new(), |p| format!("; probability {}", percent(p)))
     );
     if !pass.score.mistakes.is_empty() {
         let lines: Vec<String> = pass

@@ -106,6 +106,9 @@ pub(crate) fn register(engine: &mut Engine) {
     engine.register_get("net", |r: &mut ReadingValue| {
         net::draw(|f| r.0.colour(f).map_or('?', |face| face.letter()))
     });
+    engine.register_get("probability", |r: &mut ReadingValue| -> Dynamic {
+        r.0.probability.map_or(Dynamic::UNIT, Into::into)
+    });
     engine.register_get("inferred", |r: &mut ReadingValue| {
         int(r.0.facelets.iter().filter(|f| f.source == Source::Inferred).count())
     });

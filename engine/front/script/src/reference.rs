@@ -93,6 +93,10 @@ const CHAPTERS: &[Chapter] = &[
             ("reading.net", "The net that was read, `?` where nothing is known."),
             ("reading.inferred", "How many hidden facelets were inferred."),
             (
+                "reading.probability",
+                "How probable the most probable cube is, 0 to 1; `()` from the reader `Nearest`.",
+            ),
+            (
                 "colour(reading, facelet)",
                 "Face letter of the colour read at a facelet such as `\"URF\"`.",
             ),
@@ -252,7 +256,7 @@ const LEDGER: &str = "
 | `scene` | `name`, `file`, `scene_sha256` (of the scene as used, every field written out) |
 | `calibrate` | `trial`, `scans`, `made_under` |
 | `scan` | `trial`, `frames` (`camera`, `width_px`, `height_px`, `pixels_sha256`) |
-| `read` | `readable`, `because`, `faces`, `inferred`, `unknown`, `smallest_margin`, `weakest` |
+| `read` | `readable`, `because`, `faces`, `inferred`, `unknown`, `smallest_margin`, `weakest`, `probability` (of the most probable cube; null from the reader `Nearest`) |
 | `score` | `truth`, `right`, `mistakes` (`facelet`, `read`, `truth`) |
 | `plan` | `turns`, `beats`, `solves` (by applying it) |
 | `execute` | `trial`, `total_ms`, `beats` (`beat`, `start_ms`, `stop_ms`, `worst_offset_deg`), `jam`, `ends_as`, `solved` |

@@ -1,20 +1,28 @@
 //! From pixels to the state of the cube.
 //!
-//! This is the baseline that every builder starts with: the drawing says which
-//! pixels show which facelet ([`Patches`]); a solved cube, scanned in the same
-//! light, says what each colour looks like there ([`Calibration`]); a facelet
-//! takes the colour at the smallest summed absolute RGB difference; what the
-//! shafts hide follows from the rest of its piece; and the laws of the cube have
-//! the last word ([`read`]).
+//! The drawing says which pixels show which facelet ([`Patches`]); a solved cube, scanned
+//! once, says what each colour looks like there ([`Calibration`]). What a scan then comes
+//! to ([`read`]) is one of two things, as the scene wants it:
 //!
-//! The stage sees frames and the nominal scene, never labels or true poses. It
-//! does not correct for light that has changed since the calibration, and it
-//! repairs nothing: colours that make no legal cube are reported as unreadable.
+//! - the most probable of all legal cubes, with its probability ([`decoder`]), where the
+//!   light may have changed since: by a gain of each channel for each camera, a smaller one
+//!   for each face, and a little for each colour, which are found together with the cube.
+//!   Below the scene's certainty, or where the samples fit nothing that was calibrated,
+//!   the scan is refused;
+//! - the baseline that every builder starts with: a facelet takes the colour at the
+//!   smallest summed absolute RGB difference, what the shafts hide follows from the rest of
+//!   its piece, and colours that make no legal cube are unreadable.
+//!
+//! The stage sees frames and the nominal scene, never labels or true poses. It takes the
+//! cameras to stand as drawn, within the scene's mount tolerances.
 
 mod calibration;
 mod classes;
 mod complete;
 pub mod decoder;
+mod judge;
+mod likely;
+mod nearest;
 mod nine_each;
 mod patches;
 mod read;

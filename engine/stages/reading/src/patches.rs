@@ -2,11 +2,13 @@
 
 use dryturn_cube::{Face, Facelet};
 use dryturn_handoff::Frame;
-use dryturn_scene::file::{Camera, Colours};
+use dryturn_scene::file::{Camera, Colours, Reader};
 use dryturn_scene::{Rig, Scene};
 use dryturn_units::colour::{EncodedRgb8, LinearRgb};
 use dryturn_units::radians;
 use thiserror::Error;
+
+use crate::likely::Rendering;
 
 /// Fewest usable pixels for a facelet to count as seen.
 const MIN_PIXELS: usize = 40;
@@ -58,6 +60,7 @@ struct CameraFacts {
     height: usize,
     /// The code that each channel has when the sensor is saturated.
     ceiling: [u8; 3],
+    rendering: Rendering,
 }
 
 impl CameraFacts {
@@ -67,6 +70,7 @@ impl CameraFacts {
             width: camera.width_px as usize,
             height: camera.height_px as usize,
             ceiling: LinearRgb(camera.saturated_linear()).encode().0,
+            rendering: Rendering::of(camera),
         }
     }
 }
@@ -76,6 +80,8 @@ impl CameraFacts {
 pub(crate) struct Sample {
     pub(crate) camera: usize,
     pub(crate) median: EncodedRgb8,
+    /// Lower and upper quartile of each channel.
+    pub(crate) quartiles: [EncodedRgb8; 2],
     pub(crate) saturated_share: f64,
 }
 
@@ -85,6 +91,7 @@ pub struct Patches {
     patches: Vec<Option<Patch>>,
     cameras: Vec<CameraFacts>,
     colours: Colours,
+    reader: Reader,
 }
 
 impl Patches {
@@ -115,7 +122,13 @@ impl Patches {
             }
         }
         let cameras = file.cameras.iter().map(CameraFacts::of).collect();
-        Self { patches, cameras, colours: file.cube.colours.clone() }
+        let (colours, reader) = (file.cube.colours.clone(), file.reader.clone());
+        Self { patches, cameras, colours, reader }
+    }
+
+    /// How the scene wants its pictures read.
+    pub(crate) fn reader(&self) -> &Reader {
+        &self.reader
     }
 
     /// What a person calls the colour of a face, for instance `red`.
@@ -128,6 +141,11 @@ impl Patches {
     #[must_use]
     pub fn camera_of(&self, facelet: Facelet) -> Option<usize> {
         self.patches[facelet.index()].as_ref().map(|patch| patch.camera)
+    }
+
+    /// What a camera makes of light.
+    pub(crate) fn rendering(&self, camera: usize) -> &Rendering {
+        &self.cameras[camera].rendering
     }
 
     /// Facelets to be read that no camera sees, in facelet order.
@@ -174,17 +192,21 @@ impl Patches {
             saturated += usize::from(colour.iter().zip(ceiling).any(|(&v, top)| v >= top));
         }
         let count = patch.pixels.len();
-        let median = histogram.map(|h| {
-            let mut below = 0;
-            let middle = h.iter().position(|&n| {
-                below += n;
-                2 * below >= count
-            });
-            middle.unwrap_or(0) as u8
-        });
+        // The first code with so many quarters of all at it or below.
+        let quantile = |quarters: usize| {
+            EncodedRgb8(histogram.map(|h| {
+                let mut below = 0;
+                let code = h.iter().position(|&n| {
+                    below += n;
+                    4 * below >= quarters * count
+                });
+                code.unwrap_or(0) as u8
+            }))
+        };
         Some(Sample {
             camera: patch.camera,
-            median: EncodedRgb8(median),
+            median: quantile(2),
+            quartiles: [quantile(1), quantile(3)],
             saturated_share: saturated as f64 / count as f64,
         })
     }

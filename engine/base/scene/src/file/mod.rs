@@ -7,10 +7,12 @@
 mod camera;
 mod drive;
 mod light;
+mod reader;
 
 pub use camera::{Camera, Mosaic, Shutter, WhiteBalance};
 pub use drive::{Drive, Tolerances};
 pub use light::{FlickerWave, Lamp, LampShape, Spectrum, Surroundings};
+pub use reader::{Method, Reader};
 
 choice! {
     /// What the pieces are made of.
@@ -224,6 +226,7 @@ block! {
         cameras: Vec<Camera> = required, 2..=6, "The cameras.";
         lamps: Vec<Lamp> = required, 1..=16, "The lamps.";
         surroundings: Surroundings = required, (), "What surrounds the rig.";
+        reader: Reader = (Reader::USUAL), (), "How the pictures are read.";
         drive: Drive = required, (), "The axes.";
         tolerances: Tolerances = required, (), "How exact it is all built.";
     }

@@ -33,6 +33,9 @@ pub(crate) fn run(request: &ReadRequest, shared: &Shared) -> Result<u8, Failure>
         say::document(&document)?;
     } else {
         say::result(&drawing(&reading))?;
+        if let (Some(probability), Outcome::Read(_)) = (reading.probability, &reading.outcome) {
+            say::message(&format!("probability {:.4}", probability));
+        }
         say::result(&match &reading.outcome {
             Outcome::Read(state) => net::write_faces(&state.colours()),
             Outcome::Unreadable { because, .. } => format!("unreadable, because {because}"),
@@ -122,6 +125,7 @@ fn describe(scene: &Scene, calibration: &Calibration, reading: &Reading) -> Json
     json!({
         "command": "read", "scene": scene.file().name, "calibrated_under": calibration.made_under(),
         "readable": because.is_none(), "because": because, "weakest": weakest,
+        "probability": reading.probability,
         "faces": reading.state().map(|state| net::write_faces(&state.colours())),
         "net": drawing(reading).lines().collect::<Vec<_>>(), "facelets": facelets,
     })

@@ -1,0 +1,150 @@
+//! Pictures that are not what they should be: each is read right, or refused with a reason;
+//! none is read wrong.
+
+use std::sync::Arc;
+
+use dryturn_cube::{CubeState, Stickering};
+use dryturn_handoff::{Frame, Outcome};
+use dryturn_reading::Calibration;
+use dryturn_rehearsal::{BuiltRig, Rehearser};
+use dryturn_units::noise::Seed;
+use serde_json::json;
+
+use crate::help;
+
+/// What is done to the pictures of a scan.
+type Mischief = fn(&mut [Frame]);
+
+fn each(frames: &mut [Frame], change: impl Fn(usize, usize, [u8; 3]) -> [u8; 3]) {
+    for frame in frames {
+        for i in 0..frame.width * frame.height {
+            let before = frame.pixel(i).0;
+            let after = change(i % frame.width, i / frame.width, before);
+            frame.pixels[3 * i..3 * i + 3].copy_from_slice(&after);
+        }
+    }
+}
+
+/// Every pixel from another place of the same picture; black where there is none.
+fn moved(frames: &mut [Frame], from: impl Fn(i64, i64, i64, i64) -> (i64, i64)) {
+    for frame in frames {
+        let before = frame.clone();
+        let (width, height) = (frame.width as i64, frame.height as i64);
+        for y in 0..height {
+            for x in 0..width {
+                let (a, b) = from(x, y, width, height);
+                let inside = (0..width).contains(&a) && (0..height).contains(&b);
+                let pixel = if inside { before.pixel((b * width + a) as usize).0 } else { [0; 3] };
+                let at = 3 * (y * width + x) as usize;
+                frame.pixels[at..at + 3].copy_from_slice(&pixel);
+            }
+        }
+    }
+}
+
+fn noise(frames: &mut [Frame], size: f64) {
+    let mut noise = Seed::new(8).stream("mischief", 0, 0);
+    for frame in frames {
+        for code in &mut frame.pixels {
+            *code = (f64::from(*code) + size * noise.gaussian()).clamp(0.0, 255.0) as u8;
+        }
+    }
+}
+
+const MISCHIEF: [(&str, Mischief); 18] = [
+    ("black", |frames| each(frames, |_, _, _| [0; 3])),
+    ("white", |frames| each(frames, |_, _, _| [255; 3])),
+    ("grey", |frames| each(frames, |_, _, _| [119; 3])),
+    ("one camera black", |frames| each(&mut frames[1..], |_, _, _| [0; 3])),
+    ("one camera white", |frames| each(&mut frames[..1], |_, _, _| [255; 3])),
+    ("without colour", |frames| each(frames, |_, _, [_, g, _]| [g; 3])),
+    ("negative", |frames| each(frames, |_, _, rgb| rgb.map(|v| 255 - v))),
+    ("channels swapped", |frames| each(frames, |_, _, [r, g, b]| [b, r, g])),
+    ("only noise", |frames| {
+        each(frames, |_, _, _| [119; 3]);
+        noise(frames, 60.0);
+    }),
+    ("much noise", |frames| noise(frames, 40.0)),
+    ("cameras swapped", |frames| {
+        let (a, b) = frames.split_at_mut(1);
+        std::mem::swap(&mut a[0].pixels, &mut b[0].pixels);
+    }),
+    ("one camera twice", |frames| frames[1].pixels = frames[0].pixels.clone()),
+    ("mirrored", |frames| moved(frames, |x, y, w, _| (w - 1 - x, y))),
+    ("upside down", |frames| moved(frames, |x, y, w, h| (w - 1 - x, h - 1 - y))),
+    ("a quarter of the picture aside", |frames| moved(frames, |x, y, w, _| (x - w / 4, y))),
+    ("half the size", |frames| moved(frames, |x, y, w, h| (2 * x - w / 2, 2 * y - h / 2))),
+    ("the left half covered", |frames| {
+        each(frames, |x, _, rgb| if x < 160 { [30; 3] } else { rgb });
+    }),
+    ("a rainbow", |frames| {
+        each(frames, |x, y, _| [(x % 256) as u8, (y % 256) as u8, ((x + y) % 256) as u8]);
+    }),
+];
+
+fn small(name: &str) -> Arc<dryturn_scene::Scene> {
+    let scene = help::scene(name);
+    let mut file = scene.file().clone();
+    for camera in &mut file.cameras {
+        *camera = camera.with_pixels([320, 240]);
+        camera.samples_px = 4;
+    }
+    Arc::new(scene.with_file(file).unwrap())
+}
+
+/// The scan's outcome: a reason, or the true cube.
+fn right_or_refused(
+    what: &str,
+    (rig, calibration): (&BuiltRig, &Calibration),
+    frames: &[Frame],
+    truth: &CubeState,
+) -> bool {
+    let rehearser = Rehearser::new(Seed::new(2));
+    let reading = rehearser.read(rig, calibration, frames).unwrap();
+    let probability = reading.probability.unwrap();
+    assert!((0.0..=1.0).contains(&probability), "{what}: {probability}");
+    match &reading.outcome {
+        Outcome::Read(state) => {
+            assert!(state == truth, "{what}: read wrong, with a probability of {probability}");
+            true
+        }
+        Outcome::Unreadable { because, weakest } => {
+            assert!(!because.is_empty() && !weakest.is_empty(), "{what}");
+            false
+        }
+    }
+}
+
+#[test]
+fn odd_pictures_are_never_read_wrong() {
+    let scene = small("foyer_morning");
+    let rehearser = Rehearser::new(Seed::new(2));
+    let mut read = Vec::new();
+    for trial in 0..4 {
+        let rig = rehearser.build(&scene, trial);
+        let calibration = rig.calibrate().unwrap();
+        let truth = rehearser.random_cube(trial);
+        let frames = rig.scan(&Stickering::from(&truth)).frames;
+        let own = (&rig, &calibration);
+        assert!(right_or_refused("as it is", own, &frames, &truth));
+        for (what, mischief) in MISCHIEF {
+            let mut frames = frames.clone();
+            mischief(&mut frames);
+            if right_or_refused(what, own, &frames, &truth) {
+                read.push(what);
+            }
+        }
+        // A calibration of another scene and other cameras' settings; and pictures of a cube
+        // of another make.
+        let other = rehearser.build(&small("workbench"), trial).calibrate().unwrap();
+        right_or_refused("calibrated elsewhere", (&rig, &other), &frames, &truth);
+        let soft = Arc::new(scene.with("cube.make", json!("Soft")).unwrap());
+        let frames = rig.moved_to(&soft).scan(&Stickering::from(&truth)).frames;
+        right_or_refused("another make", own, &frames, &truth);
+    }
+    // What is only noisy can be read; what has no colour cannot.
+    assert!(read.contains(&"much noise"), "{read:?}");
+    for never in ["black", "white", "grey", "without colour", "one camera black", "only noise"] {
+        assert!(!read.contains(&never), "{never}");
+    }
+}
