@@ -6,7 +6,7 @@ use dryturn_units::colour::EncodedRgb8;
 use serde::{Deserialize, Serialize};
 use thiserror::Error;
 
-use crate::patches::{FrameError, Patches};
+use crate::patches::{FrameError, Patches, Standing};
 
 /// Version of the stored form.
 const VERSION: u32 = 1;
@@ -73,11 +73,14 @@ impl Calibration {
     ) -> Result<Self, CalibrationError> {
         let mut seen: Vec<[Option<EncodedRgb8>; 6]> = vec![[None; 6]; Facelet::COUNT];
         let mut by_colour: [Vec<EncodedRgb8>; 6] = Default::default();
+        scans.iter().try_for_each(|scan| patches.check(&scan.frames))?;
+        // The rig does not move between its mountings.
+        let standing = scans.first().map(|scan| patches.standing(&scan.frames));
+        let standing = standing.unwrap_or(Standing::Drawn);
         for scan in scans {
-            patches.check(&scan.frames)?;
             let colours: Colouring = scan.shown.colours();
             for facelet in Facelet::all() {
-                if let Some(sample) = patches.sample(&scan.frames, facelet) {
+                if let Some(sample) = patches.sample(&scan.frames, &standing, facelet) {
                     let colour = colours[facelet.index()].index();
                     seen[facelet.index()][colour] = Some(sample.median);
                     by_colour[colour].push(sample.median);

@@ -13,9 +13,11 @@
 //!   smallest summed absolute RGB difference, what the shafts hide follows from the rest of
 //!   its piece, and colours that make no legal cube are unreadable.
 //!
-//! The stage sees frames and the nominal scene, never labels or true poses. It takes the
-//! cameras to stand as drawn, within the scene's mount tolerances.
+//! The stage sees frames and the nominal scene, never labels or true poses. Where the
+//! cameras stand, within a few degrees and millimetres of the drawing, the first reader
+//! finds by itself, from where facelets are most even; the second takes the drawing's word.
 
+mod alignment;
 mod calibration;
 mod classes;
 mod complete;

@@ -7,7 +7,7 @@ use dryturn_units::colour::EncodedRgb8;
 use crate::calibration::Calibration;
 use crate::complete::{Completion, complete};
 use crate::judge::unreadable;
-use crate::patches::Patches;
+use crate::patches::{Patches, Standing};
 
 /// Reads one scan, whose frames fit the scene.
 pub(crate) fn read_nearest(
@@ -20,7 +20,7 @@ pub(crate) fn read_nearest(
             if facelet.kind() == FaceletKind::Centre {
                 return FaceletReading { colour: Some(facelet.face()), source: Source::Mounted };
             }
-            match patches.sample(frames, facelet) {
+            match patches.sample(frames, &Standing::Drawn, facelet) {
                 None => FaceletReading { colour: None, source: Source::Unknown },
                 Some(sample) => {
                     let (best, runner_up, margin) =

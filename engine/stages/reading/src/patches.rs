@@ -1,13 +1,15 @@
 //! Which pixels show which facelet, by the drawing alone.
 
 use dryturn_cube::{Face, Facelet};
+use dryturn_geometry::{DVec2, DVec3, Pose};
 use dryturn_handoff::Frame;
-use dryturn_scene::file::{Camera, Colours, Reader};
-use dryturn_scene::{Rig, Scene};
+use dryturn_scene::file::{Camera, Colours, Method, Reader};
+use dryturn_scene::{Rig, Scene, View};
 use dryturn_units::colour::{EncodedRgb8, LinearRgb};
 use dryturn_units::radians;
 use thiserror::Error;
 
+use crate::alignment::{Points, align, pixel_of};
 use crate::likely::Rendering;
 
 /// Fewest usable pixels for a facelet to count as seen.
@@ -17,6 +19,10 @@ const MIN_PIXELS: usize = 40;
 const MIN_SHARE: f64 = 0.06;
 /// How many standard deviations of the mount's tolerance are left out at rims.
 const MARGIN_SIGMAS: f64 = 2.0;
+
+/// Points of a facelet that are sampled, and that are looked at to find the mount.
+const SAMPLED_POINTS: usize = 400;
+const SOUGHT_POINTS: usize = 60;
 
 /// Frames that do not fit the scene.
 #[derive(Clone, Debug, PartialEq, Eq, Error)]
@@ -52,9 +58,22 @@ pub enum FrameError {
 struct Patch {
     camera: usize,
     pixels: Vec<u32>,
+    /// Some of the pixels as points of the facelet, for when the camera stands elsewhere.
+    points: Points,
+}
+
+/// Where the cameras stand when a scan is sampled.
+pub(crate) enum Standing {
+    /// As drawn.
+    Drawn,
+    /// By their pictures, in the scene's order.
+    At(Vec<Pose>),
 }
 
 struct CameraFacts {
+    view: View,
+    /// Points all over the facelets that it sees, for finding where it stands.
+    facelets: Vec<Points>,
     name: String,
     width: usize,
     height: usize,
@@ -64,8 +83,10 @@ struct CameraFacts {
 }
 
 impl CameraFacts {
-    fn of(camera: &Camera) -> Self {
+    fn of(camera: &Camera, view: &View, facelets: Vec<Points>) -> Self {
         Self {
+            view: *view,
+            facelets,
             name: camera.name.clone(),
             width: camera.width_px as usize,
             height: camera.height_px as usize,
@@ -100,28 +121,30 @@ impl Patches {
     #[must_use]
     pub fn of(scene: &Scene) -> Self {
         let mut patches: Vec<Option<Patch>> = (0..Facelet::COUNT).map(|_| None).collect();
+        let mut cameras = Vec::new();
         let file = scene.file();
         for (camera, settings) in file.cameras.iter().enumerate() {
             let (width, height) = (settings.width_px as usize, settings.height_px as usize);
             let labels = nominal_labels(scene, camera, width, height);
             let usable = erode(&labels, width, height, rim_px(scene, camera));
-            let mut found: Vec<Vec<u32>> = vec![Vec::new(); Facelet::COUNT];
-            for (pixel, &code) in usable.iter().enumerate() {
-                if let Some(pixels) = found.get_mut(usize::from(code)) {
-                    pixels.push(pixel as u32);
-                }
-            }
+            let mut found = by_facelet(&usable);
+            let whole = by_facelet(&labels);
+            let seen = Rig::facelets_to_read().map(|f| (f, &whole[f.index()]));
+            let seen = seen.filter(|(_, pixels)| pixels.len() >= MIN_PIXELS);
+            let facelets =
+                seen.map(|(f, pixels)| points(scene, camera, f, pixels, SOUGHT_POINTS)).collect();
+            cameras.push(CameraFacts::of(settings, &scene.views()[camera], facelets));
             for facelet in Rig::facelets_to_read() {
                 let pixels = std::mem::take(&mut found[facelet.index()]);
                 let enough = MIN_PIXELS.max((MIN_SHARE * area_px(scene, camera, facelet)) as usize);
                 let best = &mut patches[facelet.index()];
                 let known = best.as_ref().map_or(0, |patch| patch.pixels.len());
                 if pixels.len() >= enough && pixels.len() > known {
-                    *best = Some(Patch { camera, pixels });
+                    let points = points(scene, camera, facelet, &pixels, SAMPLED_POINTS);
+                    *best = Some(Patch { camera, pixels, points });
                 }
             }
         }
-        let cameras = file.cameras.iter().map(CameraFacts::of).collect();
         let (colours, reader) = (file.cube.colours.clone(), file.reader.clone());
         Self { patches, cameras, colours, reader }
     }
@@ -178,20 +201,46 @@ impl Patches {
         Ok(())
     }
 
+    /// Where the cameras stand by frames that have passed [`Patches::check`].
+    pub(crate) fn standing(&self, frames: &[Frame]) -> Standing {
+        let at =
+            |(camera, frame): (&CameraFacts, &Frame)| align(&camera.view, frame, &camera.facelets);
+        match self.reader.method {
+            Method::Nearest => Standing::Drawn,
+            Method::Likely => Standing::At(self.cameras.iter().zip(frames).map(at).collect()),
+        }
+    }
+
     /// What a facelet's patch shows; `None` if it is hidden. The frames must
     /// have passed [`Patches::check`].
-    pub(crate) fn sample(&self, frames: &[Frame], facelet: Facelet) -> Option<Sample> {
+    pub(crate) fn sample(
+        &self,
+        frames: &[Frame],
+        standing: &Standing,
+        facelet: Facelet,
+    ) -> Option<Sample> {
         let patch = self.patches[facelet.index()].as_ref()?;
         let frame = &frames[patch.camera];
-        let ceiling = self.cameras[patch.camera].ceiling;
+        let CameraFacts { ceiling, view, .. } = &self.cameras[patch.camera];
+        let size = (frame.width, frame.height);
+        let pixels: Vec<usize> = match standing {
+            Standing::Drawn => patch.pixels.iter().map(|&pixel| pixel as usize).collect(),
+            Standing::At(poses) => {
+                let at = |point: &DVec3| pixel_of(view, &poses[patch.camera], size, *point);
+                patch.points.iter().filter_map(at).collect()
+            }
+        };
+        if pixels.is_empty() {
+            return None;
+        }
         let mut histogram = [[0usize; 256]; 3];
         let mut saturated = 0;
-        for &pixel in &patch.pixels {
-            let colour = frame.pixel(pixel as usize).0;
+        for &pixel in &pixels {
+            let colour = frame.pixel(pixel).0;
             colour.iter().zip(&mut histogram).for_each(|(&v, h)| h[usize::from(v)] += 1);
-            saturated += usize::from(colour.iter().zip(ceiling).any(|(&v, top)| v >= top));
+            saturated += usize::from(colour.iter().zip(ceiling).any(|(v, top)| v >= top));
         }
-        let count = patch.pixels.len();
+        let count = pixels.len();
         // The first code with so many quarters of all at it or below.
         let quantile = |quarters: usize| {
             EncodedRgb8(histogram.map(|h| {
@@ -210,6 +259,34 @@ impl Patches {
             saturated_share: saturated as f64 / count as f64,
         })
     }
+}
+
+/// Pixels by the facelet that they show.
+fn by_facelet(labels: &[u8]) -> Vec<Vec<u32>> {
+    let mut found: Vec<Vec<u32>> = vec![Vec::new(); Facelet::COUNT];
+    for (pixel, &code) in labels.iter().enumerate() {
+        if let Some(pixels) = found.get_mut(usize::from(code)) {
+            pixels.push(pixel as u32);
+        }
+    }
+    found
+}
+
+/// Where the rays of some of a facelet's pixels meet its plane, mm.
+fn points(scene: &Scene, camera: usize, facelet: Facelet, pixels: &[u32], most: usize) -> Points {
+    let view = &scene.views()[camera];
+    let width = scene.file().cameras[camera].width_px;
+    let corner = scene.rig().facelet_corners_mm(facelet)[0];
+    let normal = DVec3::from_array(facelet.face().normal().map(f64::from));
+    let height = (corner - view.pose.position).dot(normal);
+    let count = pixels.len().min(most);
+    let point = |k: usize| {
+        let pixel = pixels[k * pixels.len() / count];
+        let at = DVec2::new(f64::from(pixel % width), f64::from(pixel / width));
+        let direction = view.direction(at)?;
+        Some(view.pose.position + direction * (height / direction.dot(normal)))
+    };
+    (0..count).filter_map(point).collect()
 }
 
 fn nominal_labels(scene: &Scene, camera: usize, width: usize, height: usize) -> Vec<u8> {

@@ -45,8 +45,9 @@ pub(crate) fn read_likely(
     frames: &[Frame],
 ) -> Reading {
     let looks = Appearance::of(patches, calibration);
+    let standing = patches.standing(frames);
     let samples: Vec<Option<Sample>> =
-        Facelet::all().map(|facelet| patches.sample(frames, facelet)).collect();
+        Facelet::all().map(|facelet| patches.sample(frames, &standing, facelet)).collect();
     let seen: Vec<Seen> = Facelet::all()
         .zip(&samples)
         .filter_map(|(facelet, sample)| Some(seen(patches, facelet, sample.as_ref()?)))
