@@ -36,6 +36,35 @@ struct Step {
     share: f64,
 }
 
+/// Exponentials that the shares of steps are products of: there are far fewer of them than
+/// steps.
+struct Scaled<const N: usize, const T: usize> {
+    heights: Vec<f64>,
+    weights: Weights<N, T>,
+}
+
+impl<const N: usize, const T: usize> Scaled<N, T> {
+    /// Exponential of what the way from a state by a piece and turn lacks to the best way
+    /// to where it leads, whose height is `height`.
+    fn ratio(
+        &self,
+        chain: &Chain<N, T>,
+        from: usize,
+        (piece, turn): (usize, usize),
+        to: usize,
+        height: f64,
+    ) -> f64 {
+        let slot = (from / Chain::<N, T>::STATES).count_ones() as usize;
+        let factors = [self.heights[from], self.weights[slot][piece][turn], self.heights[to]];
+        // Near the ends of what a number can hold the product is not to be trusted.
+        if factors.iter().all(|factor| SAFE.contains(factor)) {
+            factors[0] * factors[1] / factors[2]
+        } else {
+            maths::exp(height - chain.reached[to])
+        }
+    }
+}
+
 /// Sums over all arrangements.
 pub(super) struct Sums {
     steps: Vec<Step>,
@@ -43,6 +72,9 @@ pub(super) struct Sums {
     /// their weight, as a multiple of that of the best.
     pub(super) ways: [f64; 2],
 }
+
+/// Exponentials that can be multiplied and divided without loss.
+const SAFE: core::ops::Range<f64> = 1e-140..1e140;
 
 fn bits(set: usize) -> impl Iterator<Item = usize> {
     let mut left = set;
@@ -196,9 +228,10 @@ impl<const N: usize, const T: usize> Chain<N, T> {
     /// nothing overflows, and what underflows does not count.
     pub(super) fn sums(&self, ends: [f64; 2], least: f64) -> Sums {
         let ahead = self.ahead(ends);
+        let scaled = self.scaled();
         let mut ways = vec![0.0; self.reached.len()];
         ways[0] = 1.0;
-        let mut steps = Vec::new();
+        let mut steps = Vec::with_capacity(self.reached.len());
         for to in Self::STATES..self.reached.len() {
             let (reached, left) = (self.reached[to], ahead[to]);
             if reached + left < least || reached == f64::NEG_INFINITY {
@@ -210,7 +243,7 @@ impl<const N: usize, const T: usize> Chain<N, T> {
                 if height + left < least || ways[from] == 0.0 {
                     continue;
                 }
-                let share = ways[from] * maths::exp(height - reached);
+                let share = ways[from] * scaled.ratio(self, from, (piece, turn), to, height);
                 all += share;
                 let (from, to) = (from as u32, to as u32);
                 steps.push(Step { from, to, piece: piece as u8, turn: turn as u8, share });
@@ -219,6 +252,23 @@ impl<const N: usize, const T: usize> Chain<N, T> {
             ways[to] = all;
         }
         Sums { steps, ways: from_fn(|odd| ways[Self::end(odd)]) }
+    }
+
+    /// Exponentials of heights and weights, each about its own slot's best.
+    fn scaled(&self) -> Scaled<N, T> {
+        let mut most = [f64::NEG_INFINITY; 13];
+        let slot = |state: usize| (state / Self::STATES).count_ones() as usize;
+        for (state, height) in self.reached.iter().enumerate() {
+            most[slot(state)] = most[slot(state)].max(*height);
+        }
+        let heights = self.reached.iter().enumerate();
+        Scaled {
+            heights: heights.map(|(state, h)| maths::exp(h - most[slot(state)])).collect(),
+            weights: from_fn(|slot| {
+                let rise = most[slot + 1] - most[slot];
+                from_fn(|piece| from_fn(|turn| maths::exp(self.weights[slot][piece][turn] - rise)))
+            }),
+        }
     }
 
     /// Probability of each piece and turn in each slot, from the probabilities of the two
