@@ -5,7 +5,6 @@ use std::sync::Arc;
 use dryturn_cube::{Face, Stickering};
 use dryturn_rehearsal::frame_set::{SetRequest, Variation, finished_files, record};
 use dryturn_rehearsal::{Content, Exhibit, ledger};
-use dryturn_scene::file::Camera;
 use dryturn_scene::{Course, Posture};
 use rhai::{Array, Dynamic, Engine, Map};
 use serde_json::Value as Json;
@@ -127,8 +126,7 @@ impl Session {
             validation_share: share("validation_share")?.unwrap_or(0.2),
         };
         ok(request.check(&self.rehearser))?;
-        let size = |c: &Camera| u64::from(c.width_px) * u64::from(c.height_px);
-        let pixels = scans as u64 * scene.0.file().cameras.iter().map(size).sum::<u64>();
+        let pixels = scans as u64 * scene.0.file().pixels();
         if pixels > MAX_SET_PX {
             return fault(format!(
                 "{scans} scans have {pixels} pixels, and a script's set at most {MAX_SET_PX}: \

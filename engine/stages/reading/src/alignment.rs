@@ -4,11 +4,10 @@
 //! facelets on other ones, or on the gaps between them, finds mixed colours in each. The
 //! pose with the least mixture is sought round the drawn one.
 
-use core::f64::consts::PI;
-
 use dryturn_geometry::{DVec2, DVec3, Pose};
 use dryturn_handoff::Frame;
 use dryturn_scene::View;
+use dryturn_units::radians;
 
 /// How far the mount may be off, in each of its axes: turns in degrees, then shifts in mm.
 const REACH: [f64; 6] = [3.0, 3.0, 2.0, 6.0, 6.0, 6.0];
@@ -32,7 +31,7 @@ const CONVINCING: f64 = 0.93;
 pub(crate) type Points = Vec<DVec3>;
 
 fn posed(pose: &Pose, off: &[f64; 6]) -> Pose {
-    let turn = DVec3::new(off[0], off[1], off[2]) * (PI / 180.0);
+    let turn = DVec3::new(radians(off[0]), radians(off[1]), radians(off[2]));
     // Shifts are along the camera's own axes.
     let shift = pose.direction_to_world(DVec3::new(off[3], off[4], off[5]));
     pose.disturbed(shift, turn)

@@ -131,7 +131,8 @@ impl Search {
     }
 }
 
-fn paint(corners: &Filling, edges: &Filling) -> Colouring {
+/// The colours of corners and edges in their slots: piece and twist, or flip, by slot.
+pub(crate) fn paint(corners: &[(usize, usize)], edges: &[(usize, usize)]) -> Colouring {
     let mut colours = CubeState::SOLVED.colours();
     for (slot, &(piece, twist)) in corners.iter().enumerate() {
         let (places, own) = (corner_facelets(slot), corner_facelets(piece));

@@ -49,8 +49,7 @@ fn check_names<'a>(
 /// Pictures times lights must fit into memory.
 fn check_size(file: &SceneFile) -> Result<(), FieldError> {
     const MOST: u64 = 64_000_000;
-    let pixels: u64 =
-        file.cameras.iter().map(|c| u64::from(c.width_px) * u64::from(c.height_px)).sum();
+    let pixels = file.pixels();
     let work = pixels * (file.lamps.len() as u64 + 1);
     if work > MOST {
         let value = format!("{pixels} pixels in all, under {} lamps", file.lamps.len());

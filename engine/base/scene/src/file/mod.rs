@@ -231,3 +231,11 @@ block! {
         tolerances: Tolerances = required, (), "How exact it is all built.";
     }
 }
+
+impl SceneFile {
+    /// Pixels of one picture of every camera.
+    #[must_use]
+    pub fn pixels(&self) -> u64 {
+        self.cameras.iter().map(|c| u64::from(c.width_px) * u64::from(c.height_px)).sum()
+    }
+}

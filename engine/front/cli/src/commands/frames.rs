@@ -7,10 +7,11 @@ use std::time::Instant;
 
 use dryturn_handoff::Frame;
 use dryturn_rehearsal::Rehearser;
-use dryturn_rehearsal::frame_set::{SetRequest, SetScan, Variation, finished_files, record};
+use dryturn_rehearsal::frame_set::{
+    FILE_KEYS, SetRequest, SetScan, Variation, finished_files, record,
+};
 use dryturn_rehearsal::ledger::digest;
 use dryturn_scene::Scene;
-use dryturn_scene::file::Camera;
 use indicatif::ProgressBar;
 use rayon::prelude::*;
 use serde_json::{Value as Json, json};
@@ -90,9 +91,8 @@ pub(crate) fn run(args: &FramesArgs, shared: &Shared) -> Result<u8, Failure> {
     };
     bar.set_position(resumed as u64);
     let mut sheet: BTreeMap<usize, Vec<Frame>> = BTreeMap::new();
-    let size = |c: &Camera| u64::from(c.width_px) * u64::from(c.height_px);
-    let pixels: u64 = request.scene.file().cameras.iter().map(size).sum();
-    for batch in missing.chunks(((BATCH_PX / pixels) as usize).clamp(1, BATCH)) {
+    let fit = BATCH_PX / request.scene.file().pixels();
+    for batch in missing.chunks((fit as usize).clamp(1, BATCH)) {
         let made: Vec<Result<Encoded, Failure>> =
             batch.par_iter().map(|&number| encode(&rehearser, &request, number)).collect();
         let made: Vec<Encoded> = made.into_iter().collect::<Result<_, _>>()?;
@@ -184,8 +184,7 @@ fn whole(
     let Ok(record) = serde_json::from_slice::<Json>(&bytes) else { return Ok(None) };
     let (mut files, mut damaged) = (Vec::new(), false);
     for image in record["images"].as_array().into_iter().flatten() {
-        let kinds = [("file", "sha256"), ("index", "index_sha256"), ("depth", "depth_sha256")];
-        for (name, hash) in kinds {
+        for (name, hash) in FILE_KEYS {
             let (Some(name), Some(hash)) = (image[name].as_str(), image[hash].as_str()) else {
                 return Ok(None);
             };

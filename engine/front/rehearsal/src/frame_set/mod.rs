@@ -16,7 +16,7 @@ use crate::pass::Rehearser;
 use crate::record::{Content, PixelMap};
 use crate::rig::BuiltRig;
 
-pub use record::{finished_files, record};
+pub use record::{FILE_KEYS, finished_files, record};
 pub use request::{SetFault, SetRequest, Variation};
 
 /// Furthest that a face is turned, degrees either way.

@@ -8,6 +8,11 @@ use serde_json::{Value as Json, json};
 
 use super::{SetRequest, SetScan, Subset, coco};
 
+/// Keys of a picture's files in its record, and of their digests, in the order of
+/// [`SetScan::file_names`].
+pub const FILE_KEYS: [(&str, &str); 3] =
+    [("file", "sha256"), ("index", "index_sha256"), ("depth", "depth_sha256")];
+
 /// What is kept of a scan: everything that the set's lists need. `digests` are the
 /// SHA-256 of its files by name, where they have been encoded already.
 #[must_use]
@@ -18,7 +23,7 @@ pub fn record(made: &SetScan, digests: &BTreeMap<String, String>) -> Json {
     let images: Vec<Json> = (0..cameras)
         .map(|camera| {
             let (frame, labels) = (&made.scan.frames[camera], &made.scan.labels[camera]);
-            let [file, index, depth] = made.file_names(camera);
+            let files = made.file_names(camera);
             let id = made.number * cameras + camera + 1;
             let samples: Vec<Json> = labels
                 .facelets
@@ -35,15 +40,14 @@ pub fn record(made: &SetScan, digests: &BTreeMap<String, String>) -> Json {
                 })
                 .collect();
             let mut image = json!({
-                "id": id, "camera": frame.camera, "file": file, "index": index, "depth": depth,
-                "width": frame.width, "height": frame.height,
+                "id": id, "camera": frame.camera, "width": frame.width, "height": frame.height,
                 "annotations": coco::annotations(labels, id), "samples": samples,
             });
-            let names = [("sha256", &file), ("index_sha256", &index), ("depth_sha256", &depth)];
-            for (key, name) in names {
-                if let Some(digest) = digests.get(name) {
-                    image[key] = json!(digest);
+            for ((name_key, digest_key), name) in FILE_KEYS.into_iter().zip(files) {
+                if let Some(digest) = digests.get(&name) {
+                    image[digest_key] = json!(digest);
                 }
+                image[name_key] = json!(name);
             }
             image
         })

@@ -256,7 +256,7 @@ impl<const N: usize, const T: usize> Chain<N, T> {
 
     /// Exponentials of heights and weights, each about its own slot's best.
     fn scaled(&self) -> Scaled<N, T> {
-        let mut most = [f64::NEG_INFINITY; 13];
+        let mut most = vec![f64::NEG_INFINITY; N + 1];
         let slot = |state: usize| (state / Self::STATES).count_ones() as usize;
         for (state, height) in self.reached.iter().enumerate() {
             most[slot(state)] = most[slot(state)].max(*height);

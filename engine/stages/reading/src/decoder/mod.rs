@@ -17,6 +17,7 @@ use dryturn_cube::{
 use dryturn_units::maths;
 
 use self::chain::{Arrangement, Chain, Weights};
+use crate::complete::paint;
 
 /// Cubes whose weight is further below the best than this are left out of sums. All of
 /// them together have less than 10⁻¹⁵ of the best one's probability:
@@ -107,16 +108,7 @@ fn weights<const N: usize, const T: usize>(
 
 /// The cube of two arrangements that belong together.
 fn cube(corners: &Arrangement<CORNERS>, edges: &Arrangement<EDGES>) -> CubeState {
-    let mut colours = CubeState::SOLVED.colours();
-    for (slot, &(piece, twist)) in corners.iter().enumerate() {
-        let (places, own) = (corner_facelets(slot), corner_facelets(piece));
-        (0..3).for_each(|k| colours[places[(k + twist) % 3].index()] = own[k].face());
-    }
-    for (slot, &(piece, flip)) in edges.iter().enumerate() {
-        let (places, own) = (edge_facelets(slot), edge_facelets(piece));
-        (0..2).for_each(|k| colours[places[(k + flip) % 2].index()] = own[k].face());
-    }
-    CubeState::from_colours(&colours).expect("chains end where all laws hold")
+    CubeState::from_colours(&paint(corners, edges)).expect("chains end where all laws hold")
 }
 
 /// The parity whose best corners and best edges are best together.

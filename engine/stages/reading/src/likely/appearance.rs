@@ -79,6 +79,14 @@ pub(crate) struct Expected {
     pub(crate) log_determinant: f64,
 }
 
+impl Expected {
+    /// Squared distance of a sample's logarithm, in standard deviations.
+    pub(crate) fn distance2(&self, log: DVec3) -> f64 {
+        let off = log - self.mean;
+        off.dot(self.precision * off)
+    }
+}
+
 /// The light of all colours at all places.
 pub(crate) struct Appearance {
     /// By facelet index and colour; `None` where nothing is read.

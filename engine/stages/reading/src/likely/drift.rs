@@ -63,7 +63,6 @@ fn blocks(face: Face, colour: usize) -> [usize; 3] {
 }
 
 /// The unknowns of all cameras.
-#[derive(Clone)]
 struct Change(Vec<[DVec3; 13]>);
 
 impl Change {
@@ -94,8 +93,7 @@ fn evidence(looks: &Appearance, seen: &[Seen], change: &Change, wider: f64) -> E
         let own = core::array::from_fn(|colour| {
             let gain = change.gain(sample, colour);
             looks.expected(sample, colour, gain).map_or(0.0, |expected| {
-                let off = sample.log - expected.mean;
-                let distance2 = off.dot(expected.precision * off) / (wider * wider);
+                let distance2 = expected.distance2(sample.log) / (wider * wider);
                 log_likelihood(distance2, expected.log_determinant)
             })
         });
@@ -137,7 +135,7 @@ fn step(
             let gain = change.gain(sample, colour);
             let Some(expected) = looks.expected(sample, colour, gain) else { continue };
             let off = sample.log - expected.mean;
-            let distance2 = off.dot(expected.precision * off) / (wider * wider);
+            let distance2 = expected.distance2(sample.log) / (wider * wider);
             let weight = probability * (FREEDOM + 3.0) / (FREEDOM + distance2) / (wider * wider);
             let slope = DMat3::from_diagonal(expected.slope);
             let pulled = slope * expected.precision * weight;
@@ -197,10 +195,7 @@ pub(crate) fn explain(
         .map(|sample| {
             let colour = colours[sample.facelet.index()].index();
             let gain = change.gain(sample, colour);
-            looks.expected(sample, colour, gain).map_or(0.0, |expected| {
-                let off = sample.log - expected.mean;
-                off.dot(expected.precision * off)
-            })
+            looks.expected(sample, colour, gain).map_or(0.0, |e| e.distance2(sample.log))
         })
         .collect();
     let weight = decoded.log_total + prior - 0.5 * log_determinants;
