@@ -2,10 +2,16 @@
 
 /// What a broken input gives: one line, a code, nothing half-written.
 mod bad_input;
+/// The command `calibrate`.
+mod calibrate;
+/// The command `camera`: a real camera measured from its pictures.
+mod camera;
 /// Flags, JSON documents and exit codes.
 mod cli;
 /// The same seed gives the same bytes, whatever the threads.
 mod determinism;
+/// Pictures that another renderer made.
+mod foreign;
 /// Calling the program and finding its files.
 mod help;
 /// Pictures that are not what they should be.
@@ -14,6 +20,8 @@ mod odd_pictures;
 mod peeking;
 /// The command `plan`, large tables, plans for a rig.
 mod plans;
+/// What a reading finds out besides the cube.
+mod readings;
 /// Against other programs and published figures.
 mod references;
 /// Every scene loads, and its reference is up to date.

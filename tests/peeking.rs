@@ -37,7 +37,7 @@ fn repainted_pixels_change_the_reading() {
     let calibration = rig.calibrate().unwrap();
     let mut scan = rig.scan(&Stickering::from(&CubeState::SOLVED));
     let facelet = Facelet::from_name("URF").unwrap();
-    let wanted = calibration.references(facelet)[dryturn_cube::Face::D.index()];
+    let wanted = calibration.references_at(facelet)[dryturn_cube::Face::D.index()];
     for (pixel, &code) in scan.labels[0].codes.iter().enumerate() {
         if usize::from(code) == facelet.index() {
             scan.frames[0].pixels[3 * pixel..3 * pixel + 3].copy_from_slice(&wanted.0);

@@ -1,6 +1,8 @@
 //! Colour classes and the assignment that takes each colour nine times.
 
+use dryturn_cube::{Facelet, FaceletKind};
 use dryturn_geometry::DVec3;
+use dryturn_reading::decoder::{Evidence, best_without_laws};
 use dryturn_reading::{ClassModel, Spread, nine_each};
 
 use super::super::{number, numbers, vector};
@@ -62,4 +64,24 @@ fn balanced(case: &Case<'_>) -> Keys {
     let total: f64 = taken.iter().zip(&cost).map(|(&c, row)| row[c]).sum();
     case.near("total", total, number(&case.expected["total"]), 1e-9, 0.0);
     &["total", "labels_assigned", "nearest_labels", "nearest_counts"]
+}
+
+/// Colours that are each used equally often, and pieces that are each used once: the
+/// decoder's optimum where its other laws are dropped.
+pub(super) fn assignment(case: &Case<'_>) -> Keys {
+    let rows = case.input["log_likelihoods"].as_array().unwrap().iter();
+    let table: Vec<[f64; 6]> = rows.map(|row| numbers(row).try_into().unwrap()).collect();
+    let total = |key: &str, found: f64| {
+        case.near(key, found, number(&case.expected[key]), 1e-9, 1e-8);
+    };
+    let cost: Vec<[f64; 6]> = table.iter().map(|row| row.map(|l| -l)).collect();
+    let taken = nine_each(&cost);
+    total("total", table.iter().zip(taken).map(|(row, colour)| row[colour]).sum());
+    let mut evidence = Evidence::none();
+    let places = Facelet::all().filter(|f| f.kind() != FaceletKind::Centre);
+    places.zip(&table).for_each(|(facelet, row)| evidence.set(facelet, *row));
+    let [corners, edges] = best_without_laws(&evidence);
+    total("corners", corners);
+    total("edges", edges);
+    &["total", "corners", "edges"]
 }

@@ -5,6 +5,7 @@ mod classes;
 mod colour;
 mod export;
 mod frames;
+mod lens_fit;
 mod light;
 mod rig;
 
@@ -62,12 +63,15 @@ fn check_group(name: &str, group: &Json, groups: &Json) -> Checked {
         "sensor" => camera::sensor,
         "bayer" => camera::bayer,
         "closed_form" => camera::closed_form,
+        "lens_fit" => lens_fit::lens,
+        "mount_fit" => lens_fit::mount,
         "lamp" => light::lamp,
         "radiance" => light::radiance,
         "furnace" => light::furnace,
         "image" => frames::image,
         "rig_frame" => rig::frame,
         "classify" => classes::classify,
+        "linear_assignment" => classes::assignment,
         _ => return Checked::NotYet { cases: group["cases"].as_array().map_or(0, Vec::len) },
     };
     worst();

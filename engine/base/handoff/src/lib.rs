@@ -14,5 +14,5 @@ mod run;
 
 pub use frame::{FaceletLabel, Frame, Labels, Scan};
 pub use plan::{Beat, Plan};
-pub use reading::{FaceletReading, Outcome, Reading, Source};
+pub use reading::{CameraFound, ColourPlane, FaceletReading, Outcome, Reading, RunnerUp, Source};
 pub use run::{BeatRun, End, Jam, Run, Trace, TurnRun};

@@ -22,6 +22,9 @@ pub enum Source {
         runner_up: Face,
         /// Share of usable pixels with a saturated channel, 0 to 1.
         saturated_share: f64,
+        /// Log-likelihood of each colour, in the order U R F D L B, from this facelet alone;
+        /// only differences count.
+        log_likelihoods: [f64; 6],
     },
     /// Hidden from every camera: follows from the rest of its piece.
     Inferred,
@@ -52,6 +55,39 @@ pub enum Outcome {
     },
 }
 
+/// The next most probable cube.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct RunnerUp {
+    /// The cube.
+    pub state: CubeState,
+    /// Logarithm of how many times more probable the most probable cube is.
+    pub log_odds: f64,
+}
+
+/// What a camera's pictures say of where it stands and of its light.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct CameraFound {
+    /// How far it stands from the drawing, mm: right, down and forward in its own axes.
+    pub shift_mm: [f64; 3],
+    /// How far it is turned from the drawing, degrees, about the same axes.
+    pub turn_deg: [f64; 3],
+    /// By what factor each channel's light has changed since the calibration; 1 where that
+    /// is not sought.
+    pub light_ratio: [f64; 3],
+}
+
+/// Samples and colour classes in a plane of colour without brightness: natural logarithms
+/// of red over green and of blue over green, in the sensor's own light, as they would be in
+/// the light of the calibration.
+#[derive(Clone, Debug, PartialEq)]
+pub struct ColourPlane {
+    /// Where each facelet's sample lies.
+    pub samples: Vec<(Facelet, [f64; 2])>,
+    /// Classes in the order U R F D L B: where the middle lies, and the covariance (first
+    /// variance, covariance, second variance).
+    pub classes: [([f64; 2], [f64; 3]); 6],
+}
+
 /// The reading of a whole cube.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Reading {
@@ -59,9 +95,20 @@ pub struct Reading {
     pub facelets: Vec<FaceletReading>,
     /// What it comes to.
     pub outcome: Outcome,
-    /// How probable the most probable cube is, 0 to 1; `None` where the reader gives no
-    /// probabilities.
+    /// The most probable cube, believed or not, from readers that give probabilities.
+    pub most_probable: Option<CubeState>,
+    /// How probable that cube is, 0 to 1; `None` where the reader gives no probabilities, or
+    /// the pictures fit no cube at all.
     pub probability: Option<f64>,
+    /// The next most probable cube, from the same reader.
+    pub runner_up: Option<RunnerUp>,
+    /// How the cube stands in the rig, as the face whose colour each of the faces U R F D L B
+    /// of the rig shows at its centre; as drawn where the mounting is known.
+    pub centres: [Face; 6],
+    /// By camera, in the scene's order.
+    pub cameras: Vec<CameraFound>,
+    /// Samples and classes, from readers that have such a plane.
+    pub plane: Option<ColourPlane>,
 }
 
 impl Reading {

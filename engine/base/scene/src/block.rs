@@ -15,7 +15,7 @@ pub struct FieldDoc {
     pub default: String,
     /// What may stand there.
     pub allowed: String,
-    /// Least and greatest number, where it is one or three.
+    /// Least and greatest number, where it is one, two or three.
     pub limits: Option<(f64, f64)>,
     /// What it means and why the default is what it is.
     pub meaning: &'static str,
@@ -74,18 +74,25 @@ impl Value for bool {
     }
 }
 
-impl Value for [f64; 3] {
-    type Range = RangeInclusive<f64>;
-    fn check(&self, path: &str, range: &Self::Range) -> Result<(), FieldError> {
-        (0..3).try_for_each(|k| self[k].check(&format!("{path}[{k}]"), range))
-    }
-    fn allowed(range: &Self::Range) -> String {
-        format!("three numbers (x, y, z), each {}", span(range))
-    }
-    fn limits(range: &Self::Range) -> Option<(f64, f64)> {
-        f64::limits(range)
-    }
+macro_rules! numbers {
+    ($count:literal, $each:literal) => {
+        impl Value for [f64; $count] {
+            type Range = RangeInclusive<f64>;
+            fn check(&self, path: &str, range: &Self::Range) -> Result<(), FieldError> {
+                (0..$count).try_for_each(|k| self[k].check(&format!("{path}[{k}]"), range))
+            }
+            fn allowed(range: &Self::Range) -> String {
+                format!("{}, each {}", $each, span(range))
+            }
+            fn limits(range: &Self::Range) -> Option<(f64, f64)> {
+                f64::limits(range)
+            }
+        }
+    };
 }
+
+numbers!(2, "two numbers (right, down)");
+numbers!(3, "three numbers (x, y, z)");
 
 /// Text: the range is on its length in characters; control characters are not
 /// allowed.

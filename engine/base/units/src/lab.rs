@@ -2,6 +2,7 @@
 
 use core::f64::consts::TAU;
 
+use crate::colour::LinearRgb;
 use crate::maths;
 use crate::{degrees, radians};
 
@@ -13,7 +14,18 @@ pub struct Xyz(pub [f64; 3]);
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Lab(pub [f64; 3]);
 
+/// From linear sRGB to tristimulus values, D65 (IEC 61966-2-1:1999), four decimals as
+/// published.
+const SRGB_TO_XYZ: [[f64; 3]; 3] =
+    [[0.4124, 0.3576, 0.1805], [0.2126, 0.7152, 0.0722], [0.0193, 0.1192, 0.9505]];
+
 impl Xyz {
+    /// Tristimulus values of a linear sRGB colour; Y is 1 for white.
+    #[must_use]
+    pub fn of_srgb(linear: LinearRgb) -> Self {
+        Self(SRGB_TO_XYZ.map(|row| row.iter().zip(linear.0).map(|(m, v)| m * v).sum()))
+    }
+
     /// CIELAB for a white of the same scale, light and wavelengths (CIE 15:2018).
     #[must_use]
     pub fn to_lab(self, white: Self) -> Lab {

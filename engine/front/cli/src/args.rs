@@ -5,8 +5,10 @@ use std::path::PathBuf;
 use clap::{Parser, Subcommand, ValueEnum};
 use dryturn_planning::DEFAULT_NODE_BUDGET;
 use dryturn_rehearsal::COMMISSIONING_CEILING;
+use dryturn_script::Settings;
 use dryturn_units::noise::Seed;
 
+use crate::commands::camera::CameraPart;
 use crate::commands::survey::SurveyRequest;
 
 /// Rehearses a six-shaft cube-turning rig in simulation: what the cameras see,
@@ -55,23 +57,14 @@ enum Command {
         /// Script files (.rhai)
         #[arg(required = true, value_name = "SCRIPT")]
         scripts: Vec<PathBuf>,
+        /// A value that the scripts ask for by name; repeat the option for more
+        #[arg(long = "set", value_name = "NAME=VALUE", value_parser = setting)]
+        settings: Vec<(String, String)>,
     },
     /// Read pictures of a cube, one per camera in the scene's order
-    Read {
-        /// The scene that the pictures were taken in
-        #[arg(long, value_name = "SCENE")]
-        scene: PathBuf,
-        /// A stored calibration (RON), as `save_calibration` writes it
-        #[arg(long, value_name = "FILE", conflicts_with = "solved")]
-        calibration: Option<PathBuf>,
-        /// Calibrate on pictures of a solved cube: repeat the option, one picture per camera, for
-        /// one mounting or for all six in the order of engine/front/cli/README.md
-        #[arg(long, value_name = "PICTURE")]
-        solved: Vec<PathBuf>,
-        /// Pictures, PNG or JPEG
-        #[arg(required = true, value_name = "PICTURE")]
-        pictures: Vec<PathBuf>,
-    },
+    Read(ReadArgs),
+    /// Learn what colours look like from pictures of cubes that you know
+    Calibrate(CalibrateArgs),
     /// Survey a layout: what each camera sees of each facelet, and how clearly
     Survey {
         /// The scene
@@ -98,12 +91,78 @@ enum Command {
         #[arg(long, value_name = "DIR")]
         cache: Option<PathBuf>,
     },
+    /// Measure a real camera from its own pictures, and write its block for the scene file
+    Camera {
+        #[command(subcommand)]
+        part: CameraPart,
+    },
     /// Check scenes (.ron) and scripts (.rhai) without running them
     Check {
         /// Files
         #[arg(required = true, value_name = "SCENE-or-SCRIPT")]
         files: Vec<PathBuf>,
     },
+}
+
+/// What a calibration can be learnt from.
+#[derive(clap::Args)]
+pub(crate) struct KnownArgs {
+    /// Pictures of a solved cube: repeat the option, one picture per camera, for one mounting or
+    /// for all six in the order of engine/front/cli/README.md
+    #[arg(long, value_name = "PICTURE")]
+    pub(crate) solved: Vec<PathBuf>,
+
+    /// Pictures of cubes that you know: CSV with a column `cube` (turns in WCA notation, or six
+    /// named faces) and a column of each camera's name with its picture
+    #[arg(long, value_name = "FILE")]
+    pub(crate) known: Option<PathBuf>,
+
+    /// A labelled set, as `frames` makes it; its training half is used
+    #[arg(long, value_name = "DIR")]
+    pub(crate) set: Option<PathBuf>,
+
+    /// Colours marked in any pictures: CSV with columns picture, column_px, row_px, width_px,
+    /// height_px, colour, and facelet where it is known
+    #[arg(long, value_name = "FILE")]
+    pub(crate) patches: Option<PathBuf>,
+}
+
+/// What `read` takes.
+#[derive(clap::Args)]
+pub(crate) struct ReadArgs {
+    /// The scene that the pictures were taken in
+    #[arg(long, value_name = "SCENE")]
+    pub(crate) scene: PathBuf,
+
+    /// A stored calibration (RON), as `calibrate` and `save_calibration` write it
+    #[arg(long, value_name = "FILE", conflicts_with_all = ["solved", "known", "set", "patches"])]
+    pub(crate) calibration: Option<PathBuf>,
+
+    #[command(flatten)]
+    pub(crate) from: KnownArgs,
+
+    /// Size of the pictures, instead of the scene's: so many pixels on the same sensor
+    #[arg(long, value_name = "WxH", value_parser = size)]
+    pub(crate) size: Option<[u32; 2]>,
+
+    /// Pictures, PNG or JPEG: one of each camera; several such sets of one cube are read together
+    #[arg(required = true, value_name = "PICTURE")]
+    pub(crate) pictures: Vec<PathBuf>,
+}
+
+/// What `calibrate` takes.
+#[derive(clap::Args)]
+pub(crate) struct CalibrateArgs {
+    /// The scene that the pictures were taken in
+    #[arg(long, value_name = "SCENE")]
+    pub(crate) scene: PathBuf,
+
+    #[command(flatten)]
+    pub(crate) from: KnownArgs,
+
+    /// Size of the pictures, instead of the scene's: so many pixels on the same sensor
+    #[arg(long, value_name = "WxH", value_parser = size)]
+    pub(crate) size: Option<[u32; 2]>,
 }
 
 /// What `frames` takes.
@@ -142,6 +201,12 @@ pub(crate) struct FramesArgs {
     /// Different scrambles; as many as scans unless given
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=100_000))]
     pub(crate) scrambles: Option<u32>,
+}
+
+fn setting(text: &str) -> Result<(String, String), String> {
+    let parts = text.split_once('=').filter(|(name, _)| !name.is_empty());
+    let (name, value) = parts.ok_or_else(|| "must be NAME=VALUE".to_owned())?;
+    Ok((name.to_owned(), value.to_owned()))
 }
 
 fn size(text: &str) -> Result<[u32; 2], String> {
@@ -256,9 +321,13 @@ pub(crate) enum Request {
     Rehearse {
         /// Script files.
         scripts: Vec<PathBuf>,
+        /// What they may ask for.
+        settings: Settings,
     },
     /// Read pictures.
-    Read(ReadRequest),
+    Read(ReadArgs),
+    /// Calibrate.
+    Calibrate(CalibrateArgs),
     /// Survey a layout.
     Survey(SurveyRequest),
     /// Make a labelled set.
@@ -272,19 +341,13 @@ pub(crate) enum Request {
         /// Where they are.
         cache: Option<PathBuf>,
     },
+    /// Measure a camera.
+    Camera(CameraPart),
     /// Check files.
     Check {
         /// Scenes and scripts.
         files: Vec<PathBuf>,
     },
-}
-
-/// Pictures to read and how to calibrate.
-pub(crate) struct ReadRequest {
-    pub(crate) scene: PathBuf,
-    pub(crate) calibration: Option<PathBuf>,
-    pub(crate) solved: Vec<PathBuf>,
-    pub(crate) pictures: Vec<PathBuf>,
 }
 
 /// What every command takes.
@@ -303,16 +366,18 @@ impl Args {
 
     pub(crate) fn resolve(self) -> (Request, Shared) {
         let request = match self.command {
-            Command::Rehearse { scripts } => Request::Rehearse { scripts },
-            Command::Read { scene, calibration, solved, pictures } => {
-                Request::Read(ReadRequest { scene, calibration, solved, pictures })
+            Command::Rehearse { scripts, settings } => {
+                Request::Rehearse { scripts, settings: settings.into_iter().collect() }
             }
+            Command::Read(read) => Request::Read(read),
+            Command::Calibrate(calibrate) => Request::Calibrate(calibrate),
             Command::Survey { scene, against, draws } => {
                 Request::Survey(SurveyRequest { scene, against, draws: draws as usize })
             }
             Command::Frames(frames) => Request::Frames(frames),
             Command::Plan(plan) => Request::Plan(plan),
             Command::Tables { check, cache } => Request::Tables { check, cache },
+            Command::Camera { part } => Request::Camera(part),
             Command::Check { files } => Request::Check { files },
         };
         let shared = Shared {

@@ -32,9 +32,41 @@ pub(crate) fn scene(path: &Path) -> Result<Scene, Failure> {
     dryturn_console::scene(path).map_err(Failure::input)
 }
 
+/// A scene whose cameras have another number of pixels on the same sensors.
+pub(crate) fn sized_scene(path: &Path, size: Option<[u32; 2]>) -> Result<Scene, Failure> {
+    let scene = scene(path)?;
+    let Some(size) = size else { return Ok(scene) };
+    let mut file = scene.file().clone();
+    file.cameras.iter_mut().for_each(|camera| *camera = camera.with_pixels(size));
+    scene.with_file(file).map_err(Failure::input)
+}
+
 /// A picture of a camera, PNG or JPEG, of the camera's size. The size is checked
 /// before anything is unpacked.
 pub(crate) fn picture(path: &Path, camera: &Camera) -> Result<Frame, Failure> {
+    let wanted = (camera.width_px, camera.height_px);
+    any_picture(path, &camera.name, |size| {
+        if size == wanted {
+            return Ok(());
+        }
+        Err(Failure::input(format!(
+            "{}: {} × {} pixels: the picture of camera {} must be {} × {} as in the scene",
+            path.display(),
+            size.0,
+            size.1,
+            camera.name,
+            wanted.0,
+            wanted.1
+        )))
+    })
+}
+
+/// A picture, PNG or JPEG, of a size that is `fine`.
+pub(crate) fn any_picture(
+    path: &Path,
+    name: &str,
+    fine: impl Fn((u32, u32)) -> Result<(), Failure>,
+) -> Result<Frame, Failure> {
     let shown = path.display();
     let bytes = dryturn_console::bytes(path, MAX_PICTURE_BYTES).map_err(Failure::input)?;
     let format = match image::guess_format(&bytes) {
@@ -53,36 +85,31 @@ pub(crate) fn picture(path: &Path, camera: &Camera) -> Result<Frame, Failure> {
         reader
     };
     let size = reader().into_dimensions().map_err(broken)?;
-    let wanted = (camera.width_px, camera.height_px);
-    if size != wanted {
-        return Err(Failure::input(format!(
-            "{shown}: {} × {} pixels: the picture of camera {} must be {} × {} as in the scene",
-            size.0, size.1, camera.name, wanted.0, wanted.1
-        )));
-    }
+    fine(size)?;
     if format == ImageFormat::Jpeg && !jpeg_is_whole(&bytes) {
         return Err(Failure::input(format!("{shown}: the picture is cut off: no end marker")));
     }
     let decoded = reader().decode().map_err(broken)?.into_rgb8();
     Ok(Frame {
-        camera: camera.name.clone(),
+        camera: name.to_owned(),
         width: size.0 as usize,
         height: size.1 as usize,
         pixels: decoded.into_raw(),
     })
 }
 
-/// One picture of each camera of the scene.
+/// One picture of each camera of the scene, or several such sets one after the other.
 pub(crate) fn pictures<P: AsRef<Path>>(scene: &Scene, paths: &[P]) -> Result<Vec<Frame>, Failure> {
     let cameras = &scene.file().cameras;
-    if paths.len() != cameras.len() {
+    if paths.is_empty() || !paths.len().is_multiple_of(cameras.len()) {
         let names: Vec<&str> = cameras.iter().map(|camera| camera.name.as_str()).collect();
         return Err(Failure::input(format!(
-            "{} pictures given: {} needs one of each camera, in this order: {}",
+            "{} pictures given: {} needs one of each camera, in this order: {} (or several such sets)",
             paths.len(),
             scene.source_name(),
             names.join(", ")
         )));
     }
-    paths.iter().zip(cameras).map(|(path, camera)| picture(path.as_ref(), camera)).collect()
+    let each = paths.iter().zip(cameras.iter().cycle());
+    each.map(|(path, camera)| picture(path.as_ref(), camera)).collect()
 }

@@ -5,9 +5,11 @@
 
 mod args;
 mod commands;
+mod cube;
 mod failure;
 mod host;
 mod input;
+mod known;
 mod output;
 mod say;
 
@@ -69,7 +71,7 @@ fn fail_in_json(wanted: bool, error: &str, code: u8) {
 fn usage(error: &clap::Error) -> ExitCode {
     let message = match error.kind() {
         ErrorKind::DisplayHelpOnMissingArgumentOrSubcommand => Some(
-            "a command is missing: rehearse, read, survey, frames, plan, tables or check; see --help".to_owned(),
+            "a command is missing: rehearse, read, calibrate, survey, frames, plan, tables, camera or check; see --help".to_owned(),
         ),
         _ => dryturn_console::usage_line(error),
     };
@@ -88,12 +90,16 @@ fn run(args: Args) -> Result<u8, Failure> {
         |error| Failure::input(format!("cannot start the worker threads (--threads): {error}")),
     )?;
     match request {
-        Request::Rehearse { scripts } => commands::rehearse::run(&scripts, &shared),
+        Request::Rehearse { scripts, settings } => {
+            commands::rehearse::run(&scripts, &settings, &shared)
+        }
         Request::Read(read) => commands::read::run(&read, &shared),
+        Request::Calibrate(args) => commands::calibrate::run(&args, &shared),
         Request::Survey(survey) => commands::survey::run(&survey, &shared),
         Request::Frames(frames) => commands::frames::run(&frames, &shared),
         Request::Plan(plan) => commands::plan::run(&plan, &shared),
         Request::Tables { check, cache } => commands::tables::run(check, cache, &shared),
+        Request::Camera(part) => commands::camera::run(&part, &shared),
         Request::Check { files } => commands::check::run(&files, &shared),
     }
 }

@@ -2,8 +2,11 @@
 //! listed in `scripts/README.md`. Nothing in it depends on the clock, the
 //! machine or the thread count.
 
+use std::collections::BTreeMap;
+
 use dryturn_cube::{CubeState, Facelet, FaceletKind, net, notation};
-use dryturn_handoff::{FaceletLabel, Jam, Outcome, Plan, Reading, Run, Scan, Source};
+use dryturn_handoff::{CameraFound, FaceletLabel, Jam, Outcome, Plan, Reading, Run, Scan, Source};
+use dryturn_reading::{CameraLight, PooledClass, PooledClasses};
 use dryturn_scene::Scene;
 use dryturn_units::noise::Seed;
 use serde_json::{Value as Json, json};
@@ -12,6 +15,7 @@ use sha2::{Digest, Sha256};
 use crate::drill::{Drill, Trial};
 use crate::frame_set::SetRequest;
 use crate::pass::{Mistake, Score, Verdict};
+use crate::readers::{ReaderTable, ReaderTally};
 use crate::statistics::{Z_95, wilson};
 use crate::survey::Surveyed;
 
@@ -26,10 +30,16 @@ pub fn digest(bytes: &[u8]) -> String {
 
 /// First line: what was run.
 #[must_use]
-pub fn header(script: &str, script_text: &str, seed: Seed) -> Json {
+pub fn header(
+    script: &str,
+    script_text: &str,
+    seed: Seed,
+    settings: &BTreeMap<String, String>,
+) -> Json {
     json!({
         "stage": "start", "ledger_version": VERSION, "dryturn": env!("CARGO_PKG_VERSION"),
         "script": script, "script_sha256": digest(script_text.as_bytes()), "seed": seed.value(),
+        "settings": settings,
     })
 }
 
@@ -45,10 +55,31 @@ pub fn scene(scene: &Scene) -> Json {
 /// A calibration.
 #[must_use]
 pub fn calibration(calibration: &dryturn_reading::Calibration, trial: u64, scans: usize) -> Json {
+    let checked = calibration.cross_validation();
     json!({
         "stage": "calibrate", "trial": trial, "scans": scans,
-        "made_under": calibration.made_under(),
+        "made_under": calibration.made_under(), "lamps": calibration.lamps(),
+        "left_out": checked.sightings, "wrong_when_left_out": checked.wrong,
+        "shrinkage_share": calibration.shrinkage_share(),
     })
+}
+
+/// Colour classes for other programs, as JSON.
+#[must_use]
+pub fn classes_text(classes: &PooledClasses) -> String {
+    let class = |class: &PooledClass| {
+        json!({
+            "colour": class.name, "face": class.face.to_string(), "mean": class.mean,
+            "precision": class.precision, "log_determinant": class.log_determinant,
+        })
+    };
+    let camera = |(name, light): &CameraLight| json!({ "camera": name, "light": light });
+    let document = json!({
+        "made_under": classes.made_under, "floor": classes.floor,
+        "classes": classes.classes.iter().map(class).collect::<Vec<_>>(),
+        "cameras": classes.cameras.iter().map(camera).collect::<Vec<_>>(),
+    });
+    format!("{document:#}\n")
 }
 
 /// A scan: the frames by their hashes.
@@ -132,6 +163,39 @@ pub fn reading(reading: &Reading) -> Json {
         "stage": "read", "readable": because.is_none(), "because": because,
         "faces": faces(reading), "inferred": inferred, "unknown": unknown,
         "smallest_margin": margin, "weakest": weakest, "probability": reading.probability,
+        "log_odds": reading.runner_up.map(|next| next.log_odds),
+        "centres": reading.centres.map(|face| face.to_string()).concat(),
+        "cameras": reading.cameras.iter().map(camera_found).collect::<Vec<_>>(),
+    })
+}
+
+/// Where a camera was found, and how its light has changed.
+#[must_use]
+pub fn camera_found(found: &CameraFound) -> Json {
+    json!({
+        "shift_mm": found.shift_mm, "turn_deg": found.turn_deg, "light_ratio": found.light_ratio,
+    })
+}
+
+/// One way to read the scans of one kind.
+#[must_use]
+pub fn readers(table: &ReaderTable) -> Json {
+    let tally = |tally: &ReaderTally| {
+        let (wilson_upper, exact_upper) = tally.wrong_at_most();
+        let (claims, claims_right) = tally.claiming(0.99);
+        json!({
+            "method": format!("{:?}", tally.method), "right": tally.right, "wrong": tally.wrong,
+            "refused": tally.refused, "facelets": tally.facelets,
+            "facelets_right": tally.facelets_right, "wrong_wilson_95_high": wilson_upper,
+            "wrong_exact_95_upper": exact_upper, "brier": tally.brier(),
+            "claims_99": claims, "claims_99_right": claims_right,
+            "confusion_true_by_read": tally.confusion,
+        })
+    };
+    json!({
+        "stage": "readers", "name": table.name, "calibrated_in": table.calibrated_in.file().name,
+        "scene": table.read_in.file().name, "scans": table.scans,
+        "readers": table.readers.iter().map(tally).collect::<Vec<_>>(),
     })
 }
 

@@ -22,6 +22,7 @@ mod drill;
 pub mod frame_set;
 pub mod ledger;
 mod pass;
+mod readers;
 mod record;
 mod rig;
 mod rig_plan;
@@ -30,6 +31,7 @@ mod survey;
 
 pub use drill::{Drill, Trial};
 pub use pass::{Mistake, Pass, Rehearser, Score, Verdict, least_time};
+pub use readers::{ReaderTable, ReaderTally};
 pub use record::{Content, Exhibit, Expectation, MapValues, OutputFile, PixelMap, Record};
 pub use rig::BuiltRig;
 pub use rig_plan::{COMMISSIONING_CEILING, Refusal, RigPlan};

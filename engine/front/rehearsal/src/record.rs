@@ -7,6 +7,7 @@ use serde_json::Value as Json;
 
 use crate::drill::Drill;
 use crate::pass::Pass;
+use crate::readers::ReaderTable;
 use crate::survey::Surveyed;
 
 /// One `expect` of a script.
@@ -31,6 +32,8 @@ pub enum Exhibit {
     Drill(Arc<Drill>),
     /// A survey of a layout.
     Survey(Arc<Surveyed>),
+    /// Ways to read, compared on several kinds of scans, with a title.
+    Readers(Arc<(String, Vec<Arc<ReaderTable>>)>),
     /// Pictures on a contact sheet, with a title.
     Sheet(Arc<(String, Vec<Frame>)>),
 }

@@ -3,10 +3,10 @@
 use std::sync::atomic::{AtomicUsize, Ordering};
 use std::sync::{Arc, OnceLock};
 
-use dryturn_cube::{MOUNTINGS, Stickering};
+use dryturn_cube::{CubeState, MOUNTINGS, Stickering};
 use dryturn_handoff::{Frame, Scan};
 use dryturn_optics::{AsBuilt, LitView, Shot};
-use dryturn_reading::{Calibration, CalibrationError, Patches, SolvedScan};
+use dryturn_reading::{Calibration, CalibrationError, KnownScan, Patches};
 use dryturn_scene::file::Camera;
 use dryturn_scene::{Posture, Scene};
 use dryturn_units::noise::Seed;
@@ -155,12 +155,22 @@ impl BuiltRig {
 
     /// Pictures of a solved cube in all six mountings.
     #[must_use]
-    pub fn scan_solved(&self) -> Vec<SolvedScan> {
+    pub fn scan_solved(&self) -> Vec<KnownScan> {
         let scan = |(i, mounting): (usize, &&[dryturn_cube::Face])| {
             let shown = Stickering::solved_in(mounting);
-            SolvedScan { shown, frames: self.photograph(&shown, &format!("solved-{i}")) }
+            KnownScan { shown, frames: self.photograph(&shown, &format!("solved-{i}")) }
         };
         MOUNTINGS.iter().enumerate().map(scan).collect()
+    }
+
+    /// Pictures of scrambled cubes that somebody knows.
+    #[must_use]
+    pub fn scan_known(&self, cubes: &[CubeState]) -> Vec<KnownScan> {
+        let scan = |(i, cube): (usize, &CubeState)| {
+            let shown = Stickering::from(cube);
+            KnownScan { shown, frames: self.photograph(&shown, &format!("known-{i}")) }
+        };
+        cubes.iter().enumerate().map(scan).collect()
     }
 
     /// Calibrates in this light: a solved cube, mounted six ways, scanned each time.
@@ -168,6 +178,6 @@ impl BuiltRig {
     /// # Errors
     /// When a colour is seen nowhere.
     pub fn calibrate(&self) -> Result<Calibration, CalibrationError> {
-        Calibration::learn(self.patches(), &self.scan_solved(), &self.scene.file().name)
+        Calibration::learn(self.patches(), &self.scan_solved(), false)
     }
 }

@@ -16,6 +16,8 @@ mod page;
 mod pass;
 mod picture;
 mod plans;
+mod readers;
+mod reading;
 mod sheet;
 mod survey;
 mod timing;

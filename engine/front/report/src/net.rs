@@ -24,7 +24,7 @@ pub(crate) struct Cell {
 }
 
 /// Fill and ink of a pigment on the page; chosen for legibility, not measured.
-fn paint(pigment: Pigment) -> (&'static str, &'static str) {
+pub(crate) fn paint(pigment: Pigment) -> (&'static str, &'static str) {
     match pigment {
         Pigment::White => ("#f4f2ec", "#222"),
         Pigment::Yellow => ("#ecd02f", "#222"),

@@ -5,7 +5,7 @@ use core::fmt::Write as _;
 use dryturn_rehearsal::{Exhibit, Record};
 
 use crate::html::Escaped;
-use crate::{drill, pass, sheet, survey};
+use crate::{drill, pass, readers, sheet, survey};
 
 /// Passes whose pictures are embedded.
 const PICTURED: usize = 6;
@@ -85,6 +85,7 @@ pub fn page(script: &str, seed: u64, record: &Record) -> String {
                 drill::section(drills, shown)
             }
             Exhibit::Survey(shown) => survey::section(shown),
+            Exhibit::Readers(shown) => readers::section(shown),
             Exhibit::Sheet(shown) => sheet::section(&shown.0, &shown.1),
         });
     }

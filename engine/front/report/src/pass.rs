@@ -11,7 +11,7 @@ use dryturn_scene::Scene;
 
 use crate::html::Escaped;
 use crate::net::{self, Cell};
-use crate::{picture, timing};
+use crate::{picture, reading, timing};
 
 /// What a person calls the colour of a face.
 pub(crate) fn colour_name(scene: &Scene, face: Face) -> String {
@@ -33,6 +33,7 @@ pub(crate) fn section(number: usize, pass: &Pass, with_pictures: bool) -> String
         out.push_str("<p class=\"aside\">The pictures of the first six passes are shown.</p>");
     }
     nets(&mut out, pass);
+    reading::details(&mut out, pass);
     if let Some(plan) = &pass.plan {
         let beats: Vec<String> = plan
             .beats

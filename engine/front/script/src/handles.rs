@@ -5,7 +5,7 @@ use std::sync::Arc;
 use dryturn_cube::{CubeState, Facelet, net};
 use dryturn_handoff::{Outcome, Plan, Reading, Run, Scan, Source};
 use dryturn_reading::Calibration;
-use dryturn_rehearsal::{BuiltRig, Drill, Pass, Score, Surveyed, Verdict};
+use dryturn_rehearsal::{BuiltRig, Drill, Pass, ReaderTable, Score, Surveyed, Verdict};
 use dryturn_scene::Scene;
 use rhai::{Dynamic, Engine};
 
@@ -34,6 +34,7 @@ handle! {
     PassValue(Arc<Pass>) as "Pass";
     DrillValue(Arc<Drill>) as "Drill";
     SurveyValue(Arc<Surveyed>) as "Survey";
+    ReadersValue(Arc<ReaderTable>) as "Readers";
 }
 
 fn int(value: usize) -> i64 {

@@ -29,11 +29,12 @@
 mod expectations;
 mod handles;
 mod optics_verbs;
+mod reading_verbs;
 mod reference;
 mod run;
 mod session;
 mod verbs;
 
 pub use reference::verb_reference;
-pub use run::{MAX_OPERATIONS, ScriptError, check, run};
-pub use session::Host;
+pub use run::{MAX_OPERATIONS, ScriptError, check, run, run_with};
+pub use session::{Host, Settings};

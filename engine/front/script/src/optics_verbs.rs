@@ -26,7 +26,7 @@ const MAX_SHEET: usize = 96;
 const MAX_SPEED_DEG_PER_S: f64 = 20_000.0;
 
 /// JSON as a script's value.
-fn from_json(json: &Json) -> Dynamic {
+pub(crate) fn from_json(json: &Json) -> Dynamic {
     match json {
         Json::Null => Dynamic::UNIT,
         Json::Bool(flag) => Dynamic::from_bool(*flag),

@@ -14,6 +14,10 @@ const CHAPTERS: &[Chapter] = &[
                 "changed(scene, path, value)",
                 "The scene with one value changed, for instance `changed(foyer, \"lamps.window.flux_lm\", 0)`, `changed(foyer, \"shafts.U.fitted\", false)`. The path is dotted; a list is entered by name, by face or by number from 0.",
             ),
+            (
+                "resized(scene, width, height)",
+                "The scene with so many pixels on the same sensors: fewer are larger, hold more and have less noise.",
+            ),
             ("scene.name", "The scene's name."),
         ],
     ),
@@ -52,7 +56,7 @@ const CHAPTERS: &[Chapter] = &[
             ),
             (
                 "calibrate(rig)",
-                "Scans a solved cube, mounted six ways, in the rig's light and learns what each colour looks like at each facelet.",
+                "Scans a solved cube, mounted six ways, in the rig's light and learns what each colour looks like at each facelet. `calibrate(rig, cubes)` scans a list of known cubes instead.",
             ),
             (
                 "scan(rig, cube)",
@@ -72,7 +76,7 @@ const CHAPTERS: &[Chapter] = &[
             ),
             (
                 "read(rig, calibration, scan)",
-                "Reads a scan with the rig's drawing. It sees pixels only.",
+                "Reads a scan with the rig's drawing. It sees pixels only. A list of scans of one cube is read together.",
             ),
             ("score(reading, cube)", "Compares a reading with the true cube."),
             (
@@ -94,7 +98,19 @@ const CHAPTERS: &[Chapter] = &[
             ("reading.inferred", "How many hidden facelets were inferred."),
             (
                 "reading.probability",
-                "How probable the most probable cube is, 0 to 1; `()` from the reader `Nearest`.",
+                "How probable the most probable cube is, 0 to 1; `()` from other readers than `Likely`, and where the pictures fit no cube.",
+            ),
+            (
+                "reading.odds",
+                "Logarithm of how many times more probable the most probable cube is than the next; `()` from other readers than `Likely`.",
+            ),
+            (
+                "reading.centres",
+                "Faces whose colours the rig's faces U R F D L B show at their centres; `URFDLB` as drawn.",
+            ),
+            (
+                "found(reading, camera)",
+                "Where camera number `camera`, from 0, was found: `shift_mm` and `turn_deg` from the drawing, right, down and forward in its own axes, and `light_ratio`, by what its light has changed since the calibration.",
             ),
             (
                 "colour(reading, facelet)",
@@ -132,6 +148,36 @@ const CHAPTERS: &[Chapter] = &[
             (
                 "contact_sheet(scans, title)",
                 "Shows the pictures of a list of scans in the report, small.",
+            ),
+        ],
+    ),
+    (
+        "Calibrations and readers",
+        &[
+            (
+                "compare_readers(name, light, scene, scans)",
+                "Scans random cubes in `scene`, five on each rig with errors of its own, and reads every scan in each way that `reader.method` knows, with one calibration made in the light of scene `light`.",
+            ),
+            (
+                "tally(comparison, method)",
+                "Figures of one way, for instance `tally(c, \"Likely\").wrong`: `right`, `wrong`, `refused` (cubes), `facelets`, `facelets_right` (seen ones), `wrong_high` (upper end of Wilson's two-sided 95 % interval of the share of wrong cubes among those read), `wrong_upper` (exact one-sided 95 % bound), `brier`, `claims_99` (readings that claim at least 0.99), `claims_99_right`. With a list of comparisons it sums them up.",
+            ),
+            (
+                "show_readers(title, comparisons)",
+                "Shows a list of comparisons in the report: table, reliability of the probabilities, confidence, confusions.",
+            ),
+            ("calibration.left_out", "How many sightings cross-validation left out in turn."),
+            (
+                "wrong_left_out(calibration, method)",
+                "How many of them a way, such as `\"Lab\"`, took for another colour.",
+            ),
+            (
+                "calibration.shrinkage",
+                "Share of the covariance that all colours have in common in each colour's, as cross-validation chose it.",
+            ),
+            (
+                "save_classes(rig, calibration, name)",
+                "Writes `name.json` and `name.h`: six classes, the same at all places, for other programs; the header is constants for C99.",
             ),
         ],
     ),
@@ -194,6 +240,10 @@ const CHAPTERS: &[Chapter] = &[
                 "Holds if the value is not below the bound.",
             ),
             ("expect_at_most(value, bound, message)", "Holds if the value is not above the bound."),
+            (
+                "setting(name, default)",
+                "What `--set NAME=VALUE` gives for this name, of the default's kind, or the default.",
+            ),
             ("note(value)", "Adds a line to the report. `print(value)` does too."),
             ("sqrt(value)", "The square root, for tolerances of counts."),
             ("rounded(value, decimals)", "The number as text with 0 to 9 decimals."),
@@ -252,11 +302,11 @@ const LEDGER: &str = "
 
 | stage | further keys |
 | --- | --- |
-| `start` | `ledger_version`, `dryturn` (program version), `script`, `script_sha256`, `seed` |
+| `start` | `ledger_version`, `dryturn` (program version), `script`, `script_sha256`, `seed`, `settings` |
 | `scene` | `name`, `file`, `scene_sha256` (of the scene as used, every field written out) |
-| `calibrate` | `trial`, `scans`, `made_under` |
+| `calibrate` | `trial`, `scans`, `made_under`, `lamps`, `left_out`, `wrong_when_left_out` (by summed RGB difference, chromaticity, CIELAB, Gaussian classes), `shrinkage_share` |
 | `scan` | `trial`, `frames` (`camera`, `width_px`, `height_px`, `pixels_sha256`) |
-| `read` | `readable`, `because`, `faces`, `inferred`, `unknown`, `smallest_margin`, `weakest`, `probability` (of the most probable cube; null from the reader `Nearest`) |
+| `read` | `readable`, `because`, `faces`, `inferred`, `unknown`, `smallest_margin`, `weakest`, `probability` (of the most probable cube; null from other readers than `Likely`), `log_odds` (over the next cube), `centres`, `cameras` (`shift_mm`, `turn_deg`, `light_ratio`) |
 | `score` | `truth`, `right`, `mistakes` (`facelet`, `read`, `truth`) |
 | `plan` | `turns`, `beats`, `solves` (by applying it) |
 | `execute` | `trial`, `total_ms`, `beats` (`beat`, `start_ms`, `stop_ms`, `worst_offset_deg`), `jam`, `ends_as`, `solved` |
@@ -264,6 +314,7 @@ const LEDGER: &str = "
 | `trial` | one trial of a drill: `trial` (its number), `verdict`, `read_right`, `because`, `mistakes`, `turns`, `beats`, `plan_solves_reading`, `total_ms`, `jam`, `truth` |
 | `drill` | `scene`, `calibrated_in`, `trials`, `read_right`, `solved`, `unreadable`, `jammed`, `misread`, `lost` (each `count`, `wilson_95_low`, `wilson_95_high`), `plans`, `plans_that_solve`, `time_ms` (`p05`, `median`, `p95`, `longest`), `confusion_true_by_read` (faces U R F D L B) |
 | `survey` | the keys of `survey.json`: `scene`, `lamps`, `evidence`, `without_evidence`, `known_by_mounting`, `cameras` (`name`, `facelets`), `mounts`, `findings` |
+| `readers` | `name`, `calibrated_in`, `scene`, `scans`, `readers` (`method`, `right`, `wrong`, `refused`, `facelets`, `facelets_right`, `wrong_wilson_95_high`, `wrong_exact_95_upper`, `brier`, `claims_99`, `claims_99_right`, `confusion_true_by_read`) |
 | `labelled_set` | `name`, and what was asked for: `dryturn` (program version), `seed`, `scene`, `scene_sha256`, `cameras` (`name`, `width_px`, `height_px`, `samples_px`), `scans`, `scrambles`, `vary` (`field`, `low`, `high`), `turned_share`, `validation_share` |
 | `expect` | `message`, `held`, `figures`, `line` |
 | `end` | `expectations`, `held` |
@@ -280,7 +331,7 @@ mod tests {
     use dryturn_units::noise::Seed;
 
     use super::*;
-    use crate::session::{Host, Session};
+    use crate::session::{Host, Session, Settings};
 
     struct Nothing;
     impl Host for Nothing {
@@ -294,7 +345,7 @@ mod tests {
     /// described exists.
     #[test]
     fn reference_lists_exactly_the_verbs() {
-        let session = Arc::new(Session::new(Seed::new(0), Arc::new(Nothing)));
+        let session = Arc::new(Session::new(Seed::new(0), Settings::new(), Arc::new(Nothing)));
         let engine = crate::run::engine(&session);
         let ours = |signature: &str| {
             let name = signature.split('(').next().unwrap_or_default();

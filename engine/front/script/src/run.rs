@@ -10,8 +10,8 @@ use rhai::packages::{
 use rhai::{Engine, EvalAltResult, Position};
 use thiserror::Error;
 
-use crate::session::{Fallible, Host, Session, fault};
-use crate::{expectations, handles, optics_verbs, verbs};
+use crate::session::{Fallible, Host, Session, Settings, fault};
+use crate::{expectations, handles, optics_verbs, reading_verbs, verbs};
 
 /// Most operations of one script; an endless loop ends here, after some seconds.
 pub const MAX_OPERATIONS: u64 = 5_000_000;
@@ -86,6 +86,7 @@ pub(crate) fn engine(session: &Arc<Session>) -> Engine {
     handles::register(&mut engine);
     verbs::register(&mut engine, session);
     optics_verbs::register(&mut engine, session);
+    reading_verbs::register(&mut engine, session);
     expectations::register(&mut engine, session);
     engine
 }
@@ -98,22 +99,39 @@ fn replaced(text: &str, from: &str, to: &str) -> Fallible<String> {
     Ok(text.replace(from, to))
 }
 
+/// Runs a script without settings; see [`run_with`].
+///
+/// # Errors
+/// As [`run_with`].
+pub fn run(name: &str, text: &str, seed: Seed, host: Arc<dyn Host>) -> Result<Record, ScriptError> {
+    run_with(name, text, (seed, &Settings::new()), host)
+}
+
 /// Runs a script. `name` is what messages and the ledger call it.
 ///
 /// # Errors
 /// A fault in the script, with its line: syntax, an unknown verb, a bad value, a
-/// limit reached. Expectations that do not hold are no errors but entries of
+/// limit reached; a setting that the script does not ask for. Expectations that do not hold are no errors but entries of
 /// the record.
-pub fn run(name: &str, text: &str, seed: Seed, host: Arc<dyn Host>) -> Result<Record, ScriptError> {
-    let session = Arc::new(Session::new(seed, host));
+pub fn run_with(
+    name: &str,
+    text: &str,
+    (seed, settings): (Seed, &Settings),
+    host: Arc<dyn Host>,
+) -> Result<Record, ScriptError> {
+    let session = Arc::new(Session::new(seed, settings.clone(), host));
     // The ledger must not depend on where the script lies.
     let file_name = name.rsplit(['/', '\\']).next().unwrap_or(name);
-    session.log(ledger::header(file_name, text, seed));
+    session.log(ledger::header(file_name, text, seed, settings));
     let engine = engine(&session);
     let tree = engine
         .compile(text)
         .map_err(|error| ScriptError::new(name, error.1, error.0.to_string()))?;
     engine.run_ast(&tree).map_err(|error| explain(name, *error))?;
+    if let Some(unknown) = session.unused_setting() {
+        let message = format!("the setting {unknown} is given, but the script asks for no such");
+        return Err(ScriptError::new(name, Position::NONE, message));
+    }
     let mut record = session.take_record();
     let held = record.expectations.len() - record.failed();
     record.ledger.push(serde_json::json!({
@@ -134,7 +152,7 @@ pub fn check(name: &str, text: &str) -> Result<(), ScriptError> {
         }
         fn progress(&self, _: &str, _: usize, _: usize) {}
     }
-    let session = Arc::new(Session::new(Seed::new(0), Arc::new(Nothing)));
+    let session = Arc::new(Session::new(Seed::new(0), Settings::new(), Arc::new(Nothing)));
     engine(&session)
         .compile(text)
         .map(drop)

@@ -1,5 +1,6 @@
 //! What the verbs of one script run share.
 
+use std::collections::{BTreeMap, BTreeSet};
 use std::sync::atomic::{AtomicUsize, Ordering};
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 
@@ -43,8 +44,13 @@ pub(crate) fn fault<T>(message: impl ToString) -> Fallible<T> {
     Err(message.to_string().into())
 }
 
+/// What the person who starts a script gives it: texts by name.
+pub type Settings = BTreeMap<String, String>;
+
 pub(crate) struct Session {
     pub(crate) rehearser: Rehearser,
+    settings: Settings,
+    asked: Mutex<BTreeSet<String>>,
     pub(crate) host: Arc<dyn Host>,
     record: Mutex<Record>,
     scans: AtomicUsize,
@@ -52,14 +58,28 @@ pub(crate) struct Session {
 }
 
 impl Session {
-    pub(crate) fn new(seed: Seed, host: Arc<dyn Host>) -> Self {
+    pub(crate) fn new(seed: Seed, settings: Settings, host: Arc<dyn Host>) -> Self {
         Self {
             rehearser: Rehearser::new(seed),
+            settings,
+            asked: Mutex::default(),
             host,
             record: Mutex::default(),
             scans: AtomicUsize::new(0),
             text_bytes: AtomicUsize::new(0),
         }
+    }
+
+    /// What was given for a name; the script has asked for it.
+    pub(crate) fn setting(&self, name: &str) -> Option<&str> {
+        self.asked.lock().unwrap_or_else(PoisonError::into_inner).insert(name.to_owned());
+        self.settings.get(name).map(String::as_str)
+    }
+
+    /// A setting that the script never asked for.
+    pub(crate) fn unused_setting(&self) -> Option<&str> {
+        let asked = self.asked.lock().unwrap_or_else(PoisonError::into_inner);
+        self.settings.keys().find(|name| !asked.contains(*name)).map(String::as_str)
     }
 
     pub(crate) fn record(&self) -> MutexGuard<'_, Record> {

@@ -96,6 +96,17 @@ impl Session {
         Ok(SceneValue(Arc::new(scene)))
     }
 
+    /// The scene with other pixels on the same sensors.
+    fn resize(&self, scene: &SceneValue, width: i64, height: i64) -> Fallible<SceneValue> {
+        let side = |what, value| within(what, value, 64..=4096).map(|side| side as u32);
+        let size = [side("the width", width)?, side("the height", height)?];
+        let mut file = scene.0.file().clone();
+        file.cameras.iter_mut().for_each(|camera| *camera = camera.with_pixels(size));
+        let scene = ok(scene.0.with_file(file))?;
+        self.log(ledger::scene(&scene));
+        Ok(SceneValue(Arc::new(scene)))
+    }
+
     fn build(&self, scene: &SceneValue, trial: i64) -> Fallible<RigValue> {
         Ok(RigValue(Arc::new(self.rehearser.build(&scene.0, trial_number(trial)?))))
     }
@@ -240,6 +251,27 @@ impl Session {
         Ok(DrillValue(drill))
     }
 
+    /// A setting of the default's kind, or the default.
+    fn given(&self, name: &str, default: Dynamic) -> Fallible<Dynamic> {
+        let Some(text) = self.setting(name) else { return Ok(default) };
+        let (value, wanted) = if default.is_int() {
+            (text.parse().ok().map(Dynamic::from_int), "a whole number")
+        } else if default.is_float() {
+            let number = text.parse().ok().filter(|v: &f64| v.is_finite());
+            (number.map(Dynamic::from_float), "a number")
+        } else if default.is_bool() {
+            (text.parse().ok().map(Dynamic::from_bool), "true or false")
+        } else if default.is_string() {
+            (Some(text.to_owned().into()), "text")
+        } else {
+            return fault(format!("the default of setting {name} must be a number, flag or text"));
+        };
+        match value {
+            Some(value) => Ok(value),
+            None => fault(format!("setting {name} is {text:?}: must be {wanted}")),
+        }
+    }
+
     fn save_scan(&self, scan: &ScanValue, name: &str) -> Fallible<()> {
         for (frame, labels) in scan.0.frames.iter().zip(&scan.0.labels) {
             let base = format!("{name}-{}", frame.camera);
@@ -262,6 +294,10 @@ pub(crate) fn register(engine: &mut Engine, session: &Arc<Session>) {
         s.change(&scene, path, &value)
     });
     let s = session.clone();
+    engine.register_fn("resized", move |scene: SceneValue, width: i64, height: i64| {
+        s.resize(&scene, width, height)
+    });
+    let s = session.clone();
     engine.register_fn("rehearse", move |scene: SceneValue| s.whole_pass(&scene, 0));
     let s = session.clone();
     engine
@@ -273,6 +309,8 @@ pub(crate) fn register(engine: &mut Engine, session: &Arc<Session>) {
     engine.register_fn("drill", move |scene: SceneValue, count: i64, light: SceneValue| {
         s.drill(&scene, count, &light)
     });
+    let s = session.clone();
+    engine.register_fn("setting", move |name: &str, default: Dynamic| s.given(name, default));
     let s = session.clone();
     engine.register_fn("note", move |value: Dynamic| s.note(&value.to_string()));
     // The root is exact on every machine, unlike the language's own set of maths.

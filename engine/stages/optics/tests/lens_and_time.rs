@@ -37,6 +37,36 @@ fn corners_darken_by_the_natural_law() {
     assert!((barrel - 0.6).abs() < 2e-3, "{barrel}");
 }
 
+/// Where the optical axis meets the picture off its middle, the whole picture moves by as
+/// much; with twice the pixels, by twice as many.
+#[test]
+fn the_picture_follows_the_optical_centre() {
+    let of = |centre: [f64; 2]| {
+        lab(|file| {
+            (file.cameras[0].optical_centre_px, file.cameras[0].samples_px) = (centre, 256);
+        })
+    };
+    let (scene, moved) = (of([0.0, 0.0]), of([12.0, -7.0]));
+    let (before, after) = (take(&scene), take(&moved));
+    let (mut off, mut plain, mut count) = (0.0, 0.0, 0.0);
+    for row in 10..110 {
+        for column in 15..145 {
+            let here = at(&after, row, column)[1];
+            off += (here - at(&before, row + 7, column - 12)[1]).abs();
+            plain += (here - at(&before, row, column)[1]).abs();
+            count += at(&before, row, column)[1];
+        }
+    }
+    // Edges are sampled anew, and surfaces shine with their own noise of sampling.
+    assert!(off < 0.01 * count && off < 0.05 * plain, "{off}, {plain} of {count}");
+    let mut file = moved.file().clone();
+    file.cameras[0] = file.cameras[0].with_pixels([320, 240]);
+    let more = scene.with_file(file).unwrap();
+    let corner = dryturn_geometry::DVec3::splat(28.0);
+    let [coarse, fine] = [&moved, &more].map(|scene| scene.views()[0].project(corner).unwrap());
+    assert!(((fine + 0.5) / 2.0 - (coarse + 0.5)).length() < 1e-9);
+}
+
 /// The blur of an edge out of focus: the variance of its slope is that of a disc of the
 /// thin lens's diameter (D²/16), of the pixel and of the step from one to the next (1/12
 /// each).

@@ -1,4 +1,5 @@
-//! Where the cameras really stand, from their pictures: where the facelets are most even.
+//! Where the cameras really stand, from their pictures: where the facelets are most even,
+//! and then exactly, by their borders ([`crate::edges`]).
 //!
 //! A facelet is of one colour, and what surrounds it is not: a pose that puts the drawn
 //! facelets on other ones, or on the gaps between them, finds mixed colours in each. The
@@ -7,7 +8,8 @@
 use dryturn_geometry::{DVec2, DVec3, Pose};
 use dryturn_handoff::Frame;
 use dryturn_scene::View;
-use dryturn_units::radians;
+
+use crate::edges::{Border, follow, posed};
 
 /// How far the mount may be off, in each of its axes: turns in degrees, then shifts in mm.
 const REACH: [f64; 6] = [3.0, 3.0, 2.0, 6.0, 6.0, 6.0];
@@ -27,15 +29,12 @@ const PREFERENCE: f64 = 8.0;
 /// one's mixture.
 const CONVINCING: f64 = 0.93;
 
+/// By what factor the mixture may grow by following borders, which are exact where the
+/// mixture is only near.
+const SAME_PLACE: f64 = 1.25;
+
 /// Points of one facelet, mm in the world.
 pub(crate) type Points = Vec<DVec3>;
-
-fn posed(pose: &Pose, off: &[f64; 6]) -> Pose {
-    let turn = DVec3::new(radians(off[0]), radians(off[1]), radians(off[2]));
-    // Shifts are along the camera's own axes.
-    let shift = pose.direction_to_world(DVec3::new(off[3], off[4], off[5]));
-    pose.disturbed(shift, turn)
-}
 
 /// The pixel that shows a point, by number, row by row.
 pub(crate) fn pixel_of(
@@ -99,8 +98,22 @@ fn descend(of: &impl Fn(&[f64; 6]) -> f64, from: [f64; 6]) -> (f64, [f64; 6]) {
     best
 }
 
+/// Where a camera was found to stand.
+pub(crate) struct Aligned {
+    pub(crate) pose: Pose,
+    /// How far that is from the drawing: turns in degrees, then shifts in mm, each about and
+    /// along the camera's own axes.
+    pub(crate) off: [f64; 6],
+}
+
 /// The pose that the picture shows; the drawn one where no other is clearly better.
-pub(crate) fn align(view: &View, frame: &Frame, facelets: &[Points]) -> Pose {
+/// `facelets` are points all over them, `borders` places on their rims.
+pub(crate) fn align(
+    view: &View,
+    frame: &Frame,
+    facelets: &[Points],
+    borders: &[Border],
+) -> Aligned {
     let of = |off: &[f64; 6]| mixture(view, frame, facelets, off);
     let drawn = of(&[0.0; 6]);
     let mut far = (drawn, [0.0; 6]);
@@ -121,5 +134,9 @@ pub(crate) fn align(view: &View, frame: &Frame, facelets: &[Points]) -> Pose {
             best = other;
         }
     }
-    if best.0 < CONVINCING * drawn { posed(&view.pose, &best.1) } else { view.pose }
+    let near = if best.0 < CONVINCING * drawn { best.1 } else { [0.0; 6] };
+    // Borders say it more exactly, unless they lead to quite another place.
+    let fine = follow(view, frame, borders, near, &REACH);
+    let off = fine.filter(|fine| of(fine) < SAME_PLACE * of(&near)).unwrap_or(near);
+    Aligned { pose: posed(&view.pose, &off), off }
 }

@@ -9,29 +9,39 @@
 //!   for each face, and a little for each colour, which are found together with the cube.
 //!   Below the scene's certainty, or where the samples fit nothing that was calibrated,
 //!   the scan is refused;
-//! - the baseline that every builder starts with: a facelet takes the colour at the
-//!   smallest summed absolute RGB difference, what the shafts hide follows from the rest of
-//!   its piece, and colours that make no legal cube are unreadable.
+//! - each facelet's colour by itself, as four models see it, from the baseline that every
+//!   builder starts with (the smallest summed absolute RGB difference) to Gaussian classes;
+//!   what the shafts hide follows from the rest of its piece, and colours that make no
+//!   legal cube are unreadable.
 //!
 //! The stage sees frames and the nominal scene, never labels or true poses. Where the
-//! cameras stand, within a few degrees and millimetres of the drawing, the first reader
-//! finds by itself, from where facelets are most even; the second takes the drawing's word.
+//! cameras stand, within a few degrees and millimetres of the drawing, is found from where
+//! facelets are most even, unless the scene says that the drawing is to be believed.
 
 mod alignment;
+mod appearance;
 mod calibration;
 mod classes;
 mod complete;
 pub mod decoder;
+mod each;
+mod edges;
 mod judge;
 mod likely;
-mod nearest;
+mod models;
 mod nine_each;
 mod patches;
+mod plane;
 mod read;
+mod samples;
 
-pub use calibration::{Calibration, CalibrationError, SolvedScan};
+pub use calibration::{
+    Calibration, CalibrationError, CameraLight, Checked, KnownColour, KnownScan, PooledClass,
+    PooledClasses, StoredVersion,
+};
 pub use classes::{ClassModel, Spread};
 pub use complete::{Completion, complete};
 pub use nine_each::nine_each;
 pub use patches::{FrameError, Patches};
-pub use read::read;
+pub use read::{read, read_samples};
+pub use samples::Sampled;

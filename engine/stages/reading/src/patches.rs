@@ -1,16 +1,19 @@
 //! Which pixels show which facelet, by the drawing alone.
 
-use dryturn_cube::{Face, Facelet};
-use dryturn_geometry::{DVec2, DVec3, Pose};
+use dryturn_cube::{Face, Facelet, FaceletKind};
+use dryturn_geometry::{DVec2, DVec3};
 use dryturn_handoff::Frame;
-use dryturn_scene::file::{Camera, Colours, Method, Reader};
-use dryturn_scene::{Rig, Scene, View};
+use dryturn_scene::file::{Camera, Colours, FixtureUse, Pigment, Reader};
+use dryturn_scene::{Material, Rig, Scene, View};
 use dryturn_units::colour::{EncodedRgb8, LinearRgb};
 use dryturn_units::radians;
 use thiserror::Error;
 
-use crate::alignment::{Points, align, pixel_of};
-use crate::likely::Rendering;
+use crate::alignment::{Aligned, Points, align, pixel_of};
+use crate::appearance::Rendering;
+use crate::calibration::LampNote;
+use crate::edges::{Border, borders};
+use crate::samples::{Sample, statistics};
 
 /// Fewest usable pixels for a facelet to count as seen.
 const MIN_PIXELS: usize = 40;
@@ -24,11 +27,17 @@ const MARGIN_SIGMAS: f64 = 2.0;
 const SAMPLED_POINTS: usize = 400;
 const SOUGHT_POINTS: usize = 60;
 
+/// A code that is neither a facelet's nor another surface's: the grey patch.
+const GREY: u8 = 200;
+
 /// Frames that do not fit the scene.
 #[derive(Clone, Debug, PartialEq, Eq, Error)]
 pub enum FrameError {
-    /// One frame per camera is needed.
-    #[error("{found} pictures: the scene has {wanted} cameras and needs one picture of each")]
+    /// One frame per camera is needed, or several such sets.
+    #[error(
+        "{found} pictures: the scene has {wanted} cameras and needs one picture of each, or several \
+         such sets one after the other"
+    )]
     Count {
         /// Frames given.
         found: usize,
@@ -67,26 +76,37 @@ pub(crate) enum Standing {
     /// As drawn.
     Drawn,
     /// By their pictures, in the scene's order.
-    At(Vec<Pose>),
+    At(Vec<Aligned>),
 }
 
 struct CameraFacts {
     view: View,
     /// Points all over the facelets that it sees, for finding where it stands.
     facelets: Vec<Points>,
+    /// Places on their rims, to find it more exactly.
+    borders: Vec<Border>,
     name: String,
     width: usize,
     height: usize,
+    /// Pixels that show a grey patch.
+    grey: Vec<usize>,
     /// The code that each channel has when the sensor is saturated.
     ceiling: [u8; 3],
     rendering: Rendering,
 }
 
 impl CameraFacts {
-    fn of(camera: &Camera, view: &View, facelets: Vec<Points>) -> Self {
+    fn of(
+        camera: &Camera,
+        view: &View,
+        (facelets, borders): (Vec<Points>, Vec<Border>),
+        grey: Vec<usize>,
+    ) -> Self {
         Self {
             view: *view,
             facelets,
+            borders,
+            grey,
             name: camera.name.clone(),
             width: camera.width_px as usize,
             height: camera.height_px as usize,
@@ -96,16 +116,6 @@ impl CameraFacts {
     }
 }
 
-/// What a patch shows in a frame.
-#[derive(Clone, Copy, Debug)]
-pub(crate) struct Sample {
-    pub(crate) camera: usize,
-    pub(crate) median: EncodedRgb8,
-    /// Lower and upper quartile of each channel.
-    pub(crate) quartiles: [EncodedRgb8; 2],
-    pub(crate) saturated_share: f64,
-}
-
 /// The patches of all facelets that are to be read.
 pub struct Patches {
     /// By facelet index; `None` for centres and for what no camera sees.
@@ -113,6 +123,8 @@ pub struct Patches {
     cameras: Vec<CameraFacts>,
     colours: Colours,
     reader: Reader,
+    name: String,
+    lamps: Vec<LampNote>,
 }
 
 impl Patches {
@@ -133,8 +145,14 @@ impl Patches {
             let seen = seen.filter(|(_, pixels)| pixels.len() >= MIN_PIXELS);
             let facelets =
                 seen.map(|(f, pixels)| points(scene, camera, f, pixels, SOUGHT_POINTS)).collect();
-            cameras.push(CameraFacts::of(settings, &scene.views()[camera], facelets));
-            for facelet in Rig::facelets_to_read() {
+            let grey = (0..usable.len()).filter(|&pixel| usable[pixel] == GREY).collect();
+            let borders = borders(scene, camera, &labels);
+            let seen = (facelets, borders);
+            cameras.push(CameraFacts::of(settings, &scene.views()[camera], seen, grey));
+            let wanted = |facelet: &Facelet| {
+                facelet.kind() != FaceletKind::Centre || !file.reader.mounting_known
+            };
+            for facelet in Facelet::all().filter(wanted) {
                 let pixels = std::mem::take(&mut found[facelet.index()]);
                 let enough = MIN_PIXELS.max((MIN_SHARE * area_px(scene, camera, facelet)) as usize);
                 let best = &mut patches[facelet.index()];
@@ -146,12 +164,23 @@ impl Patches {
             }
         }
         let (colours, reader) = (file.cube.colours.clone(), file.reader.clone());
-        Self { patches, cameras, colours, reader }
+        let lamps = file.lamps.iter().map(LampNote::of).collect();
+        Self { patches, cameras, colours, reader, name: file.name.clone(), lamps }
     }
 
     /// How the scene wants its pictures read.
     pub(crate) fn reader(&self) -> &Reader {
         &self.reader
+    }
+
+    /// The scene's name, and its lamps.
+    pub(crate) fn light(&self) -> (&str, &[LampNote]) {
+        (&self.name, &self.lamps)
+    }
+
+    /// The pigment of a face.
+    pub(crate) fn pigment(&self, face: Face) -> Pigment {
+        self.colours.of(face)
     }
 
     /// What a person calls the colour of a face, for instance `red`.
@@ -164,6 +193,11 @@ impl Patches {
     #[must_use]
     pub fn camera_of(&self, facelet: Facelet) -> Option<usize> {
         self.patches[facelet.index()].as_ref().map(|patch| patch.camera)
+    }
+
+    /// A camera's name.
+    pub(crate) fn camera_name(&self, camera: usize) -> &str {
+        &self.cameras[camera].name
     }
 
     /// What a camera makes of light.
@@ -182,10 +216,11 @@ impl Patches {
     /// # Errors
     /// The first frame that does not fit.
     pub fn check(&self, frames: &[Frame]) -> Result<(), FrameError> {
-        if frames.len() != self.cameras.len() {
-            return Err(FrameError::Count { found: frames.len(), wanted: self.cameras.len() });
+        let wanted = self.cameras.len();
+        if frames.is_empty() || !frames.len().is_multiple_of(wanted) {
+            return Err(FrameError::Count { found: frames.len(), wanted });
         }
-        for (frame, camera) in frames.iter().zip(&self.cameras) {
+        for (frame, camera) in frames.iter().zip(self.cameras.iter().cycle()) {
             let (width, height) = (camera.width, camera.height);
             let fits = frame.width == width && frame.height == height;
             if !fits || frame.pixels.len() != 3 * width * height {
@@ -201,18 +236,25 @@ impl Patches {
         Ok(())
     }
 
+    /// How many cameras there are.
+    pub(crate) fn camera_count(&self) -> usize {
+        self.cameras.len()
+    }
+
     /// Where the cameras stand by frames that have passed [`Patches::check`].
     pub(crate) fn standing(&self, frames: &[Frame]) -> Standing {
-        let at =
-            |(camera, frame): (&CameraFacts, &Frame)| align(&camera.view, frame, &camera.facelets);
-        match self.reader.method {
-            Method::Nearest => Standing::Drawn,
-            Method::Likely => Standing::At(self.cameras.iter().zip(frames).map(at).collect()),
+        let at = |(camera, frame): (&CameraFacts, &Frame)| {
+            align(&camera.view, frame, &camera.facelets, &camera.borders)
+        };
+        if self.reader.find_mounts {
+            Standing::At(self.cameras.iter().zip(frames).map(at).collect())
+        } else {
+            Standing::Drawn
         }
     }
 
-    /// What a facelet's patch shows; `None` if it is hidden. The frames must
-    /// have passed [`Patches::check`].
+    /// What a facelet's patch shows; `None` if it is hidden. The frames must be one of each
+    /// camera and have passed [`Patches::check`].
     pub(crate) fn sample(
         &self,
         frames: &[Frame],
@@ -220,44 +262,24 @@ impl Patches {
         facelet: Facelet,
     ) -> Option<Sample> {
         let patch = self.patches[facelet.index()].as_ref()?;
-        let frame = &frames[patch.camera];
-        let CameraFacts { ceiling, view, .. } = &self.cameras[patch.camera];
-        let size = (frame.width, frame.height);
+        let CameraFacts { ceiling, view, width, height, .. } = &self.cameras[patch.camera];
         let pixels: Vec<usize> = match standing {
             Standing::Drawn => patch.pixels.iter().map(|&pixel| pixel as usize).collect(),
-            Standing::At(poses) => {
-                let at = |point: &DVec3| pixel_of(view, &poses[patch.camera], size, *point);
+            Standing::At(aligned) => {
+                let pose = &aligned[patch.camera].pose;
+                let at = |point: &DVec3| pixel_of(view, pose, (*width, *height), *point);
                 patch.points.iter().filter_map(at).collect()
             }
         };
-        if pixels.is_empty() {
-            return None;
-        }
-        let mut histogram = [[0usize; 256]; 3];
-        let mut saturated = 0;
-        for &pixel in &pixels {
-            let colour = frame.pixel(pixel).0;
-            colour.iter().zip(&mut histogram).for_each(|(&v, h)| h[usize::from(v)] += 1);
-            saturated += usize::from(colour.iter().zip(ceiling).any(|(v, top)| v >= top));
-        }
-        let count = pixels.len();
-        // The first code with so many quarters of all at it or below.
-        let quantile = |quarters: usize| {
-            EncodedRgb8(histogram.map(|h| {
-                let mut below = 0;
-                let code = h.iter().position(|&n| {
-                    below += n;
-                    4 * below >= quarters * count
-                });
-                code.unwrap_or(0) as u8
-            }))
-        };
-        Some(Sample {
-            camera: patch.camera,
-            median: quantile(2),
-            quartiles: [quantile(1), quantile(3)],
-            saturated_share: saturated as f64 / count as f64,
-        })
+        statistics(&frames[patch.camera], &pixels, ceiling)
+            .map(|found| Sample { camera: patch.camera, ..found })
+    }
+
+    /// How the grey patch looks to a camera; `None` where it sees none.
+    pub(crate) fn grey(&self, frames: &[Frame], camera: usize) -> Option<EncodedRgb8> {
+        let CameraFacts { grey, ceiling, .. } = &self.cameras[camera];
+        let found = statistics(&frames[camera], grey, ceiling)?;
+        (grey.len() >= MIN_PIXELS && found.saturated_share < 0.5).then_some(found.median)
     }
 }
 
@@ -291,7 +313,13 @@ fn points(scene: &Scene, camera: usize, facelet: Facelet, pixels: &[u32], most: 
 
 fn nominal_labels(scene: &Scene, camera: usize, width: usize, height: usize) -> Vec<u8> {
     let sight = scene.rig().sight(&scene.views()[camera], width, height);
-    sight.materials.iter().map(|material| material.surface().code()).collect()
+    let fixtures = &scene.file().fixtures;
+    let is_grey = |material: &Material| {
+        let fixture = material.fixture_index().and_then(|i| fixtures.get(i));
+        fixture.is_some_and(|fixture| fixture.role == FixtureUse::GreyPatch)
+    };
+    let code = |m: &Material| if is_grey(m) { GREY } else { m.surface().code() };
+    sight.materials.iter().map(code).collect()
 }
 
 /// Pixels by which the picture may be shifted against the drawing.

@@ -1,14 +1,17 @@
-//! The reading itself, by the method that the scene names.
+//! The reading itself, by the method that the scene names or another.
 
 use dryturn_handoff::{Frame, Reading};
 use dryturn_scene::file::Method;
 
 use crate::calibration::Calibration;
+use crate::each::read_each;
 use crate::likely::read_likely;
-use crate::nearest::read_nearest;
+use crate::models::model_of;
 use crate::patches::{FrameError, Patches};
+use crate::samples::Sampled;
 
-/// Reads one scan: a frame of each camera, in the scene's order.
+/// Reads one scan: a frame of each camera, in the scene's order, or several such sets one
+/// after the other.
 ///
 /// # Errors
 /// Frames that do not fit the scene. Colours that make no cube are no error but
@@ -18,9 +21,21 @@ pub fn read(
     calibration: &Calibration,
     frames: &[Frame],
 ) -> Result<Reading, FrameError> {
-    patches.check(frames)?;
-    Ok(match patches.reader().method {
-        Method::Likely => read_likely(patches, calibration, frames),
-        Method::Nearest => read_nearest(patches, calibration, frames),
-    })
+    let sampled = Sampled::of(patches, frames)?;
+    Ok(read_samples(patches, calibration, &sampled, patches.reader().method))
+}
+
+/// Reads samples by a method.
+#[must_use]
+pub fn read_samples(
+    patches: &Patches,
+    calibration: &Calibration,
+    sampled: &Sampled,
+    method: Method,
+) -> Reading {
+    if method == Method::Likely {
+        return read_likely(patches, calibration, sampled);
+    }
+    let model = model_of(method, patches, calibration.references(), calibration.scales());
+    read_each(patches, calibration, sampled, model.as_ref())
 }

@@ -58,9 +58,10 @@ fn view_of(index: usize, camera: &Camera) -> Result<View, FieldError> {
     })?;
     let (width, height) = (f64::from(camera.width_px), f64::from(camera.height_px));
     let focal_px = width / (2.0 * maths::tan(radians(camera.horizontal_fov_deg) / 2.0));
+    let middle = DVec2::new((width - 1.0) / 2.0, (height - 1.0) / 2.0);
     let lens = Lens {
         focal_px: DVec2::splat(focal_px),
-        centre_px: DVec2::new((width - 1.0) / 2.0, (height - 1.0) / 2.0),
+        centre_px: middle + DVec2::from(camera.optical_centre_px),
         distortion: Distortion {
             k1: camera.radial_k1_ratio,
             k2: camera.radial_k2_ratio,
@@ -70,7 +71,8 @@ fn view_of(index: usize, camera: &Camera) -> Result<View, FieldError> {
         },
     };
     // Where the lens is undone in the corners and at the rims it is everywhere.
-    for (column, row) in [(0.0, 0.0), (0.5, 0.0), (1.0, 0.0), (0.0, 0.5), (1.0, 1.0)] {
+    let rim = [0.0, 0.5, 1.0].map(|row| [0.0, 0.5, 1.0].map(|column| (column, row)));
+    for (column, row) in rim.into_iter().flatten() {
         let pixel = DVec2::new(column * (width - 1.0), row * (height - 1.0));
         if lens.normalise(pixel).is_none() {
             let value = format!("{}, with the other distortion", camera.radial_k1_ratio);

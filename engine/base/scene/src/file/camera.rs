@@ -44,12 +44,13 @@ block! {
     Camera {
         name: String = required, 1..=40, "What the ledger, the report and the file names call it; each name once, letters, digits, '-' and '_'.";
         position_mm: [f64; 3] = required, -5000.0..=5000.0, "Centre of projection.";
-        aim_mm: [f64; 3] = [0.0, 0.0, 0.0], -5000.0..=5000.0, "The point in the middle of the picture.";
+        aim_mm: [f64; 3] = [0.0, 0.0, 0.0], -5000.0..=5000.0, "A point on the optical axis: the middle of the picture, but for optical_centre_px.";
         up_ratio: [f64; 3] = [0.0, 1.0, 0.0], -1.0..=1.0, "Which direction is up in the picture; any length.";
         width_px: u32 = 640, 64..=4096, "Picture width.";
         height_px: u32 = 480, 64..=4096, "Picture height.";
         samples_px: u32 = 16, 1..=1024, "Rays a pixel: 1, 4, 16, 64, 256 or 1024. More smooth edges and soft shadows, and take longer.";
-        horizontal_fov_deg: f64 = 36.0, 2.0..=150.0, "Angle of view across the picture's width.";
+        horizontal_fov_deg: f64 = 36.0, 2.0..=150.0, "Angle of view across the picture's width, were the optical axis in its middle.";
+        optical_centre_px: [f64; 2] = [0.0, 0.0], -2000.0..=2000.0, "Where the optical axis meets the picture, from its middle, right and down.";
         radial_k1_ratio: f64 = 0.0, -1.0..=1.0, "Brown–Conrady radial distortion, second order.";
         radial_k2_ratio: f64 = 0.0, -1.0..=1.0, "Brown–Conrady radial distortion, fourth order.";
         radial_k3_ratio: f64 = 0.0, -1.0..=1.0, "Brown–Conrady radial distortion, sixth order.";
@@ -57,7 +58,7 @@ block! {
         tangential_p2_ratio: f64 = 0.0, -0.1..=0.1, "Brown–Conrady tangential distortion, second.";
         focus_mm: f64 = 0.0, 0.0..=100000.0, "Distance along the optical axis at which the picture is sharp; 0 is sharp everywhere.";
         vignetting_power_ratio: f64 = 4.0, 0.0..=8.0, "Power of the cosine by which the picture darkens towards its corners: 4 is the natural law, 0 none.";
-        corner_loss_share: f64 = 0.0, 0.0..=0.95, "Light that the lens barrel takes from the corners beyond that, growing with the square of the distance from the centre.";
+        corner_loss_share: f64 = 0.0, 0.0..=0.95, "Light that the lens barrel takes from the corners beyond that, growing with the square of the distance from the picture's middle.";
         exposure_ms: f64 = 10.0, 0.001..=1000.0, "Exposure time; 10 ms is one period of lamp flicker on 50 Hz mains.";
         auto_exposure_share: f64 = 0.0, 0.0..=0.9, "Mean of the green channel, as a share of full scale, that the camera aims at by its exposure time, 0.01 to 200 ms; below 0.95 of what a full well reaches; 0 leaves it as set.";
         shutter: Shutter = (Shutter::Rolling), (), "How the sensor is read out.";
@@ -95,6 +96,7 @@ impl Camera {
         Self {
             width_px,
             height_px,
+            optical_centre_px: self.optical_centre_px.map(|offset| offset / larger),
             pixel_pitch_um: self.pixel_pitch_um * larger,
             full_well_e: self.full_well_e * larger * larger,
             dark_current_e_per_s: self.dark_current_e_per_s * larger * larger,

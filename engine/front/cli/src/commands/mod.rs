@@ -6,6 +6,11 @@ use crate::args::Shared;
 use crate::failure::Failure;
 use crate::output::{Earlier, OutputFolder};
 
+pub(crate) mod calibrate;
+pub(crate) mod camera;
+mod camera_lens;
+mod camera_mount;
+mod camera_sensor;
 pub(crate) mod check;
 pub(crate) mod frames;
 pub(crate) mod plan;

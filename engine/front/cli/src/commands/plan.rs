@@ -1,6 +1,5 @@
 //! `dryturn plan STATE-or-SCRAMBLE`
 
-use std::path::Path;
 use std::sync::Arc;
 use std::time::{Duration, Instant};
 
@@ -10,13 +9,12 @@ use dryturn_handoff::{Plan, Run};
 use dryturn_planning::{Budget, Objective, Planner, Served, Weights};
 use dryturn_rehearsal::{RigPlan, least_time};
 use dryturn_scene::Scene;
-use serde::Deserialize;
 use serde_json::{Value as Json, json};
 
 use crate::args::{ObjectiveArg, PlanArgs, Shared, TablesArg};
 use crate::commands::{keep_all, plan_many, tables};
 use crate::failure::Failure;
-use crate::{input, say};
+use crate::{cube, input, say};
 
 /// Runs with errors of their own that a plan for a rig must come through.
 const SIMULATED_TRIALS: u64 = 10;
@@ -105,7 +103,7 @@ pub(crate) fn run(args: &PlanArgs, shared: &Shared) -> Result<u8, Failure> {
     if let Some(count) = args.random {
         return plan_many::run(args, &Setting::of(args)?, u64::from(count), shared);
     }
-    let state = state(&args.cube.join(" "))?;
+    let state = cube::state(&args.cube.join(" "))?;
     let setting = Setting::of(args)?;
     let found =
         if args.prove { prove(args, &setting, &state) } else { search(args, &setting, &state) };
@@ -228,43 +226,4 @@ fn for_rig(
     })?;
     let rig = rig.beside(textbook);
     Ok(vec![("rig-plan.csv", rig.csv()), ("rig-plan.json", format!("{:#}\n", rig.json()))])
-}
-
-/// A state in RON: `(faces: "U=… R=…")` or `(turns: "R U2")`.
-#[derive(Deserialize)]
-#[serde(deny_unknown_fields)]
-struct StateFile {
-    faces: Option<String>,
-    turns: Option<String>,
-}
-
-/// Six named faces, turns, or a file that holds either.
-fn state(cube: &str) -> Result<CubeState, Failure> {
-    let path = Path::new(cube);
-    let is_file = path.is_file();
-    let looks_like_file = cube.contains(['.', '\\']) || (cube.contains('/') && !cube.contains('='));
-    let (source, mut text) = if is_file {
-        (format!("{}: ", path.display()), input::text(path)?)
-    } else if looks_like_file {
-        (format!("{cube}: no such file, and as turns: "), cube.to_owned())
-    } else {
-        (String::new(), cube.to_owned())
-    };
-    let fault = |error: &dyn core::fmt::Display| Failure::input(format!("{source}{error}"));
-    if is_file && path.extension().is_some_and(|extension| extension == "ron") {
-        let ron = ron::Options::default()
-            .with_default_extension(ron::extensions::Extensions::IMPLICIT_SOME);
-        let file: StateFile = ron.from_str(&text).map_err(|error| fault(&error))?;
-        text = match (file.faces, file.turns) {
-            (Some(text), None) | (None, Some(text)) => text,
-            _ => return Err(fault(&"must hold either faces or turns")),
-        };
-    }
-    if text.contains('=') {
-        let colours = net::parse_faces(&text).map_err(|error| fault(&error))?;
-        CubeState::from_colours(&colours).map_err(|error| fault(&error))
-    } else {
-        let turns = notation::parse(&text).map_err(|error| fault(&error))?;
-        Ok(CubeState::SOLVED.turned_by(&turns))
-    }
 }

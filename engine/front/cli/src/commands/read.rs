@@ -1,41 +1,32 @@
 //! `dryturn read --scene S PICTURE…`
 
-use std::path::PathBuf;
 use std::sync::Arc;
 
-use dryturn_cube::{Facelet, MOUNTINGS, Stickering, net};
+use dryturn_cube::{Face, Facelet, net};
 use dryturn_handoff::{Outcome, Reading, Source};
-use dryturn_reading::{Calibration, Patches, SolvedScan, read};
-use dryturn_rehearsal::BuiltRig;
+use dryturn_reading::{Calibration, Patches, StoredVersion, read};
+use dryturn_rehearsal::{BuiltRig, ledger};
 use dryturn_scene::Scene;
 use serde_json::{Value as Json, json};
 
-use crate::args::{ReadRequest, Shared};
+use crate::args::{ReadArgs, Shared};
 use crate::commands::keep;
 use crate::failure::Failure;
-use crate::{input, say};
+use crate::{input, known, say};
 
-pub(crate) fn run(request: &ReadRequest, shared: &Shared) -> Result<u8, Failure> {
-    let scene = Arc::new(input::scene(&request.scene)?);
+pub(crate) fn run(request: &ReadArgs, shared: &Shared) -> Result<u8, Failure> {
+    let scene = Arc::new(input::sized_scene(&request.scene, request.size)?);
     let frames = input::pictures(&scene, &request.pictures)?;
     let patches = Patches::of(&scene);
     let calibration = calibration(request, &scene, &patches, shared)?;
     let reading = read(&patches, &calibration, &frames).map_err(Failure::input)?;
-    if request.calibration.is_none() && request.solved.is_empty() {
-        say::message(
-            "calibrated on simulated pictures of this scene; for pictures of a real cube give \
-             --solved or --calibration",
-        );
-    }
     let document = describe(&scene, &calibration, &reading);
     keep(&document, "reading.json", shared)?;
     if shared.json {
         say::document(&document)?;
     } else {
         say::result(&drawing(&reading))?;
-        if let (Some(probability), Outcome::Read(_)) = (reading.probability, &reading.outcome) {
-            say::message(&format!("probability {:.4}", probability));
-        }
+        behind(&scene, &reading).iter().for_each(|line| say::message(line));
         say::result(&match &reading.outcome {
             Outcome::Read(state) => net::write_faces(&state.colours()),
             Outcome::Unreadable { because, .. } => format!("unreadable, because {because}"),
@@ -45,47 +36,64 @@ pub(crate) fn run(request: &ReadRequest, shared: &Shared) -> Result<u8, Failure>
 }
 
 fn calibration(
-    request: &ReadRequest,
+    request: &ReadArgs,
     scene: &Arc<Scene>,
     patches: &Patches,
     shared: &Shared,
 ) -> Result<Calibration, Failure> {
-    if let Some(path) = &request.calibration {
-        let text = input::text(path)?;
-        let shown = path.display();
-        let stored: Calibration = ron::from_str(&text).map_err(|error| {
-            let at = error.span.start;
-            Failure::input(format!("{shown}:{}:{}: {}", at.line, at.col, error.code))
-        })?;
-        return stored.checked().map_err(|error| Failure::input(format!("{shown}: {error}")));
-    }
-    if !request.solved.is_empty() {
-        return from_pictures(&request.solved, scene, patches);
-    }
-    BuiltRig::new(scene, shared.seed, 0).calibrate().map_err(Failure::input)
+    let Some(path) = &request.calibration else {
+        if let Some((calibration, _)) = known::calibration(&request.from, scene, patches)? {
+            return Ok(calibration);
+        }
+        say::message(
+            "calibrated on simulated pictures of this scene; for pictures of a real cube give \
+             --calibration or --solved",
+        );
+        return BuiltRig::new(scene, shared.seed, 0).calibrate().map_err(Failure::input);
+    };
+    let text = input::text(path)?;
+    let shown = path.display();
+    let broken = |error: ron::error::SpannedError| {
+        let at = error.span.start;
+        Failure::input(format!("{shown}:{}:{}: {}", at.line, at.col, error.code))
+    };
+    // An older version has other fields: what is wrong with it is its age.
+    let version: StoredVersion = ron::from_str(&text).map_err(broken)?;
+    version.check().map_err(|error| Failure::input(format!("{shown}: {error}")))?;
+    let stored: Calibration = ron::from_str(&text).map_err(broken)?;
+    stored.checked().map_err(|error| Failure::input(format!("{shown}: {error}")))
 }
 
-fn from_pictures(
-    pictures: &[PathBuf],
-    scene: &Scene,
-    patches: &Patches,
-) -> Result<Calibration, Failure> {
-    let cameras = scene.file().cameras.len();
-    let all = cameras * MOUNTINGS.len();
-    if pictures.len() != cameras && pictures.len() != all {
-        return Err(Failure::input(format!(
-            "{} pictures given with --solved: must be {cameras} (one mounting) or {all} (all six \
-             mountings, one picture of each camera)",
-            pictures.len()
-        )));
+/// What lies behind a reading, in lines.
+fn behind(scene: &Scene, reading: &Reading) -> Vec<String> {
+    let mut lines = Vec::new();
+    if let (Some(probability), Some(next)) = (reading.probability, &reading.runner_up) {
+        let shown = if probability > 0.9999 {
+            format!("1 − {:.1e}", 1.0 - probability)
+        } else {
+            format!("{probability:.4}")
+        };
+        let odds = next.log_odds / core::f64::consts::LN_10;
+        lines.push(format!(
+            "probability {shown}; the next cube is 10^{odds:.1} times less probable"
+        ));
     }
-    let scan = |(mounting, paths): (&&[dryturn_cube::Face], &[PathBuf])| {
-        let frames = input::pictures(scene, paths)?;
-        Ok(SolvedScan { shown: Stickering::solved_in(mounting), frames })
-    };
-    let scans: Vec<SolvedScan> =
-        MOUNTINGS.iter().zip(pictures.chunks(cameras)).map(scan).collect::<Result<_, Failure>>()?;
-    Calibration::learn(patches, &scans, &scene.file().name).map_err(Failure::input)
+    if reading.centres != Face::ALL {
+        let centres = reading.centres.map(|face| face.to_string()).concat();
+        lines.push(format!("mounted with the colours of {centres} at the centres of URFDLB"));
+    }
+    for (camera, found) in scene.file().cameras.iter().zip(&reading.cameras) {
+        let length = |v: &[f64; 3]| v.iter().map(|v| v * v).sum::<f64>().sqrt();
+        let [r, g, b] = found.light_ratio;
+        lines.push(format!(
+            "camera {}: found {:.1} mm and {:.1}° off the drawing; light × {r:.2} {g:.2} {b:.2} since \
+             the calibration",
+            camera.name,
+            length(&found.shift_mm),
+            length(&found.turn_deg)
+        ));
+    }
+    lines
 }
 
 fn drawing(reading: &Reading) -> String {
@@ -99,10 +107,18 @@ fn describe(scene: &Scene, calibration: &Calibration, reading: &Reading) -> Json
             let colour = entry.colour.map(|face| face.to_string());
             let name = facelet.name();
             match &entry.source {
-                Source::Seen { camera, colour: rgb, margin, runner_up, saturated_share } => json!({
+                Source::Seen {
+                    camera,
+                    colour: rgb,
+                    margin,
+                    runner_up,
+                    saturated_share,
+                    log_likelihoods,
+                } => json!({
                     "facelet": name, "colour": colour, "source": "seen",
                     "camera": scene.file().cameras[*camera].name, "rgb": rgb.0, "margin": margin,
                     "runner_up": runner_up.to_string(), "saturated_share": saturated_share,
+                    "log_likelihoods": log_likelihoods,
                 }),
                 Source::Mounted => json!({
                     "facelet": name, "colour": colour, "source": "mounted",
@@ -126,6 +142,11 @@ fn describe(scene: &Scene, calibration: &Calibration, reading: &Reading) -> Json
         "command": "read", "scene": scene.file().name, "calibrated_under": calibration.made_under(),
         "readable": because.is_none(), "because": because, "weakest": weakest,
         "probability": reading.probability,
+        "runner_up": reading.runner_up.map(|next| json!({
+            "faces": net::write_faces(&next.state.colours()), "log_odds": next.log_odds,
+        })),
+        "centres": reading.centres.map(|face| face.to_string()).concat(),
+        "cameras": reading.cameras.iter().map(ledger::camera_found).collect::<Vec<_>>(),
         "faces": reading.state().map(|state| net::write_faces(&state.colours())),
         "net": drawing(reading).lines().collect::<Vec<_>>(), "facelets": facelets,
     })

@@ -5,6 +5,7 @@ use std::sync::Arc;
 use std::time::Instant;
 
 use dryturn_rehearsal::Record;
+use dryturn_script::Settings;
 use serde_json::{Value as Json, json};
 
 use crate::args::Shared;
@@ -16,12 +17,16 @@ use crate::{input, say};
 /// Where results go unless the user says otherwise.
 const DEFAULT_OUT: &str = "dryturn-out";
 
-pub(crate) fn run(scripts: &[PathBuf], shared: &Shared) -> Result<u8, Failure> {
+pub(crate) fn run(
+    scripts: &[PathBuf],
+    settings: &Settings,
+    shared: &Shared,
+) -> Result<u8, Failure> {
     let folders = folders(scripts, shared)?;
     let mut documents = Vec::new();
     let mut worst = 0;
     for (script, folder) in scripts.iter().zip(folders) {
-        let (document, code) = match one(script, &folder, shared) {
+        let (document, code) = match one(script, &folder, settings, shared) {
             Ok(record) => {
                 let code = u8::from(record.failed() > 0);
                 (describe(script, &folder, &record), code)
@@ -68,13 +73,19 @@ fn folders(scripts: &[PathBuf], shared: &Shared) -> Result<Vec<PathBuf>, Failure
     })
 }
 
-fn one(script: &Path, folder: &Path, shared: &Shared) -> Result<Record, Failure> {
+fn one(
+    script: &Path,
+    folder: &Path,
+    settings: &Settings,
+    shared: &Shared,
+) -> Result<Record, Failure> {
     let text = input::text(script)?;
     let mut output = OutputFolder::open(folder)?;
     let started = Instant::now();
     let host = Arc::new(TerminalHost::of_script(script));
     let name = script.display().to_string();
-    let record = dryturn_script::run(&name, &text, shared.seed, host).map_err(Failure::input)?;
+    let record = dryturn_script::run_with(&name, &text, (shared.seed, settings), host)
+        .map_err(Failure::input)?;
     for file in &record.files {
         let bytes = dryturn_report::file_bytes(&file.content).map_err(Failure::ours)?;
         output.write(&file.path, &bytes)?;

@@ -7,6 +7,7 @@
 //! permutations, so each kind is a chain of its own.
 
 mod chain;
+mod mounting;
 
 use core::array::from_fn;
 
@@ -17,6 +18,7 @@ use dryturn_cube::{
 use dryturn_units::maths;
 
 use self::chain::{Arrangement, Chain, Weights};
+pub use self::mounting::{Centres, Mounted, decode_any_mounting, decode_as_drawn, mountings};
 use crate::complete::paint;
 
 /// Cubes whose weight is further below the best than this are left out of sums. All of

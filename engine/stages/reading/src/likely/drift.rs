@@ -2,13 +2,13 @@
 //! shares, what each face has besides, and what each colour has besides. All three are
 //! logarithms, unknown beforehand and found together with the cube.
 
-use dryturn_cube::{Face, Facelet};
+use dryturn_cube::Face;
 use dryturn_geometry::{DMat3, DVec3};
 use dryturn_units::linear::Cholesky;
 use dryturn_units::maths;
 
-use super::appearance::Appearance;
-use crate::decoder::{Decoded, Evidence, decode};
+use crate::appearance::{Appearance, Seen};
+use crate::decoder::{Decoded, Evidence, Mounted};
 
 /// Unknowns of a camera: three channels of its own, of six faces and of six colours.
 const UNKNOWNS: usize = 3 * 13;
@@ -17,6 +17,9 @@ const UNKNOWNS: usize = 3 * 13;
 const CAMERA: [f64; 2] = [0.8, 0.35];
 const FACE: [f64; 2] = [0.5, 0.10];
 const COLOUR: [f64; 2] = [0.06, 0.06];
+/// How far a camera's change may be from what the grey patch says: the patch is not where
+/// the cube is.
+const PATCH: [f64; 2] = [0.3, 0.06];
 /// Degrees of freedom of the distribution (Student's) that samples are taken to have about
 /// what is expected: some stray far.
 const FREEDOM: f64 = 5.0;
@@ -26,21 +29,13 @@ const SETTLED: f64 = 0.002;
 /// How much wider than they are the classes are taken in the first rounds.
 const WIDER: [f64; 3] = [16.0, 4.0, 2.0];
 
-/// A facelet's sample.
-pub(crate) struct Seen {
-    pub(crate) facelet: Facelet,
-    pub(crate) camera: usize,
-    /// Logarithm of its light.
-    pub(crate) log: DVec3,
-    /// How far it may be off for what its patch is uneven, by channel.
-    pub(crate) doubt: DVec3,
-    /// Whether much of it is saturated.
-    pub(crate) saturated: bool,
-}
-
 /// A change of the light that explains the samples, and what they then say.
 pub(crate) struct Explained {
-    pub(crate) decoded: Decoded,
+    pub(crate) mounted: Mounted,
+    /// What the samples say of the colours under this change.
+    pub(crate) evidence: Evidence,
+    /// Logarithms of the gains: by camera its own, and by face of the rig besides.
+    pub(crate) gains: Vec<(DVec3, [DVec3; 6])>,
     /// Logarithm of how probable samples and change are together, up to a constant that
     /// all explanations share.
     pub(crate) weight: f64,
@@ -102,11 +97,20 @@ fn evidence(looks: &Appearance, seen: &[Seen], change: &Change, wider: f64) -> E
     evidence
 }
 
+/// All that a change of the light is sought in.
+pub(crate) struct Search<'a> {
+    pub(crate) looks: &'a Appearance,
+    pub(crate) seen: &'a [Seen],
+    /// By camera: the change that the grey patch shows.
+    pub(crate) patch: &'a [Option<DVec3>],
+    /// The most probable cube of some evidence.
+    pub(crate) decode: fn(&Evidence) -> Mounted,
+}
+
 /// One step of the unknowns of a camera (Gauss and Newton), given how probable each colour
 /// is at each facelet; also the logarithm of the determinant of their precision.
 fn step(
-    looks: &Appearance,
-    seen: &[Seen],
+    &Search { looks, seen, patch, .. }: &Search<'_>,
     change: &mut Change,
     camera: usize,
     (decoded, wider): (&Decoded, f64),
@@ -125,6 +129,12 @@ fn step(
         add(block, block, precision);
         let pull = precision * *own;
         (0..3).for_each(|i| right[3 * block + i] -= pull[i]);
+    }
+    if let Some(shown) = patch[camera] {
+        let precision = prior(PATCH);
+        add(0, 0, precision);
+        let pull = precision * (shown - change.0[camera][0]);
+        (0..3).for_each(|i| right[i] += pull[i]);
     }
     for sample in seen.iter().filter(|sample| sample.camera == camera) {
         for colour in 0..6 {
@@ -159,20 +169,17 @@ fn step(
 }
 
 /// Follows a change of the light from a start to where it explains the samples best.
-pub(crate) fn explain(
-    looks: &Appearance,
-    seen: &[Seen],
-    cameras: usize,
-    start: &[DVec3],
-) -> Explained {
+pub(crate) fn explain(search: &Search<'_>, start: &[DVec3]) -> Explained {
+    let &Search { looks, seen, patch, decode } = search;
+    let cameras = start.len();
     let mut change = Change(vec![[DVec3::ZERO; 13]; cameras]);
     change.0.iter_mut().zip(start).for_each(|(own, start)| own[0] = *start);
     let mut log_determinants = 0.0;
     for round in 0..MOST_ROUNDS {
         let wider = WIDER.get(round).copied().unwrap_or(1.0);
-        let decoded = decode(&evidence(looks, seen, &change, wider));
+        let decoded = decode(&evidence(looks, seen, &change, wider)).decoded;
         let steps: Vec<(f64, f64)> = (0..cameras)
-            .map(|camera| step(looks, seen, &mut change, camera, (&decoded, wider)))
+            .map(|camera| step(search, &mut change, camera, (&decoded, wider)))
             .collect();
         log_determinants = steps.iter().map(|step| step.1).sum();
         let largest = steps.iter().map(|step| step.0).fold(0.0, f64::max);
@@ -181,25 +188,26 @@ pub(crate) fn explain(
         }
     }
     let evidence = evidence(looks, seen, &change, 1.0);
-    let decoded = decode(&evidence);
-    let prior: f64 = change
-        .0
-        .iter()
-        .flat_map(|own| own.iter().enumerate())
-        .map(|(block, v)| -0.5 * v.dot(prior_of(block) * *v))
-        .sum();
-    let colours = decoded.best.state.colours();
+    let mounted = decode(&evidence);
+    let square = |precision: DMat3, off: DVec3| -0.5 * off.dot(precision * off);
+    let of_camera = |(own, shown): (&[DVec3; 13], &Option<DVec3>)| {
+        let blocks = own.iter().enumerate().map(|(block, v)| square(prior_of(block), *v));
+        blocks.sum::<f64>() + shown.map_or(0.0, |shown| square(prior(PATCH), shown - own[0]))
+    };
+    let prior: f64 = change.0.iter().zip(patch).map(of_camera).sum();
+    let colours = mounted.decoded.best.state.colours();
     let distances = seen
         .iter()
         .filter(|sample| !sample.saturated)
         .map(|sample| {
-            let colour = colours[sample.facelet.index()].index();
+            let colour = mounted.centres[colours[sample.facelet.index()].index()].index();
             let gain = change.gain(sample, colour);
             looks.expected(sample, colour, gain).map_or(0.0, |e| e.distance2(sample.log))
         })
         .collect();
-    let weight = decoded.log_total + prior - 0.5 * log_determinants;
-    Explained { decoded, weight, distances }
+    let weight = mounted.decoded.log_total + prior - 0.5 * log_determinants;
+    let gains = change.0.iter().map(|own| (own[0], core::array::from_fn(|k| own[1 + k])));
+    Explained { gains: gains.collect(), mounted, evidence, weight, distances }
 }
 
 /// The change of the light that brings the mean of a camera's samples to the mean of all

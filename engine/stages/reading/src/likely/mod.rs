@@ -2,24 +2,25 @@
 //!
 //! Samples are taken as logarithms of light on the sensor, where a change of the light is
 //! a sum. What each colour looks like at each place is known from the calibration
-//! ([`appearance`]); how the light has changed is not, and is found together with the cube
+//! ([`crate::appearance`]); how the light has changed is not, and is found together with the cube
 //! ([`drift`]), from several starts, since orange in warm light is not far from red in
 //! cool light: of all explanations the most probable counts.
 
-mod appearance;
 mod drift;
 
-use dryturn_cube::{CubeState, Face, Facelet, FaceletKind};
+use dryturn_cube::{Face, Facelet, FaceletKind};
 use dryturn_geometry::DVec3;
-use dryturn_handoff::{FaceletReading, Frame, Outcome, Reading, Source};
+use dryturn_handoff::{CameraFound, FaceletReading, Outcome, Reading, RunnerUp, Source};
 use dryturn_units::maths;
 
-pub(crate) use self::appearance::Rendering;
-use self::appearance::{Appearance, log_light};
-use self::drift::{Explained, Seen, explain, grey_world};
+use self::drift::{Explained, Search, explain, grey_world};
+use crate::appearance::{Appearance, Seen, log_light};
 use crate::calibration::Calibration;
+use crate::decoder::{decode_any_mounting, decode_as_drawn};
 use crate::judge::unreadable;
-use crate::patches::{Patches, Sample};
+use crate::patches::Patches;
+use crate::plane::plane;
+use crate::samples::{Sample, Sampled};
 
 /// Changes of colour from which the search for the light starts, besides none and the one
 /// that makes the mean grey: towards red and away from blue, and back.
@@ -31,50 +32,88 @@ const NO_DOUBT: f64 = 1e-6;
 /// all wrong, or more than a few facelets are. (4.1 and 6.3 where all is as assumed:
 /// chi-squared with three degrees of freedom.)
 const MOST_MISFIT: [(f64, f64); 2] = [(0.75, 5.0), (0.9, 10.0)];
-/// Above this share of saturated pixels a sample says little of how well all else fits.
-const MUCH_SATURATED: f64 = 0.2;
-/// From the distance of quartiles to a standard deviation (of a normal distribution), and
-/// how much of a patch's own spread its median may be off.
-const QUARTILES_PER_SIGMA: f64 = 1.349;
-const SPREAD_SHARE: f64 = 0.3;
 
-/// Reads one scan, whose frames fit the scene.
+/// Reads one scan.
 pub(crate) fn read_likely(
     patches: &Patches,
     calibration: &Calibration,
-    frames: &[Frame],
+    sampled: &Sampled,
 ) -> Reading {
-    let looks = Appearance::of(patches, calibration);
-    let standing = patches.standing(frames);
-    let samples: Vec<Option<Sample>> =
-        Facelet::all().map(|facelet| patches.sample(frames, &standing, facelet)).collect();
-    let seen: Vec<Seen> = Facelet::all()
-        .zip(&samples)
-        .filter_map(|(facelet, sample)| Some(seen(patches, facelet, sample.as_ref()?)))
-        .collect();
-    let found = explanations(&looks, &seen, frames.len());
+    let looks = Appearance::of(patches, calibration.references(), calibration.scales());
+    let of = |(facelet, sample): (Facelet, &Option<Sample>)| {
+        let sample = sample.as_ref()?;
+        Some(Seen::of(patches.rendering(sample.camera), facelet, sample))
+    };
+    let seen: Vec<Seen> = Facelet::all().zip(&sampled.samples).filter_map(of).collect();
+    let reader = patches.reader();
+    let search = Search {
+        looks: &looks,
+        seen: &seen,
+        patch: &patch_changes(patches, calibration, sampled),
+        decode: if reader.mounting_known { decode_as_drawn } else { decode_any_mounting },
+    };
+    let found = explanations(&search);
     let (best, probability) = most_probable(&found);
 
-    let least = patches.reader().certainty_share;
-    let state = best.decoded.best.state;
-    let because = if strange(&best.distances) {
+    let decoded = &best.mounted.decoded;
+    let strange = strange(&best.distances);
+    let because = if strange {
         Some(
             "the pictures do not look like this cube in any light: are they of this rig, in the \
              cameras' order, and is the cube in place?"
                 .to_owned(),
         )
-    } else if probability < least {
+    } else if probability < reader.certainty_share {
         let percent = 100.0 * probability;
         Some(format!("the most probable cube has a probability of only {percent:.0} %"))
     } else {
         None
     };
-    let entries = facelets(&samples, best, because.is_none().then_some(&state));
+    let entries = facelets(sampled, best, because.is_none());
     let outcome = match because {
-        None => Outcome::Read(state),
+        None => Outcome::Read(decoded.best.state),
         Some(because) => unreadable(patches, &entries, because),
     };
-    Reading { facelets: entries, outcome, probability: Some(probability) }
+    // What a camera's facelets have in common, whichever unknown holds it.
+    let camera = |(number, found): (usize, &CameraFound)| {
+        let (own, faces) = &best.gains[number];
+        let samples = seen.iter().filter(|seen| seen.camera == number);
+        let (sum, count) = samples.fold((DVec3::ZERO, 0.0), |(sum, n), seen| {
+            (sum + faces[seen.facelet.face().index()], n + 1.0)
+        });
+        let gain = *own + sum / f64::max(count, 1.0);
+        CameraFound { light_ratio: gain.to_array().map(maths::exp), ..*found }
+    };
+    let in_first_light = |seen: &Seen| {
+        let (own, faces) = &best.gains[seen.camera];
+        (seen.facelet, seen.log - *own - faces[seen.facelet.face().index()])
+    };
+    Reading {
+        facelets: entries,
+        outcome,
+        most_probable: Some(decoded.best.state),
+        probability: (!strange).then_some(probability),
+        runner_up: Some(RunnerUp {
+            state: decoded.second.state,
+            log_odds: decoded.best.weight - decoded.second.weight,
+        }),
+        centres: best.mounted.centres,
+        cameras: sampled.cameras.iter().enumerate().map(camera).collect(),
+        plane: Some(plane(&looks, seen.iter().map(in_first_light))),
+    }
+}
+
+/// By camera: how the light has changed on the grey patch since the calibration.
+fn patch_changes(
+    patches: &Patches,
+    calibration: &Calibration,
+    sampled: &Sampled,
+) -> Vec<Option<DVec3>> {
+    let change = |(camera, now): (usize, &Option<_>)| {
+        let log = |colour| log_light(patches.rendering(camera).light(colour));
+        Some(log((*now)?) - log(calibration.grey(camera)?))
+    };
+    sampled.grey.iter().enumerate().map(change).collect()
 }
 
 /// Whether samples are too far from what is expected of them.
@@ -85,73 +124,69 @@ fn strange(distances: &[f64]) -> bool {
     MOST_MISFIT.iter().any(|&(share, most)| at(share).is_some_and(|found| *found > most))
 }
 
-fn seen(patches: &Patches, facelet: Facelet, sample: &Sample) -> Seen {
-    let rendering = patches.rendering(sample.camera);
-    let log = |colour| log_light(rendering.light(colour));
-    let [low, high] = sample.quartiles.map(log);
-    let doubt = (high - low).abs() * (SPREAD_SHARE / QUARTILES_PER_SIGMA);
-    Seen {
-        facelet,
-        camera: sample.camera,
-        log: log(sample.median),
-        doubt,
-        saturated: sample.saturated_share > MUCH_SATURATED,
-    }
-}
-
 /// Explanations of the samples from several starts.
-fn explanations(looks: &Appearance, seen: &[Seen], cameras: usize) -> Vec<Explained> {
-    let from = |start: &[DVec3]| explain(looks, seen, cameras, start);
-    let grey: Vec<DVec3> = (0..cameras).map(|camera| grey_world(looks, seen, camera)).collect();
-    let mut found = vec![from(&vec![DVec3::ZERO; cameras]), from(&grey)];
+fn explanations(search: &Search<'_>) -> Vec<Explained> {
+    let cameras = search.patch.len();
+    let grey: Vec<DVec3> = (0..cameras)
+        .map(|camera| {
+            let patch = search.patch[camera];
+            patch.unwrap_or_else(|| grey_world(search.looks, search.seen, camera))
+        })
+        .collect();
+    let mut found = vec![explain(search, &vec![DVec3::ZERO; cameras]), explain(search, &grey)];
     // Two starts that come to the same cube without a doubt settle it.
-    let sure = |explained: &Explained| 1.0 - explained.decoded.probability() < NO_DOUBT;
-    let agree = found[0].decoded.best.state == found[1].decoded.best.state;
-    if !(agree && found.iter().all(sure)) {
+    let sure = |explained: &Explained| 1.0 - explained.mounted.decoded.probability() < NO_DOUBT;
+    if !(same_cube(&found[0], &found[1]) && found.iter().all(sure)) {
         for tint in TINTS {
             let tinted = grey.iter().map(|own| *own + DVec3::new(tint, 0.0, -tint));
-            found.push(from(&tinted.collect::<Vec<_>>()));
+            found.push(explain(search, &tinted.collect::<Vec<_>>()));
         }
     }
     found
+}
+
+fn same_cube(one: &Explained, other: &Explained) -> bool {
+    let state = |explained: &Explained| explained.mounted.decoded.best.state;
+    one.mounted.centres == other.mounted.centres && state(one) == state(other)
 }
 
 /// The most probable explanation, and how probable its cube is. Explanations that come to
 /// the same cube are one.
 fn most_probable(found: &[Explained]) -> (&Explained, f64) {
     let mut best = &found[0];
-    let mut cubes: Vec<(CubeState, f64)> = Vec::new();
+    let mut cubes: Vec<&Explained> = Vec::new();
     for other in found {
         if other.weight > best.weight {
             best = other;
         }
-        let state = other.decoded.best.state;
-        match cubes.iter_mut().find(|cube| cube.0 == state) {
-            Some(cube) => cube.1 = cube.1.max(other.weight),
-            None => cubes.push((state, other.weight)),
+        match cubes.iter_mut().find(|cube| same_cube(cube, other)) {
+            Some(cube) if other.weight > cube.weight => *cube = other,
+            Some(_) => {}
+            None => cubes.push(other),
         }
     }
-    let all: f64 = cubes.iter().map(|cube| maths::exp(cube.1 - best.weight)).sum();
-    (best, best.decoded.probability() / all)
+    let all: f64 = cubes.iter().map(|cube| maths::exp(cube.weight - best.weight)).sum();
+    (best, best.mounted.decoded.probability() / all)
 }
 
-/// Every facelet, with the cube's colours where there is one.
-fn facelets(
-    samples: &[Option<Sample>],
-    best: &Explained,
-    cube: Option<&CubeState>,
-) -> Vec<FaceletReading> {
-    let colours = cube.map(CubeState::colours);
+/// Every facelet, with the cube's colours where it is `believed`.
+fn facelets(sampled: &Sampled, best: &Explained, believed: bool) -> Vec<FaceletReading> {
+    let Explained { mounted, evidence, .. } = best;
+    let colours = mounted.decoded.best.state.colours();
     let one = |(facelet, sample): (Facelet, &Option<Sample>)| {
-        let colour = colours.map(|colours| colours[facelet.index()]);
-        if facelet.kind() == FaceletKind::Centre {
-            return FaceletReading { colour: Some(facelet.face()), source: Source::Mounted };
-        }
+        let colour = mounted.centres[colours[facelet.index()].index()];
+        let colour = believed.then_some(colour);
         let Some(sample) = sample else {
-            let source = if colour.is_some() { Source::Inferred } else { Source::Unknown };
-            return FaceletReading { colour, source };
+            let source = match (facelet.kind(), believed) {
+                (FaceletKind::Centre, _) => Source::Mounted,
+                (_, true) => Source::Inferred,
+                (_, false) => Source::Unknown,
+            };
+            let centre = mounted.centres[facelet.face().index()];
+            let known = (source == Source::Mounted).then_some(centre);
+            return FaceletReading { colour: known.or(colour), source };
         };
-        let probabilities = &best.decoded.facelets[facelet.index()];
+        let probabilities = &mounted.decoded.facelets[facelet.index()];
         let mut ranked = Face::ALL;
         ranked.sort_by(|a, b| probabilities[b.index()].total_cmp(&probabilities[a.index()]));
         let source = Source::Seen {
@@ -160,8 +195,9 @@ fn facelets(
             margin: probabilities[ranked[0].index()] - probabilities[ranked[1].index()],
             runner_up: ranked[1],
             saturated_share: sample.saturated_share,
+            log_likelihoods: *evidence.at(facelet),
         };
         FaceletReading { colour: colour.or(Some(ranked[0])), source }
     };
-    Facelet::all().zip(samples).map(one).collect()
+    Facelet::all().zip(&sampled.samples).map(one).collect()
 }

@@ -7,23 +7,29 @@ use dryturn_scene::file::Camera;
 use dryturn_units::colour::EncodedRgb8;
 use dryturn_units::maths;
 
-use super::drift::Seen;
-use crate::calibration::Calibration;
+use crate::calibration::{References, Scales};
 use crate::patches::Patches;
+use crate::samples::Sample;
 
 /// Added to light before its logarithm is taken, as a share of full scale: what is darker
 /// is lost in noise and in the steps of 8-bit codes.
-const FLOOR: f64 = 0.004;
+pub(crate) const LIGHT_FLOOR: f64 = 0.004;
 /// How much of what a single reference has of its own is believed; the rest is taken from
 /// its face and its colour (one reference is one facelet, with its own spread).
 const OWN_SHARE: f64 = 0.35;
-/// Standard deviations of a facelet's logarithm from its reference: all channels
-/// together, and each by itself. Stickers, edges of shadows, a mount that is a little
-/// off.
-const TOGETHER: f64 = 0.08;
-const EACH: f64 = 0.045;
+/// Standard deviations of what a changed light does to a facelet besides its gain: all
+/// channels together, and each by itself. Edges of shadows, a mount that is a little off.
+const CHANGED_TOGETHER: f64 = 0.07;
+const CHANGED_EACH: f64 = 0.04;
 /// Noise of a median, as a share of full scale.
 const NOISE: f64 = 0.0025;
+
+/// From the distance of quartiles to a standard deviation (of a normal distribution), and
+/// how much of a patch's own spread its median may be off.
+const QUARTILES_PER_SIGMA: f64 = 1.349;
+const SPREAD_SHARE: f64 = 0.3;
+/// Above this share of saturated pixels a sample says little of how well all else fits.
+const MUCH_SATURATED: f64 = 0.2;
 
 /// What a camera makes of the light on its sensor, and back.
 #[derive(Clone, Copy)]
@@ -54,6 +60,11 @@ impl Rendering {
         (self.unmix * DVec3::from(colour.decode().0)).max(DVec3::ZERO)
     }
 
+    /// From light on the sensor to linear colours of the picture, without its limits.
+    pub(crate) fn matrix(&self) -> DMat3 {
+        self.mix
+    }
+
     /// The light that a picture lets one see of this light: less where the sensor is full,
     /// or the picture's colours end.
     fn shown(&self, light: DVec3) -> DVec3 {
@@ -64,7 +75,38 @@ impl Rendering {
 
 /// Logarithms of light.
 pub(crate) fn log_light(light: DVec3) -> DVec3 {
-    DVec3::from_array((light + FLOOR).to_array().map(maths::ln))
+    DVec3::from_array((light + LIGHT_FLOOR).to_array().map(maths::ln))
+}
+
+/// Light of a logarithm; never below zero.
+pub(crate) fn light_of(log: DVec3) -> DVec3 {
+    (DVec3::from_array(log.to_array().map(maths::exp)) - LIGHT_FLOOR).max(DVec3::ZERO)
+}
+
+/// A facelet's sample.
+pub(crate) struct Seen {
+    pub(crate) facelet: Facelet,
+    pub(crate) camera: usize,
+    /// Logarithm of its light.
+    pub(crate) log: DVec3,
+    /// How far it may be off for what its patch is uneven, by channel.
+    pub(crate) doubt: DVec3,
+    /// Whether much of it is saturated.
+    pub(crate) saturated: bool,
+}
+
+impl Seen {
+    pub(crate) fn of(rendering: &Rendering, facelet: Facelet, sample: &Sample) -> Self {
+        let log = |colour| log_light(rendering.light(colour));
+        let [low, high] = sample.quartiles.map(log);
+        Self {
+            facelet,
+            camera: sample.camera,
+            log: log(sample.median),
+            doubt: (high - low).abs() * (SPREAD_SHARE / QUARTILES_PER_SIGMA),
+            saturated: sample.saturated_share > MUCH_SATURATED,
+        }
+    }
 }
 
 /// What is to be expected of one colour at one place under a gain.
@@ -91,33 +133,38 @@ impl Expected {
 pub(crate) struct Appearance {
     /// By facelet index and colour; `None` where nothing is read.
     light: Vec<Option<([DVec3; 6], Rendering)>>,
+    /// Covariance of the logarithms of each colour.
+    covariances: [DMat3; 6],
 }
 
 impl Appearance {
-    /// From a calibration.
-    pub(crate) fn of(patches: &Patches, calibration: &Calibration) -> Self {
-        let own: Vec<Option<[DVec3; 6]>> = Facelet::all()
-            .map(|facelet| {
-                let rendering = patches.rendering(patches.camera_of(facelet)?);
-                let references = calibration.references(facelet);
-                Some(references.map(|reference| log_light(rendering.light(reference))))
-            })
-            .collect();
+    /// From what was seen in the light of the calibration.
+    pub(crate) fn of(patches: &Patches, references: &References, scales: &Scales) -> Self {
+        let own: Vec<Option<[DVec3; 6]>> = references.logs(patches);
         let mut light = own.clone();
         for face in Face::ALL {
             smooth(&own, &mut light, face);
         }
-        let linear = |logs: [DVec3; 6]| {
-            logs.map(|log| {
-                let light = DVec3::from_array(log.to_array().map(maths::exp)) - FLOOR;
-                light.max(DVec3::ZERO)
-            })
-        };
         let with_camera = |(facelet, logs): (Facelet, Option<[DVec3; 6]>)| {
             let rendering = patches.rendering(patches.camera_of(facelet)?);
-            Some((linear(logs?), *rendering))
+            Some((logs?.map(light_of), *rendering))
         };
-        Self { light: Facelet::all().zip(light).map(with_camera).collect() }
+        let changed = DMat3::from_cols_array(&[CHANGED_TOGETHER * CHANGED_TOGETHER; 9])
+            + DMat3::from_diagonal(DVec3::splat(CHANGED_EACH * CHANGED_EACH));
+        Self {
+            light: Facelet::all().zip(light).map(with_camera).collect(),
+            covariances: scales.covariances().map(|own| own + changed),
+        }
+    }
+
+    /// Logarithms of all colours' light at a facelet.
+    pub(crate) fn logs(&self, facelet: Facelet) -> Option<[DVec3; 6]> {
+        Some(self.light[facelet.index()].as_ref()?.0.map(log_light))
+    }
+
+    /// Covariance of a colour's logarithms.
+    pub(crate) fn covariance(&self, colour: usize) -> DMat3 {
+        self.covariances[colour]
     }
 
     /// What is to be expected of a colour where a sample was taken and the light's
@@ -128,16 +175,13 @@ impl Appearance {
         let light = rendering.shown(all);
         // What the picture does not show of the light does not change with it.
         let open = DVec3::from_array(core::array::from_fn(|k| {
-            if (light[k] - all[k]).abs() < 0.02 * all[k] + 0.5 * FLOOR { 1.0 } else { 0.1 }
+            if (light[k] - all[k]).abs() < 0.02 * all[k] + 0.5 * LIGHT_FLOOR { 1.0 } else { 0.1 }
         }));
-        let slope = open * light / (light + FLOOR);
-        let noise = DVec3::splat(NOISE) / (light + FLOOR);
-        let column = |k: usize| slope * (slope[k] * TOGETHER * TOGETHER);
-        let together = DMat3::from_cols(column(0), column(1), column(2));
-        let covariance = together
-            + DMat3::from_diagonal(
-                slope * slope * (EACH * EACH) + noise * noise + seen.doubt * seen.doubt,
-            );
+        let slope = open * light / (light + LIGHT_FLOOR);
+        let noise = DVec3::splat(NOISE) / (light + LIGHT_FLOOR);
+        let sloped = DMat3::from_diagonal(slope);
+        let covariance = sloped * self.covariances[colour] * sloped
+            + DMat3::from_diagonal(noise * noise + seen.doubt * seen.doubt);
         Some(Expected {
             mean: log_light(light),
             slope,

@@ -1,0 +1,92 @@
+//! `dryturn calibrate --scene S …`: what colours look like, from pictures that somebody knows.
+
+use dryturn_cube::Face;
+use dryturn_reading::{Calibration, Patches};
+use dryturn_rehearsal::ledger;
+use serde_json::{Value as Json, json};
+
+use crate::args::{CalibrateArgs, Shared};
+use crate::commands::keep_all;
+use crate::failure::Failure;
+use crate::{input, known, say};
+
+pub(crate) fn run(args: &CalibrateArgs, shared: &Shared) -> Result<u8, Failure> {
+    let scene = input::sized_scene(&args.scene, args.size)?;
+    let patches = Patches::of(&scene);
+    let Some((calibration, count)) = known::calibration(&args.from, &scene, &patches)? else {
+        return Err(Failure::input(
+            "nothing to learn from: give --solved, --known, --set or --patches",
+        ));
+    };
+    let document = describe(&calibration, &patches, count);
+    let classes = calibration.pooled_classes(&patches);
+    let stored = ron::ser::to_string_pretty(&calibration, ron::ser::PrettyConfig::default())
+        .map_err(Failure::ours)?;
+    let files = [
+        ("calibration.ron", stored + "\n"),
+        ("classes.json", ledger::classes_text(&classes)),
+        ("classes.h", classes.c_header()),
+    ];
+    keep_all(&document, "calibrate.json", &files, shared)?;
+    if shared.json {
+        say::document(&document)?;
+    } else {
+        say::result(&summary(&calibration, &patches, count))?;
+        if shared.out.is_none() {
+            say::message(
+                "nothing is written: give --out for calibration.ron, classes.json and classes.h",
+            );
+        }
+    }
+    Ok(0)
+}
+
+fn describe(calibration: &Calibration, patches: &Patches, count: usize) -> Json {
+    let checked = calibration.cross_validation();
+    json!({
+        "command": "calibrate", "made_under": calibration.made_under(),
+        "lamps": calibration.lamps(), "scans_or_patches": count,
+        "complete_facelets": calibration.complete_facelets(),
+        "left_out": checked.sightings, "parts": checked.folds,
+        "wrong": {
+            "Nearest": checked.wrong[0], "Chromaticity": checked.wrong[1],
+            "Lab": checked.wrong[2], "Gaussian": checked.wrong[3],
+        },
+        "log_likelihood": checked.log_likelihood,
+        "shrinkage_share": calibration.shrinkage_share(),
+        "confusion_true_by_read": checked.confusion,
+        "colours": Face::ALL.map(|face| patches.colour_name(face)),
+    })
+}
+
+fn summary(calibration: &Calibration, patches: &Patches, count: usize) -> String {
+    let checked = calibration.cross_validation();
+    let [nearest, chromaticity, lab, gaussian] = checked.wrong;
+    let mut lines = vec![
+        format!(
+            "calibrated in {} ({}) from {count} scans or patches; {} of 48 facelets have seen every \
+             colour",
+            calibration.made_under(),
+            calibration.lamps(),
+            calibration.complete_facelets()
+        ),
+        format!(
+            "cross-validation, {} sightings left out in {} parts; taken for another colour by summed \
+             RGB difference {nearest}, chromaticity rule {chromaticity}, CIELAB {lab}, Gaussian \
+             classes {gaussian}",
+            checked.sightings, checked.folds
+        ),
+        format!(
+            "share of the common covariance in each colour's: {:.2}; mean log-likelihood {:.2}",
+            calibration.shrinkage_share(),
+            checked.log_likelihood
+        ),
+    ];
+    for (truth, row) in checked.confusion.iter().enumerate() {
+        for (read, count) in row.iter().enumerate().filter(|(read, n)| *read != truth && **n > 0) {
+            let [truth, read] = [truth, read].map(|k| patches.colour_name(Face::from_index(k)));
+            lines.push(format!("Gaussian classes took {truth} for {read}: {count}"));
+        }
+    }
+    lines.join("\n")
+}

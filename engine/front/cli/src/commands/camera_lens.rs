@@ -1,0 +1,123 @@
+//! `dryturn camera lens`: pictures of a chessboard.
+
+use dryturn_handoff::Frame;
+use dryturn_metrology::block;
+use dryturn_metrology::board::Board;
+use dryturn_metrology::lens::{Found, LensError, LensFit, PICTURES, Unknown, Wanted, fit_lens};
+use rayon::prelude::*;
+use serde_json::{Value as Json, json};
+
+use crate::commands::camera::{Drawn, LensArgs, Measured};
+use crate::failure::Failure;
+use crate::input;
+
+pub(crate) fn measure(args: &LensArgs, drawn: &Drawn) -> Result<Measured, Failure> {
+    let [columns, rows] = args.corners;
+    let board = Board::new(columns, rows, args.pitch_mm)
+        .map_err(|error| Failure::input(format!("the board: {error}")))?;
+    // Before a hundred pictures are read.
+    let given = args.pictures.len();
+    if !(PICTURES.0..=PICTURES.1).contains(&given) {
+        return Err(Failure::input(LensError::Pictures { given }));
+    }
+    let camera = drawn.camera();
+    // One after the other in memory, but for as many as there are threads.
+    let found: Vec<Result<(u64, Vec<_>), Failure>> = args
+        .pictures
+        .par_iter()
+        .map(|path| {
+            let frame = input::picture(path, camera)?;
+            let corners =
+                board.find(&frame, &path.display().to_string()).map_err(Failure::input)?;
+            Ok((print(&frame), corners))
+        })
+        .collect();
+    let found: Vec<(u64, Vec<_>)> = found.into_iter().collect::<Result<_, _>>()?;
+    for (i, (print, corners)) in found.iter().enumerate() {
+        if let Some(before) = found[..i].iter().position(|f| f.0 == *print && f.1 == *corners) {
+            return Err(Failure::input(format!(
+                "{}: the same picture as {}",
+                args.pictures[i].display(),
+                args.pictures[before].display()
+            )));
+        }
+    }
+    let pictures: Vec<Vec<_>> = found.into_iter().map(|(_, corners)| corners).collect();
+    let size = [camera.width_px as usize, camera.height_px as usize];
+    let wanted = Wanted { k3: args.k3, tangential: args.tangential };
+    let start_px = drawn.view().lens.focal_px.x;
+    let fit = fit_lens(&board, &pictures, size, start_px, wanted).map_err(Failure::input)?;
+    let summary = format!(
+        "Lens measured from {} corners in {} pictures of a board of {columns} × {rows} inner \
+         corners, {} mm apart; {:.3} px rms.",
+        fit.corners,
+        pictures.len(),
+        args.pitch_mm,
+        fit.rms_px
+    );
+    let model = "One focal length and square pixels; ± is one standard error, from what the fit \
+                 leaves.";
+    let figures = figures(&fit);
+    let notes = [summary.clone(), model.to_owned()].into_iter().chain(figures.clone()).collect();
+    let lines = [summary].into_iter().chain(figures).collect();
+    Ok(Measured {
+        camera: block::with_lens(camera, &fit),
+        notes,
+        lines,
+        warnings: fit.warnings.clone(),
+        document: document(args, &fit),
+    })
+}
+
+/// A number that tells two pictures apart.
+fn print(frame: &Frame) -> u64 {
+    frame.pixels.iter().fold(0xcbf2_9ce4_8422_2325, |hash: u64, &byte| {
+        (hash ^ u64::from(byte)).wrapping_mul(0x0100_0000_01b3)
+    })
+}
+
+/// A line for each figure, with its standard error.
+fn figures(fit: &LensFit) -> Vec<String> {
+    let (fov, error) = fit.fov_deg;
+    let mut lines = vec![format!("angle of view {fov:.3} ± {error:.3}° across the width")];
+    lines.extend(fit.found.iter().map(|Found { unknown, value, error }| {
+        let name = unknown.name();
+        let off =
+            |value: f64| format!("{name} {value:+.2} ± {error:.2} px from the picture's middle");
+        match unknown {
+            Unknown::Focal => format!("{name} {value:.2} ± {error:.2} px"),
+            Unknown::CentreColumn => off(fit.centre_off_px.x),
+            Unknown::CentreRow => off(fit.centre_off_px.y),
+            _ => format!("{name} {value:.6} ± {error:.6}"),
+        }
+    }));
+    let out = fit.left_out.iter();
+    lines.extend(out.map(|(unknown, why)| format!("{} left out: {why}", unknown.name())));
+    lines
+}
+
+fn document(args: &LensArgs, fit: &LensFit) -> Json {
+    let found: serde_json::Map<String, Json> = fit
+        .found
+        .iter()
+        .map(|f| (f.unknown.key().to_owned(), json!({ "value": f.value, "error": f.error })))
+        .collect();
+    let left_out: Vec<Json> = fit
+        .left_out
+        .iter()
+        .map(|(unknown, why)| json!({ "figure": unknown.key(), "because": why }))
+        .collect();
+    let pictures: Vec<Json> = args
+        .pictures
+        .iter()
+        .zip(&fit.rms_by_picture_px)
+        .map(|(path, rms)| json!({ "file": path.display().to_string(), "rms_px": rms }))
+        .collect();
+    json!({
+        "corners": fit.corners, "rms_px": fit.rms_px, "pictures": pictures,
+        "horizontal_fov_deg": { "value": fit.fov_deg.0, "error": fit.fov_deg.1 },
+        "optical_centre_px": fit.centre_off_px.to_array(),
+        "found": found, "left_out": left_out, "tilt_deg": fit.tilt_deg,
+        "reach_share": fit.reach_share,
+    })
+}

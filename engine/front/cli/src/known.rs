@@ -1,0 +1,268 @@
+//! Pictures of cubes, and colours, that somebody knows: what a calibration is learnt from.
+
+use std::path::{Path, PathBuf};
+
+use dryturn_cube::{Face, Facelet, MOUNTINGS, Stickering};
+use dryturn_handoff::Frame;
+use dryturn_reading::{Calibration, CalibrationError, KnownColour, KnownScan, Patches};
+use dryturn_scene::Scene;
+use dryturn_units::colour::EncodedRgb8;
+use serde::Deserialize;
+
+use crate::args::KnownArgs;
+use crate::failure::Failure;
+use crate::{cube, input};
+
+/// Most scans of known cubes: their pictures are in memory at once.
+const MOST_SCANS: usize = 400;
+/// Most marked patches, and the longest side of their pictures.
+const MOST_PATCHES: usize = 20_000;
+const LONGEST_PX: u32 = 8192;
+/// Largest manifest of a set.
+const MOST_MANIFEST_BYTES: u64 = 64 << 20;
+
+/// A calibration from what the user has; `None` where nothing is given. Says besides from
+/// how many scans or patches it comes.
+pub(crate) fn calibration(
+    known: &KnownArgs,
+    scene: &Scene,
+    patches: &Patches,
+) -> Result<Option<(Calibration, usize)>, Failure> {
+    let given = [
+        !known.solved.is_empty(),
+        known.known.is_some(),
+        known.set.is_some(),
+        known.patches.is_some(),
+    ];
+    if given.iter().filter(|given| **given).count() > 1 {
+        return Err(Failure::input("give one of --solved, --known, --set and --patches only"));
+    }
+    let learnt = |scans: Vec<KnownScan>, each_rig: bool, from: &Path| {
+        let told = |error: CalibrationError| Failure::input(format!("{}: {error}", from.display()));
+        let calibration = Calibration::learn(patches, &scans, each_rig).map_err(told)?;
+        Ok(Some((calibration, scans.len())))
+    };
+    if let Some(first) = known.solved.first() {
+        return learnt(solved(&known.solved, scene)?, false, first);
+    }
+    if let Some(path) = &known.known {
+        return learnt(table(path, scene)?, false, path);
+    }
+    if let Some(folder) = &known.set {
+        return learnt(set(folder, scene)?, true, folder);
+    }
+    let Some(path) = &known.patches else { return Ok(None) };
+    let marked = marked(path, patches)?;
+    let calibration = Calibration::learn_colours(patches, &marked)
+        .map_err(|error| Failure::input(format!("{}: {error}", path.display())))?;
+    Ok(Some((calibration, marked.len())))
+}
+
+/// Pictures of a solved cube in one mounting or in all six.
+fn solved(pictures: &[PathBuf], scene: &Scene) -> Result<Vec<KnownScan>, Failure> {
+    let cameras = scene.file().cameras.len();
+    let all = cameras * MOUNTINGS.len();
+    if pictures.len() != cameras && pictures.len() != all {
+        return Err(Failure::input(format!(
+            "{} pictures given with --solved: must be {cameras} (one mounting) or {all} (all six \
+             mountings, one picture of each camera)",
+            pictures.len()
+        )));
+    }
+    let scan = |(mounting, paths): (&&[Face], &[PathBuf])| {
+        let frames = input::pictures(scene, paths)?;
+        Ok(KnownScan { shown: Stickering::solved_in(mounting), frames })
+    };
+    MOUNTINGS.iter().zip(pictures.chunks(cameras)).map(scan).collect()
+}
+
+/// Where a fault in a table is.
+fn at_line(path: &Path, line: u64, what: impl core::fmt::Display) -> Failure {
+    Failure::input(format!("{}:{line}: {what}", path.display()))
+}
+
+/// A table's header, and its rows with their lines.
+type Table = (Vec<String>, Vec<(u64, Vec<String>)>);
+
+fn rows(path: &Path) -> Result<Table, Failure> {
+    let text = input::text(path)?;
+    let mut reader = csv::ReaderBuilder::new().trim(csv::Trim::All).from_reader(text.as_bytes());
+    let fault = |error: csv::Error| {
+        let line = error.position().map_or(1, csv::Position::line);
+        at_line(path, line, error.to_string().replace('\n', " "))
+    };
+    let header = reader.headers().map_err(fault)?.iter().map(str::to_owned).collect();
+    let mut found = Vec::new();
+    for record in reader.records() {
+        let record = record.map_err(fault)?;
+        let line = record.position().map_or(0, csv::Position::line);
+        found.push((line, record.iter().map(str::to_owned).collect()));
+    }
+    Ok((header, found))
+}
+
+/// The place of a column.
+fn column(path: &Path, header: &[String], name: &str) -> Result<usize, Failure> {
+    header.iter().position(|own| own == name).ok_or_else(|| {
+        let found = header.join(", ");
+        at_line(path, 1, format!("no column {name}: the columns are {found}"))
+    })
+}
+
+fn beside(path: &Path, name: &str) -> PathBuf {
+    path.parent().unwrap_or(Path::new("")).join(name)
+}
+
+/// A table of cubes: column `cube`, and one of each camera's name with its picture.
+fn table(path: &Path, scene: &Scene) -> Result<Vec<KnownScan>, Failure> {
+    let (header, rows) = rows(path)?;
+    let own = column(path, &header, "cube")?;
+    let cameras = &scene.file().cameras;
+    let columns: Vec<usize> = cameras
+        .iter()
+        .map(|camera| column(path, &header, &camera.name))
+        .collect::<Result<_, _>>()?;
+    if rows.is_empty() || rows.len() > MOST_SCANS {
+        let count = rows.len();
+        return Err(at_line(path, 1, format!("{count} cubes: must be 1 to {MOST_SCANS}")));
+    }
+    let scan = |(line, cells): &(u64, Vec<String>)| {
+        let state = cube::of_text(&cells[own])
+            .map_err(|error| at_line(path, *line, format!("cube {:?}: {error}", cells[own])))?;
+        let pictures: Vec<PathBuf> = columns.iter().map(|&c| beside(path, &cells[c])).collect();
+        let frames = input::pictures(scene, &pictures)?;
+        Ok(KnownScan { shown: Stickering::from(&state), frames })
+    };
+    rows.iter().map(scan).collect()
+}
+
+/// What is needed of a set's manifest.
+#[derive(Deserialize)]
+struct Manifest {
+    scans: Vec<ManifestScan>,
+}
+
+#[derive(Deserialize)]
+struct ManifestScan {
+    subset: String,
+    faces: String,
+    turned: Option<serde_json::Value>,
+    images: Vec<ManifestImage>,
+}
+
+#[derive(Deserialize)]
+struct ManifestImage {
+    camera: String,
+    file: String,
+}
+
+/// The training half of a labelled set, as `dryturn frames` makes it; scans with a turned
+/// face are left out.
+fn set(folder: &Path, scene: &Scene) -> Result<Vec<KnownScan>, Failure> {
+    let path = folder.join("manifest.json");
+    let bytes = dryturn_console::bytes(&path, MOST_MANIFEST_BYTES).map_err(Failure::input)?;
+    let fault = |what: String| Failure::input(format!("{}: {what}", path.display()));
+    let manifest: Manifest = serde_json::from_slice(&bytes)
+        .map_err(|error| fault(format!("not the manifest of a labelled set: {error}")))?;
+    let usable = |scan: &&ManifestScan| scan.subset == "train" && scan.turned.is_none();
+    let scans: Vec<&ManifestScan> = manifest.scans.iter().filter(usable).collect();
+    if scans.is_empty() || scans.len() > MOST_SCANS {
+        let count = scans.len();
+        return Err(fault(format!(
+            "{count} scans to train on without a turned face: must be 1 to {MOST_SCANS}"
+        )));
+    }
+    let scan = |scan: &&ManifestScan| {
+        let state = cube::of_text(&scan.faces).map_err(&fault)?;
+        let frame = |camera: &dryturn_scene::file::Camera| -> Result<Frame, Failure> {
+            let image = scan.images.iter().find(|image| image.camera == camera.name);
+            let image = image
+                .ok_or_else(|| fault(format!("a scan has no picture of camera {}", camera.name)))?;
+            input::picture(&folder.join(&image.file), camera)
+        };
+        let frames = scene.file().cameras.iter().map(frame).collect::<Result<_, _>>()?;
+        Ok(KnownScan { shown: Stickering::from(&state), frames })
+    };
+    scans.iter().map(scan).collect()
+}
+
+/// Colours marked in pictures: columns `picture`, `column_px`, `row_px`, `width_px`,
+/// `height_px`, `colour`, and `facelet` if it is known.
+fn marked(path: &Path, patches: &Patches) -> Result<Vec<KnownColour>, Failure> {
+    let (header, rows) = rows(path)?;
+    let place = |name: &str| column(path, &header, name);
+    let [picture, colour] = [place("picture")?, place("colour")?];
+    let sides = [place("column_px")?, place("row_px")?, place("width_px")?, place("height_px")?];
+    let facelet = header.iter().position(|own| own == "facelet");
+    if rows.is_empty() || rows.len() > MOST_PATCHES {
+        let count = rows.len();
+        return Err(at_line(path, 1, format!("{count} patches: must be 1 to {MOST_PATCHES}")));
+    }
+    let mut open: Option<(PathBuf, Frame)> = None;
+    let mut found = Vec::new();
+    for (line, cells) in &rows {
+        let own = beside(path, &cells[picture]);
+        if open.as_ref().is_none_or(|(name, _)| *name != own) {
+            let fine = |(width, height): (u32, u32)| {
+                if width.max(height) <= LONGEST_PX {
+                    return Ok(());
+                }
+                let shown = own.display();
+                Err(Failure::input(format!(
+                    "{shown}: {width} × {height} pixels: at most {LONGEST_PX} a side"
+                )))
+            };
+            open = Some((own.clone(), input::any_picture(&own, "", fine)?));
+        }
+        let Some((_, frame)) = &open else { continue };
+        let mut values = [0usize; 4];
+        for (value, &c) in values.iter_mut().zip(&sides) {
+            let (name, text) = (&header[c], &cells[c]);
+            *value = text.parse().map_err(|_| {
+                at_line(path, *line, format!("{name} is {text:?}: must be a whole number from 0"))
+            })?;
+        }
+        let [x, y, w, h] = values;
+        let fits = w > 0
+            && h > 0
+            && x.checked_add(w).is_some_and(|end| end <= frame.width)
+            && y.checked_add(h).is_some_and(|end| end <= frame.height);
+        if !fits {
+            return Err(at_line(
+                path,
+                *line,
+                format!(
+                    "a patch of {w} × {h} pixels at {x}, {y}: must be at least one pixel, inside \
+                     the picture of {} × {}",
+                    frame.width, frame.height
+                ),
+            ));
+        }
+        let name = &cells[colour];
+        let called = |face: &Face| {
+            patches.colour_name(*face).eq_ignore_ascii_case(name) || face.to_string() == *name
+        };
+        let face = Face::ALL.into_iter().find(called).ok_or_else(|| {
+            let all = Face::ALL.map(|face| patches.colour_name(face)).join(", ");
+            at_line(path, *line, format!("colour {name:?}: must be {all}, or a face letter"))
+        })?;
+        let facelet = match facelet.map(|c| &cells[c]).filter(|text| !text.is_empty()) {
+            None => None,
+            Some(text) => Some(Facelet::from_name(text).ok_or_else(|| {
+                at_line(path, *line, format!("facelet {text:?}: must be one such as URF or UF"))
+            })?),
+        };
+        found.push(KnownColour { facelet, colour: face, seen: median(frame, [x, y, w, h]) });
+    }
+    Ok(found)
+}
+
+/// The middle of a rectangle's pixels, channel by channel.
+fn median(frame: &Frame, [x, y, w, h]: [usize; 4]) -> EncodedRgb8 {
+    let pixels = || (y..y + h).flat_map(|row| (x..x + w).map(move |c| row * frame.width + c));
+    EncodedRgb8(core::array::from_fn(|channel| {
+        let mut values: Vec<u8> = pixels().map(|at| frame.pixel(at).0[channel]).collect();
+        values.sort_unstable();
+        values[values.len() / 2]
+    }))
+}

@@ -1,0 +1,206 @@
+//! What lies behind a reading: samples and classes in the plane of colour, margins, cameras.
+
+use core::fmt::Write as _;
+
+use dryturn_cube::{Face, Facelet};
+use dryturn_handoff::{ColourPlane, Reading, Source};
+use dryturn_rehearsal::Pass;
+
+use crate::net::paint;
+use crate::pass::colour_name;
+
+/// Weakest facelets that are drawn.
+const WEAKEST: usize = 16;
+/// Steps of the plane's regions across and down.
+const REGIONS: usize = 60;
+/// Squared radius of the ellipses: 95 % of a normal distribution in two dimensions
+/// (chi-squared, two degrees of freedom: −2 ln 0.05).
+const ELLIPSE2: f64 = 5.991;
+
+pub(crate) fn details(out: &mut String, pass: &Pass) {
+    out.push_str(
+        "<details><summary>What lies behind the reading</summary><div class=\"pictures\">",
+    );
+    if let Some(plane) = &pass.reading.plane {
+        draw_plane(out, pass, plane);
+    }
+    margins(out, pass);
+    out.push_str("</div>");
+    cameras(out, pass);
+    out.push_str("</details>");
+}
+
+/// Two-dimensional squared distance in standard deviations, and the determinant.
+fn distance2(at: [f64; 2], ([mx, my], [a, b, c]): ([f64; 2], [f64; 3])) -> (f64, f64) {
+    let (x, y) = (at[0] - mx, at[1] - my);
+    let determinant = a * c - b * b;
+    ((c * x * x - 2.0 * b * x * y + a * y * y) / determinant, determinant)
+}
+
+fn draw_plane(out: &mut String, pass: &Pass, plane: &ColourPlane) {
+    let middles = plane.classes.iter().map(|class| class.0);
+    let points = || plane.samples.iter().map(|s| s.1).chain(middles.clone());
+    let bound = |k: usize, pick: fn(f64, f64) -> f64, from: f64| {
+        points().map(|p| p[k]).filter(|v| v.is_finite()).fold(from, pick)
+    };
+    let low = [0, 1].map(|k| bound(k, f64::min, f64::INFINITY) - 0.3);
+    let high = [0, 1].map(|k| bound(k, f64::max, f64::NEG_INFINITY) + 0.3);
+    if !(low[0] < high[0] && low[1] < high[1]) {
+        return;
+    }
+    let (w, h, left, top) = (360.0, 300.0, 40.0, 8.0);
+    let x = |v: f64| left + w * (v - low[0]) / (high[0] - low[0]);
+    let y = |v: f64| top + h * (high[1] - v) / (high[1] - low[1]);
+    let colours = &pass.scene.file().cube.colours;
+    let fill = |face: usize| paint(colours.of(Face::from_index(face))).0;
+    // Writing to a String cannot fail.
+    let _ = write!(
+        out,
+        "<figure><svg viewBox=\"0 0 {vw} {vh}\" width=\"{vw}\" role=\"img\" class=\"plane\"><title>Samples \
+         and classes</title>",
+        vw = left + w + 10.0,
+        vh = top + h + 36.0
+    );
+    // Regions row by row, runs of one class as one strip.
+    let cell = [w / REGIONS as f64, h / REGIONS as f64];
+    let class_at = |column: usize, row: usize| {
+        let at = [
+            low[0] + (column as f64 + 0.5) / REGIONS as f64 * (high[0] - low[0]),
+            high[1] - (row as f64 + 0.5) / REGIONS as f64 * (high[1] - low[1]),
+        ];
+        let score = |k: usize| {
+            let (d2, determinant) = distance2(at, plane.classes[k]);
+            d2 + determinant.ln()
+        };
+        (0..6).fold(0, |best, k| if score(k) < score(best) { k } else { best })
+    };
+    for row in 0..REGIONS {
+        let mut start = 0;
+        for column in 1..=REGIONS {
+            let class = class_at(start, row);
+            if column == REGIONS || class_at(column, row) != class {
+                let _ = write!(
+                    out,
+                    "<rect x=\"{:.1}\" y=\"{:.1}\" width=\"{:.1}\" height=\"{:.1}\" fill=\"{}\" \
+                     fill-opacity=\"0.22\"/>",
+                    left + start as f64 * cell[0],
+                    top + row as f64 * cell[1],
+                    (column - start) as f64 * cell[0],
+                    cell[1] + 0.2,
+                    fill(class)
+                );
+                start = column;
+            }
+        }
+    }
+    for (k, &([mx, my], [a, b, c])) in plane.classes.iter().enumerate() {
+        // The ellipse as a closed line: the root of the covariance turned round.
+        let root = a.max(1e-12).sqrt();
+        let second = (c - b * b / (root * root)).max(0.0).sqrt();
+        let point = |step: usize| {
+            let angle = step as f64 / 48.0 * core::f64::consts::TAU;
+            let (s, t) = (ELLIPSE2.sqrt() * angle.cos(), ELLIPSE2.sqrt() * angle.sin());
+            format!("{:.1} {:.1}", x(mx + root * s), y(my + b / root * s + second * t))
+        };
+        let line: Vec<String> = (0..48).map(point).collect();
+        let _ = write!(
+            out,
+            "<path d=\"M{}Z\" fill=\"none\" stroke=\"#222\"><title>{}: 95 % of its samples</title></path>",
+            line.join("L"),
+            colour_name(&pass.scene, Face::from_index(k)),
+        );
+    }
+    let truth = pass.truth.colours();
+    for (facelet, at) in &plane.samples {
+        let read = pass.reading.colour(*facelet);
+        let wrong = read.is_some_and(|read| read != truth[facelet.index()]);
+        let _ = write!(
+            out,
+            "<circle cx=\"{:.1}\" cy=\"{:.1}\" r=\"{}\" fill=\"{}\" stroke=\"{}\"><title>{facelet}: read \
+             {}</title></circle>",
+            x(at[0]),
+            y(at[1]),
+            if wrong { 6 } else { 3 },
+            read.map_or("#8b8b8b", |face| fill(face.index())),
+            if wrong { "#d0006f" } else { "#222" },
+            read.map_or("nothing".to_owned(), |face| colour_name(&pass.scene, face)),
+        );
+    }
+    let _ = write!(
+        out,
+        "<text x=\"{:.1}\" y=\"{:.1}\" text-anchor=\"middle\">ln(red / green)</text><text \
+         transform=\"translate(14 {:.1}) rotate(-90)\" text-anchor=\"middle\">ln(blue / green)</text></svg>\
+         <figcaption>samples and classes in the sensor's colours, as in the light of the calibration and \
+         without what a place has in common for all colours; ellipses hold 95 % of a class; regions \
+         leave brightness out; a large ring is read wrong</figcaption></figure>",
+        left + w / 2.0,
+        top + h + 26.0,
+        top + h / 2.0,
+    );
+}
+
+/// The facelets with the least margin, weakest first.
+fn margins(out: &mut String, pass: &Pass) {
+    let Reading { facelets, .. } = &pass.reading;
+    let mut seen: Vec<(f64, Facelet, Face)> = Facelet::all()
+        .filter_map(|facelet| match facelets[facelet.index()].source {
+            Source::Seen { margin, runner_up, .. } => Some((margin, facelet, runner_up)),
+            _ => None,
+        })
+        .collect();
+    seen.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)));
+    let certain = seen.iter().filter(|s| s.0 > 0.9999).count();
+    let (row, wide) = (18.0, 200.0);
+    let shown = &seen[..WEAKEST.min(seen.len())];
+    let _ = write!(
+        out,
+        "<figure><svg class=\"margins\" viewBox=\"0 0 340 {h}\" width=\"340\" role=\"img\"><title>Margins\
+         </title>",
+        h = row * shown.len() as f64 + 6.0
+    );
+    for (k, (margin, facelet, next)) in shown.iter().enumerate() {
+        let y = row * k as f64 + 14.0;
+        let _ = write!(
+            out,
+            "<text x=\"2\" y=\"{y:.0}\">{facelet}</text><rect x=\"44\" y=\"{:.0}\" width=\"{:.1}\" \
+             height=\"12\" fill=\"#56789a\"/><text x=\"{:.0}\" y=\"{y:.0}\">{margin:.3} over {}</text>",
+            y - 10.0,
+            (wide * margin).max(0.5),
+            50.0 + wide * margin,
+            colour_name(&pass.scene, *next),
+        );
+    }
+    let _ = write!(
+        out,
+        "</svg><figcaption>margins of the weakest facelets over the next colour; {certain} of {} are \
+         above 0.9999</figcaption></figure>",
+        seen.len()
+    );
+}
+
+fn cameras(out: &mut String, pass: &Pass) {
+    let cameras = &pass.scene.file().cameras;
+    if pass.reading.cameras.len() != cameras.len() {
+        return;
+    }
+    out.push_str(
+        "<table><thead><tr><th>camera</th><th>found off the drawing, mm (right, down, forward)</th>\
+         <th>turned, ° (about the same)</th><th>light since the calibration (red, green, blue)</th>\
+         </tr></thead><tbody>",
+    );
+    for (camera, found) in cameras.iter().zip(&pass.reading.cameras) {
+        let triple = |values: [f64; 3]| values.map(|v| format!("{v:.2}")).join(", ");
+        let _ = write!(
+            out,
+            "<tr><td>{}</td><td>{}</td><td>{}</td><td>× {}</td></tr>",
+            crate::html::Escaped(&camera.name),
+            triple(found.shift_mm),
+            triple(found.turn_deg),
+            triple(found.light_ratio),
+        );
+    }
+    out.push_str(
+        "</tbody></table><p class=\"aside\">A shift across the view and a turn move a picture nearly \
+         alike, so only their sum is well known.</p>",
+    );
+}

@@ -1,0 +1,76 @@
+//! Corners to a small part of a pixel: the place that every gradient nearby is
+//! perpendicular to, seen from it (W. Förstner and E. Gülch 1987).
+
+use dryturn_geometry::DVec2;
+use dryturn_units::maths;
+
+use super::grey::Grey;
+
+/// Rounds at most, and the step in pixels at which a place is good.
+const MOST_ROUNDS: usize = 60;
+const SETTLED_PX: f64 = 1e-4;
+/// Width of the smoothing, px: edges sharper than a pixel draw corners to the pixels' grid.
+const SMOOTHING_PX: f64 = 1.0;
+/// The window reaches so far towards the next corner, and so many pixels at least and most.
+const WINDOW_SHARE: f64 = 0.35;
+const WINDOW_PX: (f64, f64) = (3.0, 16.0);
+
+/// All corners moved to their exact places; `None` where one runs away.
+pub(super) fn refine(picture: &Grey, start: Vec<DVec2>, columns: usize) -> Option<Vec<DVec2>> {
+    let nearest = |i: usize| {
+        let beside = [
+            (!i.is_multiple_of(columns)).then(|| i - 1),
+            (i % columns + 1 < columns).then_some(i + 1),
+            i.checked_sub(columns),
+            Some(i + columns).filter(|&j| j < start.len()),
+        ];
+        let distances = beside.into_iter().flatten().map(|j| (start[j] - start[i]).length());
+        distances.fold(f64::INFINITY, f64::min)
+    };
+    let picture = picture.smoothed(SMOOTHING_PX);
+    (0..start.len()).map(|i| settle(&picture, start[i], nearest(i))).collect()
+}
+
+fn settle(picture: &Grey, start: DVec2, nearest_px: f64) -> Option<DVec2> {
+    let half = (WINDOW_SHARE * nearest_px).clamp(WINDOW_PX.0, WINDOW_PX.1).floor();
+    let mut place = start;
+    for _ in 0..MOST_ROUNDS {
+        let next = step(picture, place, half)?;
+        if (next - start).length() > half.max(0.3 * nearest_px) {
+            return None;
+        }
+        let moved = (next - place).length();
+        place = next;
+        if moved < SETTLED_PX {
+            return Some(place);
+        }
+    }
+    Some(place)
+}
+
+/// One round: gradients in a window round `place`, weighted towards its middle.
+fn step(picture: &Grey, place: DVec2, half: f64) -> Option<DVec2> {
+    let count = half as i32;
+    let (mut xx, mut xy, mut yy, mut right) = (0.0, 0.0, 0.0, DVec2::ZERO);
+    for v in -count..=count {
+        for u in -count..=count {
+            let off = DVec2::new(f64::from(u), f64::from(v));
+            let at = |d: DVec2| picture.between(place + off + d);
+            let gradient =
+                DVec2::new(at(DVec2::X)? - at(-DVec2::X)?, at(DVec2::Y)? - at(-DVec2::Y)?);
+            let weight = maths::exp(-2.0 * off.length_squared() / (half * half));
+            let (gx, gy) = (gradient.x, gradient.y);
+            xx += weight * gx * gx;
+            xy += weight * gx * gy;
+            yy += weight * gy * gy;
+            right += gradient * (weight * gradient.dot(off));
+        }
+    }
+    let determinant = xx * yy - xy * xy;
+    if determinant <= 1e-6 * (xx + yy) * (xx + yy) {
+        return None;
+    }
+    let x = (yy * right.x - xy * right.y) / determinant;
+    let y = (xx * right.y - xy * right.x) / determinant;
+    Some(place + DVec2::new(x, y))
+}

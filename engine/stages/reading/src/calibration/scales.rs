@@ -1,0 +1,220 @@
+//! How far samples stray from their colours' references, learnt by leaving sightings out.
+
+use dryturn_cube::{Face, Facelet};
+use dryturn_geometry::{DMat3, DVec3};
+use dryturn_scene::file::Method;
+use dryturn_units::maths;
+use serde::{Deserialize, Serialize};
+
+use super::references::{References, Sighting};
+use crate::appearance::log_light;
+use crate::models::{ColourModel, model_of};
+use crate::patches::Patches;
+use crate::samples::Sample;
+
+/// Standard deviations that are expected of a facelet's logarithm before any is seen: all
+/// channels together, and each by itself.
+const EXPECTED_TOGETHER: f64 = 0.05;
+const EXPECTED_EACH: f64 = 0.03;
+/// How many residuals that expectation counts for.
+const EXPECTED_WEIGHT: f64 = 40.0;
+/// Shares of the pooled covariance that are tried.
+const SHRINKAGES: [f64; 8] = [0.0, 0.05, 0.1, 0.2, 0.35, 0.5, 0.75, 1.0];
+/// Least scales: a code, a thousandth, a just noticeable difference's tenth.
+const LEAST: [f64; 3] = [1.0, 1e-3, 0.1];
+
+/// Spread of samples about their references, for each way to tell colours apart.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub(crate) struct Scales {
+    /// Mean summed absolute RGB difference from the own reference, codes.
+    pub(crate) summed_codes: f64,
+    /// Root mean square of the chromaticity's distance, shares of the sum.
+    pub(crate) chromaticity_share: f64,
+    /// Root mean square of CIEDE2000.
+    pub(crate) colour_difference: f64,
+    /// Share of the covariance that all colours have in common in each colour's.
+    pub(crate) shrinkage_share: f64,
+    /// Covariances of the logarithms of light, by colour: rr, rg, rb, gg, gb, bb.
+    pub(crate) log_covariances: [[f64; 6]; 6],
+}
+
+/// What cross-validation found.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Checked {
+    /// How many sightings were left out in turn.
+    pub sightings: usize,
+    /// In how many parts.
+    pub folds: usize,
+    /// How many of them each way took for another colour: summed RGB difference,
+    /// chromaticity, CIELAB, Gaussian.
+    pub wrong: [usize; 4],
+    /// Sightings by true colour (row) and what the Gaussian classes took them for (column).
+    pub confusion: [[usize; 6]; 6],
+    /// Mean log-likelihood of a sighting that was left out, under the Gaussian classes, with
+    /// the shrinkage that was chosen.
+    pub log_likelihood: f64,
+}
+
+fn outer(v: DVec3) -> DMat3 {
+    DMat3::from_cols(v * v.x, v * v.y, v * v.z)
+}
+
+fn expected() -> DMat3 {
+    DMat3::from_cols_array(&[EXPECTED_TOGETHER * EXPECTED_TOGETHER; 9])
+        + DMat3::from_diagonal(DVec3::splat(EXPECTED_EACH * EXPECTED_EACH))
+}
+
+/// Covariances of the colours: each its own, drawn towards the pooled one.
+fn shrunk(residuals: &[(usize, usize, DVec3)], leave: Option<usize>, share: f64) -> [DMat3; 6] {
+    let mut scatter = [DMat3::ZERO; 6];
+    let mut counts = [0.0; 6];
+    for (_, colour, off) in residuals.iter().filter(|r| Some(r.0) != leave) {
+        scatter[*colour] += outer(*off);
+        counts[*colour] += 1.0;
+    }
+    let all = scatter.iter().fold(expected() * EXPECTED_WEIGHT, |sum, own| sum + *own);
+    let pooled = all * (1.0 / (EXPECTED_WEIGHT + counts.iter().sum::<f64>()));
+    core::array::from_fn(|c| {
+        // A few residuals have no covariance to speak of.
+        let own = if counts[c] < 4.0 { pooled } else { scatter[c] * (1.0 / counts[c]) };
+        pooled * share + own * (1.0 - share)
+    })
+}
+
+fn log_likelihood(covariance: &DMat3, off: DVec3) -> f64 {
+    -0.5 * (off.dot(covariance.inverse() * off) + maths::ln(covariance.determinant()))
+}
+
+/// The share at which residuals of parts that were left out are most probable.
+fn best_shrinkage(residuals: &[(usize, usize, DVec3)], folds: usize) -> (f64, f64) {
+    let score = |share: f64| {
+        let of_fold = |fold: usize| {
+            let covariances = shrunk(residuals, Some(fold), share);
+            let left_out = residuals.iter().filter(|r| r.0 == fold);
+            left_out.map(|r| log_likelihood(&covariances[r.1], r.2)).sum::<f64>()
+        };
+        (0..folds).map(of_fold).sum::<f64>() / residuals.len().max(1) as f64
+    };
+    // Later shares win among equals: all colours alike is the simpler model.
+    let scored = SHRINKAGES.map(|share| (share, score(share)));
+    let finite = scored.into_iter().filter(|(_, score)| score.is_finite());
+    finite.fold((1.0, f64::NEG_INFINITY), |best, next| if next.1 >= best.1 { next } else { best })
+}
+
+impl Scales {
+    /// Before anything was learnt.
+    fn unknown() -> Self {
+        Self {
+            summed_codes: 1.0,
+            chromaticity_share: 1.0,
+            colour_difference: 1.0,
+            shrinkage_share: 1.0,
+            log_covariances: [flattened(&expected()); 6],
+        }
+    }
+
+    /// Covariances of the logarithms of light, by colour.
+    pub(crate) fn covariances(&self) -> [DMat3; 6] {
+        self.log_covariances.map(|[rr, rg, rb, gg, gb, bb]| {
+            DMat3::from_cols_array(&[rr, rg, rb, rg, gg, gb, rb, gb, bb])
+        })
+    }
+
+    /// Whether every scale is above zero and every covariance one.
+    pub(super) fn sound(&self) -> bool {
+        let scales = [self.summed_codes, self.chromaticity_share, self.colour_difference];
+        let definite = |m: DMat3| {
+            let second = m.x_axis.x * m.y_axis.y - m.x_axis.y * m.y_axis.x;
+            m.x_axis.x > 0.0 && second > 0.0 && m.determinant() > 0.0
+        };
+        scales.iter().all(|s| s.is_finite() && *s > 0.0)
+            && self.log_covariances.iter().flatten().all(|v| v.abs() < 100.0)
+            && self.covariances().into_iter().all(definite)
+    }
+
+    /// Learns from sightings, leaving each fold out in turn.
+    pub(super) fn learn(
+        patches: &Patches,
+        sightings: &[Sighting],
+        folds: usize,
+    ) -> (Self, Checked) {
+        let mut found = Self::unknown();
+        let kept = |fold: usize| sightings.iter().filter(move |s| s.fold != fold);
+        // A fold without which a colour would be missing says nothing.
+        let without: Vec<Option<References>> =
+            (0..folds).map(|fold| References::of(&kept(fold).collect::<Vec<_>>()).ok()).collect();
+        let ways = [Method::Nearest, Method::Chromaticity, Method::Lab];
+        let mut sums = [(0.0, 0.0); 3];
+        let mut residuals = Vec::new();
+        for (fold, references) in without.iter().enumerate() {
+            let Some(references) = references else { continue };
+            let models = ways.map(|way| model_of(way, patches, references, &found));
+            let logs = references.logs(patches);
+            for (sighting, facelet, sample) in placed(patches, sightings, fold) {
+                for (way, model) in models.iter().enumerate() {
+                    let off = model.distance(facelet, &sample, sighting.colour).unwrap_or(0.0);
+                    sums[way].0 += if way == 0 { off } else { off * off };
+                    sums[way].1 += 1.0;
+                }
+                if let Some(logs) = &logs[facelet.index()] {
+                    let light = patches.rendering(sample.camera).light(sighting.seen);
+                    let off = log_light(light) - logs[sighting.colour];
+                    residuals.push((fold, sighting.colour, off));
+                }
+            }
+        }
+        let mean = |way: usize| sums[way].0 / f64::max(sums[way].1, 1.0);
+        found.summed_codes = mean(0).max(LEAST[0]);
+        found.chromaticity_share = mean(1).sqrt().max(LEAST[1]);
+        found.colour_difference = mean(2).sqrt().max(LEAST[2]);
+        let (share, log_likelihood) = best_shrinkage(&residuals, folds);
+        found.shrinkage_share = share;
+        found.log_covariances = shrunk(&residuals, None, share).each_ref().map(flattened);
+
+        let mut checked =
+            Checked { sightings: 0, folds, wrong: [0; 4], confusion: [[0; 6]; 6], log_likelihood };
+        let ways = [Method::Nearest, Method::Chromaticity, Method::Lab, Method::Gaussian];
+        for (fold, references) in without.iter().enumerate() {
+            let Some(references) = references else { continue };
+            let models = ways.map(|way| model_of(way, patches, references, &found));
+            for (sighting, facelet, sample) in placed(patches, sightings, fold) {
+                checked.sightings += 1;
+                for (way, model) in models.iter().enumerate() {
+                    let taken = likeliest(model.as_ref(), facelet, &sample);
+                    checked.wrong[way] += usize::from(taken != sighting.colour);
+                    if way == 3 {
+                        checked.confusion[sighting.colour][taken] += 1;
+                    }
+                }
+            }
+        }
+        (found, checked)
+    }
+}
+
+fn likeliest(model: &dyn ColourModel, facelet: Facelet, sample: &Sample) -> usize {
+    let logs = model.log_likelihoods(facelet, sample);
+    let best = Face::ALL.into_iter().max_by(|a, b| logs[a.index()].total_cmp(&logs[b.index()]));
+    best.map_or(0, Face::index)
+}
+
+/// The sightings of a fold as samples at a place; where nobody knows it, any that is read.
+fn placed<'a>(
+    patches: &'a Patches,
+    sightings: &'a [Sighting],
+    fold: usize,
+) -> impl Iterator<Item = (&'a Sighting, Facelet, Sample)> {
+    let anywhere = Facelet::all().find(|&facelet| patches.camera_of(facelet).is_some());
+    sightings.iter().filter(move |s| s.fold == fold).filter_map(move |sighting| {
+        let facelet = sighting.facelet.or(anywhere)?;
+        let camera = patches.camera_of(facelet)?;
+        let (median, quartiles) = (sighting.seen, [sighting.seen; 2]);
+        Some((sighting, facelet, Sample { camera, median, quartiles, saturated_share: 0.0 }))
+    })
+}
+
+fn flattened(m: &DMat3) -> [f64; 6] {
+    [m.x_axis.x, m.x_axis.y, m.x_axis.z, m.y_axis.y, m.y_axis.z, m.z_axis.z]
+}

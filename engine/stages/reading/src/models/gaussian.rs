@@ -1,0 +1,54 @@
+//! Gaussian classes of the logarithm of light, each at its place as calibrated.
+
+use dryturn_cube::Facelet;
+use dryturn_geometry::DVec3;
+use dryturn_handoff::ColourPlane;
+
+use crate::appearance::{Appearance, Rendering, Seen};
+use crate::calibration::{Calibration, References, Scales};
+use crate::models::ColourModel;
+use crate::patches::Patches;
+use crate::plane::plane;
+use crate::samples::{Sample, Sampled};
+
+/// The classes, and what cameras make of light.
+pub(crate) struct Gaussian {
+    looks: Appearance,
+    renderings: Vec<Rendering>,
+}
+
+impl Gaussian {
+    pub(crate) fn of(patches: &Patches, references: &References, scales: &Scales) -> Self {
+        let cameras = 0..patches.camera_count();
+        Self {
+            looks: Appearance::of(patches, references, scales),
+            renderings: cameras.map(|camera| *patches.rendering(camera)).collect(),
+        }
+    }
+
+    fn seen(&self, facelet: Facelet, sample: &Sample) -> Seen {
+        Seen::of(&self.renderings[sample.camera], facelet, sample)
+    }
+}
+
+impl ColourModel for Gaussian {
+    fn log_likelihoods(&self, facelet: Facelet, sample: &Sample) -> [f64; 6] {
+        let seen = self.seen(facelet, sample);
+        core::array::from_fn(|colour| {
+            let expected = self.looks.expected(&seen, colour, DVec3::ZERO);
+            expected.map_or(0.0, |expected| {
+                -0.5 * (expected.distance2(seen.log) + expected.log_determinant)
+            })
+        })
+    }
+
+    fn distance(&self, _: Facelet, _: &Sample, _: usize) -> Option<f64> {
+        None
+    }
+
+    fn plane(&self, _: &Patches, _: &Calibration, sampled: &Sampled) -> Option<ColourPlane> {
+        let found = Facelet::all().zip(&sampled.samples);
+        let seen = found.filter_map(|(facelet, s)| Some(self.seen(facelet, s.as_ref()?)));
+        Some(plane(&self.looks, seen.map(|seen| (seen.facelet, seen.log))))
+    }
+}

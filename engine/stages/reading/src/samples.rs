@@ -1,0 +1,108 @@
+//! What a scan's patches show: the step between pixels and colours.
+
+use dryturn_cube::Facelet;
+use dryturn_handoff::{CameraFound, Frame};
+use dryturn_units::colour::{EncodedRgb8, decode_srgb, encode_srgb8};
+
+use crate::patches::{FrameError, Patches, Standing};
+
+/// What a patch shows in all its frames together.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Sample {
+    pub(crate) camera: usize,
+    pub(crate) median: EncodedRgb8,
+    /// Lower and upper quartile of each channel.
+    pub(crate) quartiles: [EncodedRgb8; 2],
+    pub(crate) saturated_share: f64,
+}
+
+/// The samples of one scan, which any reader can make a cube of.
+pub struct Sampled {
+    /// By facelet index; `None` where nothing is seen.
+    pub(crate) samples: Vec<Option<Sample>>,
+    /// Where each camera was found.
+    pub(crate) cameras: Vec<CameraFound>,
+    /// How each camera sees the grey patch, where it does.
+    pub(crate) grey: Vec<Option<EncodedRgb8>>,
+}
+
+impl Sampled {
+    /// Samples a frame of each camera in the scene's order, or several such sets one after
+    /// the other, of a cube that nobody touched between them.
+    ///
+    /// # Errors
+    /// Frames that do not fit the scene.
+    pub fn of(patches: &Patches, frames: &[Frame]) -> Result<Self, FrameError> {
+        patches.check(frames)?;
+        let averaged = averaged(frames, patches.camera_count());
+        let frames = averaged.as_deref().unwrap_or(frames);
+        Ok(Self::standing(patches, frames, &patches.standing(frames)))
+    }
+
+    /// The same where the cameras' places are known; the frames must fit.
+    pub(crate) fn standing(patches: &Patches, frames: &[Frame], standing: &Standing) -> Self {
+        let cameras = 0..patches.camera_count();
+        let found = |camera: usize| match standing {
+            Standing::Drawn => CameraFound { light_ratio: [1.0; 3], ..CameraFound::default() },
+            Standing::At(aligned) => {
+                let [a, b, c, x, y, z] = aligned[camera].off;
+                CameraFound { shift_mm: [x, y, z], turn_deg: [a, b, c], light_ratio: [1.0; 3] }
+            }
+        };
+        Self {
+            samples: Facelet::all().map(|f| patches.sample(frames, standing, f)).collect(),
+            cameras: cameras.clone().map(found).collect(),
+            grey: cameras.map(|camera| patches.grey(frames, camera)).collect(),
+        }
+    }
+}
+
+/// One set of frames from several: the mean of each pixel's light. `None` of a single set.
+pub(crate) fn averaged(frames: &[Frame], cameras: usize) -> Option<Vec<Frame>> {
+    let sets = frames.len() / cameras;
+    if sets < 2 {
+        return None;
+    }
+    let linear: [f64; 256] = core::array::from_fn(|code| decode_srgb(code as f64 / 255.0));
+    let one = |camera: usize| {
+        let own: Vec<&Frame> = frames.iter().skip(camera).step_by(cameras).collect();
+        let mean = |at: usize| {
+            let sum: f64 = own.iter().map(|frame| linear[usize::from(frame.pixels[at])]).sum();
+            encode_srgb8(sum / sets as f64)
+        };
+        Frame { pixels: (0..own[0].pixels.len()).map(mean).collect(), ..own[0].clone() }
+    };
+    Some((0..cameras).map(one).collect())
+}
+
+/// Median, quartiles and saturation of some pixels of a frame; `None` of no pixels.
+pub(crate) fn statistics(frame: &Frame, pixels: &[usize], ceiling: &[u8; 3]) -> Option<Sample> {
+    let count = pixels.len();
+    if count == 0 {
+        return None;
+    }
+    let mut histogram = [[0usize; 256]; 3];
+    let mut saturated = 0;
+    for &pixel in pixels {
+        let colour = frame.pixel(pixel).0;
+        colour.iter().zip(&mut histogram).for_each(|(&v, h)| h[usize::from(v)] += 1);
+        saturated += usize::from(colour.iter().zip(ceiling).any(|(v, top)| v >= top));
+    }
+    // The first code with so many quarters of all at it or below.
+    let quantile = |quarters: usize| {
+        EncodedRgb8(histogram.map(|h| {
+            let mut below = 0;
+            let code = h.iter().position(|&n| {
+                below += n;
+                4 * below >= quarters * count
+            });
+            code.unwrap_or(0) as u8
+        }))
+    };
+    Some(Sample {
+        camera: 0,
+        median: quantile(2),
+        quartiles: [quantile(1), quantile(3)],
+        saturated_share: saturated as f64 / count as f64,
+    })
+}
