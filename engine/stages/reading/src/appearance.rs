@@ -8,6 +8,7 @@ use dryturn_units::colour::EncodedRgb8;
 use dryturn_units::maths;
 
 use crate::calibration::{References, Scales};
+use crate::classes::Normal;
 use crate::patches::Patches;
 use crate::samples::Sample;
 
@@ -111,22 +112,10 @@ impl Seen {
 
 /// What is to be expected of one colour at one place under a gain.
 pub(crate) struct Expected {
-    /// Logarithm of the light.
-    pub(crate) mean: DVec3,
+    /// Of the logarithm of the light.
+    pub(crate) normal: Normal,
     /// How much of a change of the logarithm of the gain arrives there, by channel.
     pub(crate) slope: DVec3,
-    /// Inverse of the covariance.
-    pub(crate) precision: DMat3,
-    /// Logarithm of the covariance's determinant.
-    pub(crate) log_determinant: f64,
-}
-
-impl Expected {
-    /// Squared distance of a sample's logarithm, in standard deviations.
-    pub(crate) fn distance2(&self, log: DVec3) -> f64 {
-        let off = log - self.mean;
-        off.dot(self.precision * off)
-    }
 }
 
 /// The light of all colours at all places.
@@ -182,18 +171,12 @@ impl Appearance {
         let sloped = DMat3::from_diagonal(slope);
         let covariance = sloped * self.covariances[colour] * sloped
             + DMat3::from_diagonal(noise * noise + seen.doubt * seen.doubt);
-        Some(Expected {
-            mean: log_light(light),
-            slope,
-            precision: covariance.inverse(),
-            log_determinant: maths::ln(covariance.determinant()),
-        })
+        Some(Expected { normal: Normal::of(log_light(light), &covariance)?, slope })
     }
 
     /// The mean of all six colours at a facelet.
     pub(crate) fn middle(&self, facelet: Facelet) -> Option<DVec3> {
-        let (light, _) = self.light[facelet.index()].as_ref()?;
-        Some(light.iter().map(|light| log_light(*light)).sum::<DVec3>() / 6.0)
+        Some(self.logs(facelet)?.iter().sum::<DVec3>() / 6.0)
     }
 }
 

@@ -1,7 +1,84 @@
-//! Gaussian models of colour classes: how probable each class makes a sample.
+//! Gaussian classes: how probable each makes a sample, and covariances that are drawn
+//! towards a common one.
 
 use dryturn_geometry::{DMat3, DVec3};
 use dryturn_units::maths;
+
+/// A normal distribution in three dimensions.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Normal {
+    pub(crate) mean: DVec3,
+    /// Inverse of the covariance.
+    pub(crate) precision: DMat3,
+    /// Logarithm of the covariance's determinant.
+    pub(crate) log_determinant: f64,
+}
+
+impl Normal {
+    /// `None` where the covariance has no inverse.
+    pub(crate) fn of(mean: DVec3, covariance: &DMat3) -> Option<Self> {
+        let determinant = covariance.determinant();
+        let log_determinant = maths::ln(determinant);
+        let fine = determinant > 0.0 && log_determinant.is_finite();
+        fine.then(|| Self { mean, precision: covariance.inverse(), log_determinant })
+    }
+
+    /// Squared distance of a sample, in standard deviations.
+    pub(crate) fn distance2(&self, sample: DVec3) -> f64 {
+        let off = sample - self.mean;
+        off.dot(self.precision * off)
+    }
+
+    /// Logarithm of the density at a sample, less what all normal distributions share.
+    pub(crate) fn log_density(&self, sample: DVec3) -> f64 {
+        -0.5 * (self.distance2(sample) + self.log_determinant)
+    }
+}
+
+/// Sum of squared deviations, and how many there are.
+#[derive(Clone, Copy, Debug, Default)]
+pub(crate) struct Scatter {
+    pub(crate) sum: DMat3,
+    pub(crate) count: f64,
+}
+
+impl Scatter {
+    pub(crate) fn none() -> Self {
+        Self { sum: DMat3::ZERO, count: 0.0 }
+    }
+
+    pub(crate) fn add(&mut self, off: DVec3) {
+        self.sum += outer(off);
+        self.count += 1.0;
+    }
+
+    fn covariance(&self) -> DMat3 {
+        self.sum * (1.0 / self.count.max(1.0))
+    }
+}
+
+/// Covariances of classes: each class's own, with `share` of it replaced by the one of all
+/// together, to which `expected` adds what is expected beforehand. A class of fewer than
+/// `fewest` deviations takes the common one.
+pub(crate) fn drawn_together(
+    classes: &[Scatter],
+    expected: Scatter,
+    share: f64,
+    fewest: f64,
+) -> Vec<DMat3> {
+    let all = classes.iter().fold(expected, |all, own| Scatter {
+        sum: all.sum + own.sum,
+        count: all.count + own.count,
+    });
+    let common = all.covariance();
+    let own = |class: &Scatter| {
+        if class.count < fewest {
+            return common;
+        }
+        common * share + class.covariance() * (1.0 - share)
+    };
+    classes.iter().map(own).collect()
+}
 
 /// What is assumed of the classes' spread.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -19,16 +96,10 @@ pub enum Spread {
 /// variance of any feature over all samples.
 const SMOOTHING: f64 = 1e-9;
 
-struct Class {
-    mean: DVec3,
-    inverse: DMat3,
-    /// Logarithm of the prior over the root of the determinant.
-    log_weight: f64,
-}
-
 /// Classes with their means, spreads and frequencies.
 pub struct ClassModel {
-    classes: Vec<Class>,
+    /// Each with the logarithm of its prior.
+    classes: Vec<(Normal, f64)>,
 }
 
 fn outer(v: DVec3) -> DMat3 {
@@ -43,32 +114,31 @@ impl ClassModel {
     pub fn fit(samples: &[(DVec3, usize)], classes: usize, spread: Spread) -> Option<Self> {
         let n = samples.len() as f64;
         let members = |class: usize| samples.iter().filter(move |s| s.1 == class).map(|s| s.0);
-        let counts: Vec<f64> = (0..classes).map(|c| members(c).count() as f64).collect();
-        if counts.contains(&0.0) {
-            return None;
+        let mean = |class: usize| {
+            let count = members(class).count() as f64;
+            (count > 0.0).then(|| members(class).sum::<DVec3>() / count)
+        };
+        let means: Vec<DVec3> = (0..classes).map(mean).collect::<Option<_>>()?;
+        let scatter = |class: usize| {
+            let mut scatter = Scatter::none();
+            members(class).for_each(|x| scatter.add(x - means[class]));
+            scatter
+        };
+        let scatters: Vec<Scatter> = (0..classes).map(scatter).collect();
+        let share = if spread == Spread::Shared { 1.0 } else { 0.0 };
+        let mut covariances = drawn_together(&scatters, Scatter::none(), share, 1.0);
+        if spread == Spread::Independent {
+            let middle = samples.iter().map(|s| s.0).sum::<DVec3>() / n;
+            let squares = samples.iter().map(|s| (s.0 - middle) * (s.0 - middle));
+            let floor = SMOOTHING * (squares.sum::<DVec3>() / n).max_element();
+            for own in &mut covariances {
+                let variances = DVec3::new(own.x_axis.x, own.y_axis.y, own.z_axis.z);
+                *own = DMat3::from_diagonal(variances + floor);
+            }
         }
-        let means: Vec<DVec3> =
-            (0..classes).map(|c| members(c).sum::<DVec3>() / counts[c]).collect();
-        let scatter =
-            |class: usize| members(class).fold(DMat3::ZERO, |sum, x| sum + outer(x - means[class]));
-        let shared = (0..classes).fold(DMat3::ZERO, |sum, c| sum + scatter(c)) * (1.0 / n);
-        let middle = samples.iter().map(|s| s.0).sum::<DVec3>() / n;
-        let overall = samples.iter().map(|s| (s.0 - middle) * (s.0 - middle)).sum::<DVec3>() / n;
-        let floor = SMOOTHING * overall.max_element();
         let class = |class: usize| {
-            let own = scatter(class) * (1.0 / counts[class]);
-            let covariance = match spread {
-                Spread::Shared => shared,
-                Spread::Own => own,
-                Spread::Independent => {
-                    let variances = DVec3::new(own.x_axis.x, own.y_axis.y, own.z_axis.z);
-                    DMat3::from_diagonal(variances + floor)
-                }
-            };
-            let determinant = covariance.determinant();
-            let log_weight = maths::ln(counts[class] / n) - 0.5 * maths::ln(determinant);
-            let fine = determinant > 0.0 && log_weight.is_finite();
-            fine.then(|| Class { mean: means[class], inverse: covariance.inverse(), log_weight })
+            let normal = Normal::of(means[class], &covariances[class])?;
+            Some((normal, maths::ln(scatters[class].count / n)))
         };
         Some(Self { classes: (0..classes).map(class).collect::<Option<_>>()? })
     }
@@ -76,14 +146,8 @@ impl ClassModel {
     /// Logarithm of each class's probability, given a sample.
     #[must_use]
     pub fn log_posteriors(&self, sample: DVec3) -> Vec<f64> {
-        let joint: Vec<f64> = self
-            .classes
-            .iter()
-            .map(|class| {
-                let off = sample - class.mean;
-                class.log_weight - 0.5 * off.dot(class.inverse * off)
-            })
-            .collect();
+        let joint: Vec<f64> =
+            self.classes.iter().map(|(own, prior)| prior + own.log_density(sample)).collect();
         let most = joint.iter().copied().fold(f64::NEG_INFINITY, f64::max);
         let total: f64 = joint.iter().map(|&l| maths::exp(l - most)).sum();
         joint.iter().map(|l| l - most - maths::ln(total)).collect()

@@ -117,7 +117,7 @@ impl PooledClasses {
              * with rr rg rb gg gb bb = DRYTURN_PRECISION[c]. */\n\
              #ifndef DRYTURN_COLOURS_H\n#define DRYTURN_COLOURS_H\n\n\
              #define DRYTURN_CAMERAS {}\n#define DRYTURN_FLOOR {:e}f\n\n",
-            self.made_under,
+            self.made_under.replace("*/", "* /"),
             names.join(", "),
             self.cameras.len(),
             self.floor as f32,

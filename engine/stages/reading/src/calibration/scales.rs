@@ -3,11 +3,11 @@
 use dryturn_cube::{Face, Facelet};
 use dryturn_geometry::{DMat3, DVec3};
 use dryturn_scene::file::Method;
-use dryturn_units::maths;
 use serde::{Deserialize, Serialize};
 
 use super::references::{References, Sighting};
 use crate::appearance::log_light;
+use crate::classes::{Normal, Scatter, drawn_together};
 use crate::models::{ColourModel, model_of};
 use crate::patches::Patches;
 use crate::samples::Sample;
@@ -20,6 +20,8 @@ const EXPECTED_EACH: f64 = 0.03;
 const EXPECTED_WEIGHT: f64 = 40.0;
 /// Shares of the pooled covariance that are tried.
 const SHRINKAGES: [f64; 8] = [0.0, 0.05, 0.1, 0.2, 0.35, 0.5, 0.75, 1.0];
+/// Residuals of a colour from which on they have a covariance to speak of.
+const FEWEST: f64 = 8.0;
 /// Least scales: a code, a thousandth, a just noticeable difference's tenth.
 const LEAST: [f64; 3] = [1.0, 1e-3, 0.1];
 
@@ -57,8 +59,11 @@ pub struct Checked {
     pub log_likelihood: f64,
 }
 
-fn outer(v: DVec3) -> DMat3 {
-    DMat3::from_cols(v * v.x, v * v.y, v * v.z)
+/// How far a sighting that was left out lies from what the others lead one to expect.
+struct Residual {
+    fold: usize,
+    colour: usize,
+    off: DVec3,
 }
 
 fn expected() -> DMat3 {
@@ -67,33 +72,27 @@ fn expected() -> DMat3 {
 }
 
 /// Covariances of the colours: each its own, drawn towards the pooled one.
-fn shrunk(residuals: &[(usize, usize, DVec3)], leave: Option<usize>, share: f64) -> [DMat3; 6] {
-    let mut scatter = [DMat3::ZERO; 6];
-    let mut counts = [0.0; 6];
-    for (_, colour, off) in residuals.iter().filter(|r| Some(r.0) != leave) {
-        scatter[*colour] += outer(*off);
-        counts[*colour] += 1.0;
+fn shrunk(residuals: &[Residual], leave: Option<usize>, share: f64) -> [DMat3; 6] {
+    let mut scatters = [Scatter::none(); 6];
+    for residual in residuals.iter().filter(|residual| Some(residual.fold) != leave) {
+        scatters[residual.colour].add(residual.off);
     }
-    let all = scatter.iter().fold(expected() * EXPECTED_WEIGHT, |sum, own| sum + *own);
-    let pooled = all * (1.0 / (EXPECTED_WEIGHT + counts.iter().sum::<f64>()));
-    core::array::from_fn(|c| {
-        // A few residuals have no covariance to speak of.
-        let own = if counts[c] < 4.0 { pooled } else { scatter[c] * (1.0 / counts[c]) };
-        pooled * share + own * (1.0 - share)
-    })
-}
-
-fn log_likelihood(covariance: &DMat3, off: DVec3) -> f64 {
-    -0.5 * (off.dot(covariance.inverse() * off) + maths::ln(covariance.determinant()))
+    let before = Scatter { sum: expected() * EXPECTED_WEIGHT, count: EXPECTED_WEIGHT };
+    let drawn = drawn_together(&scatters, before, share, FEWEST);
+    core::array::from_fn(|colour| drawn[colour])
 }
 
 /// The share at which residuals of parts that were left out are most probable.
-fn best_shrinkage(residuals: &[(usize, usize, DVec3)], folds: usize) -> (f64, f64) {
+fn best_shrinkage(residuals: &[Residual], folds: usize) -> (f64, f64) {
     let score = |share: f64| {
         let of_fold = |fold: usize| {
-            let covariances = shrunk(residuals, Some(fold), share);
-            let left_out = residuals.iter().filter(|r| r.0 == fold);
-            left_out.map(|r| log_likelihood(&covariances[r.1], r.2)).sum::<f64>()
+            let classes = shrunk(residuals, Some(fold), share).map(|c| Normal::of(DVec3::ZERO, &c));
+            let left_out = residuals.iter().filter(|residual| residual.fold == fold);
+            let density = |residual: &Residual| {
+                let class = classes[residual.colour];
+                class.map_or(f64::NEG_INFINITY, |class| class.log_density(residual.off))
+            };
+            left_out.map(density).sum::<f64>()
         };
         (0..folds).map(of_fold).sum::<f64>() / residuals.len().max(1) as f64
     };
@@ -161,7 +160,7 @@ impl Scales {
                 if let Some(logs) = &logs[facelet.index()] {
                     let light = patches.rendering(sample.camera).light(sighting.seen);
                     let off = log_light(light) - logs[sighting.colour];
-                    residuals.push((fold, sighting.colour, off));
+                    residuals.push(Residual { fold, colour: sighting.colour, off });
                 }
             }
         }

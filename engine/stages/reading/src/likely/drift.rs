@@ -88,8 +88,8 @@ fn evidence(looks: &Appearance, seen: &[Seen], change: &Change, wider: f64) -> E
         let own = core::array::from_fn(|colour| {
             let gain = change.gain(sample, colour);
             looks.expected(sample, colour, gain).map_or(0.0, |expected| {
-                let distance2 = expected.distance2(sample.log) / (wider * wider);
-                log_likelihood(distance2, expected.log_determinant)
+                let distance2 = expected.normal.distance2(sample.log) / (wider * wider);
+                log_likelihood(distance2, expected.normal.log_determinant)
             })
         });
         evidence.set(sample.facelet, own);
@@ -144,11 +144,11 @@ fn step(
             }
             let gain = change.gain(sample, colour);
             let Some(expected) = looks.expected(sample, colour, gain) else { continue };
-            let off = sample.log - expected.mean;
-            let distance2 = expected.distance2(sample.log) / (wider * wider);
+            let off = sample.log - expected.normal.mean;
+            let distance2 = expected.normal.distance2(sample.log) / (wider * wider);
             let weight = probability * (FREEDOM + 3.0) / (FREEDOM + distance2) / (wider * wider);
             let slope = DMat3::from_diagonal(expected.slope);
-            let pulled = slope * expected.precision * weight;
+            let pulled = slope * expected.normal.precision * weight;
             let (block, pull) = (pulled * slope, pulled * off);
             let blocks = blocks(sample.facelet.face(), colour);
             for &row in &blocks {
@@ -202,7 +202,7 @@ pub(crate) fn explain(search: &Search<'_>, start: &[DVec3]) -> Explained {
         .map(|sample| {
             let colour = mounted.centres[colours[sample.facelet.index()].index()].index();
             let gain = change.gain(sample, colour);
-            looks.expected(sample, colour, gain).map_or(0.0, |e| e.distance2(sample.log))
+            looks.expected(sample, colour, gain).map_or(0.0, |e| e.normal.distance2(sample.log))
         })
         .collect();
     let weight = mounted.decoded.log_total + prior - 0.5 * log_determinants;

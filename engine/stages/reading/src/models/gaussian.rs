@@ -36,9 +36,7 @@ impl ColourModel for Gaussian {
         let seen = self.seen(facelet, sample);
         core::array::from_fn(|colour| {
             let expected = self.looks.expected(&seen, colour, DVec3::ZERO);
-            expected.map_or(0.0, |expected| {
-                -0.5 * (expected.distance2(seen.log) + expected.log_determinant)
-            })
+            expected.map_or(0.0, |expected| expected.normal.log_density(seen.log))
         })
     }
 
