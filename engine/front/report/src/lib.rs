@@ -23,6 +23,7 @@ mod survey;
 mod timing;
 
 pub use page::{CAUTIONS, page};
+pub use pass::percent;
 pub use picture::{encode, file_bytes};
 pub use plans::{CurvePoint, PlanSurvey, plans_page};
 pub use sheet::{contact_sheet, small};

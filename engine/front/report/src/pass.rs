@@ -111,7 +111,8 @@ fn pictures(out: &mut String, pass: &Pass) {
 }
 
 /// A probability, to as many nines as it has.
-fn percent(probability: f64) -> String {
+#[must_use]
+pub fn percent(probability: f64) -> String {
     match 1.0 - probability {
         rest if rest < 1e-6 => "over 99.9999 %".to_owned(),
         rest if rest < 0.01 => format!("{:.4} %", 100.0 * probability),

@@ -47,40 +47,62 @@ pub(crate) fn section((title, tables): &(String, Vec<Arc<ReaderTable>>)) -> Stri
 
 fn table(out: &mut String, tables: &[Arc<ReaderTable>]) {
     out.push_str(
-        "<table><thead><tr><th>scans</th><th>calibrated in</th><th>read in</th><th>way</th>\
-         <th>facelets right</th><th>cubes right</th><th>refused</th><th>wrong</th>\
-         <th>wrong at most (95 %)</th></tr></thead><tbody>",
+        "<table class=\"readers\"><thead><tr><th>scans</th><th>way to read</th><th>facelets right</th>\
+         <th>cubes right</th><th>refused</th><th>wrong</th><th>wrong at most</th></tr></thead><tbody>",
     );
     for table in tables {
-        for tally in &table.readers {
-            let scans = table.scans.max(1) as f64;
+        for (k, tally) in table.readers.iter().enumerate() {
+            let percent = |count: usize| 100.0 * count as f64 / table.scans.max(1) as f64;
             let bound = match tally.believed() {
                 0 => "none read".to_owned(),
                 _ => format!("{:.3} %", 100.0 * tally.wrong_at_most().1),
             };
+            out.push_str("<tr>");
             // Writing to a String cannot fail.
+            if k == 0 {
+                let _ = write!(
+                    out,
+                    "<th rowspan=\"{}\">{}<br>{} scans</th>",
+                    table.readers.len(),
+                    Escaped(&table.name),
+                    table.scans
+                );
+            }
             let _ = write!(
                 out,
-                "<tr><td>{}: {}</td><td>{}</td><td>{}</td><td>{}</td><td>{:.2} %</td>\
-                 <td>{} ({:.1} %)</td><td>{} ({:.1} %)</td><td>{}</td><td>{bound}</td></tr>",
-                Escaped(&table.name),
-                table.scans,
-                Escaped(&table.calibrated_in.file().name),
-                Escaped(&table.read_in.file().name),
+                "<td>{}</td><td>{:.2}&nbsp;%</td><td>{:.1}&nbsp;%</td><td>{:.1}&nbsp;%</td><td>{}</td>\
+                 <td>{bound}</td></tr>",
                 method_name(tally.method),
                 100.0 * tally.facelets_right as f64 / tally.facelets.max(1) as f64,
-                tally.right,
-                100.0 * tally.right as f64 / scans,
-                tally.refused,
-                100.0 * tally.refused as f64 / scans,
+                percent(tally.right),
+                percent(tally.refused),
                 tally.wrong,
             );
         }
     }
     out.push_str(
         "</tbody></table><p class=\"aside\">Facelets: those that a camera sees. Wrong at most: exact \
-         one-sided bound of the share of wrong cubes among those that were read.</p>",
+         one-sided 95 % bound of the share of wrong cubes among those that were read.</p>",
     );
+    let names = |table: &Arc<ReaderTable>| {
+        [&table.calibrated_in, &table.read_in].map(|scene| scene.file().name.clone())
+    };
+    let first = names(&tables[0])[0].clone();
+    if tables.iter().flat_map(names).all(|name| name == first) {
+        // One scene, changed by the script: its name says nothing.
+        return;
+    }
+    out.push_str("<ul class=\"aside\">");
+    for table in tables {
+        let _ = write!(
+            out,
+            "<li>{}: calibrated in <i>{}</i>, read in <i>{}</i></li>",
+            Escaped(&table.name),
+            Escaped(&table.calibrated_in.file().name),
+            Escaped(&table.read_in.file().name)
+        );
+    }
+    out.push_str("</ul>");
 }
 
 /// Claims of a class, and how many were right.

@@ -139,42 +139,58 @@ fn draw_plane(out: &mut String, pass: &Pass, plane: &ColourPlane) {
     );
 }
 
-/// The facelets with the least margin, weakest first.
+/// A facelet that was seen: what its own pixels say for its colour and against the next, as a
+/// difference of log-likelihoods, and the margin once the whole cube is known.
+struct Margin {
+    own: f64,
+    margin: f64,
+    facelet: Facelet,
+    next: Face,
+}
+
+/// The facelets whose own pixels say least, weakest first.
 fn margins(out: &mut String, pass: &Pass) {
     let Reading { facelets, .. } = &pass.reading;
-    let mut seen: Vec<(f64, Facelet, Face)> = Facelet::all()
-        .filter_map(|facelet| match facelets[facelet.index()].source {
-            Source::Seen { margin, runner_up, .. } => Some((margin, facelet, runner_up)),
-            _ => None,
-        })
-        .collect();
-    seen.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)));
-    let certain = seen.iter().filter(|s| s.0 > 0.9999).count();
-    let (row, wide) = (18.0, 200.0);
-    let shown = &seen[..WEAKEST.min(seen.len())];
+    let seen = |facelet: Facelet| {
+        let entry = &facelets[facelet.index()];
+        let Source::Seen { margin, log_likelihoods: logs, .. } = &entry.source else { return None };
+        let colour = entry.colour?;
+        let others = Face::ALL.into_iter().filter(|face| *face != colour);
+        let next = others.max_by(|a, b| logs[a.index()].total_cmp(&logs[b.index()]))?;
+        let own = logs[colour.index()] - logs[next.index()];
+        Some(Margin { own, margin: *margin, facelet, next })
+    };
+    let mut all: Vec<Margin> = Facelet::all().filter_map(seen).collect();
+    all.sort_by(|a, b| a.own.total_cmp(&b.own).then(a.facelet.cmp(&b.facelet)));
+    let shown = &all[..WEAKEST.min(all.len())];
+    let longest = shown.iter().map(|m| m.own.abs()).fold(1.0, f64::max);
+    let (row, wide) = (18.0, 180.0);
     let _ = write!(
         out,
-        "<figure><svg class=\"margins\" viewBox=\"0 0 340 {h}\" width=\"340\" role=\"img\"><title>Margins\
-         </title>",
+        "<figure><svg class=\"margins\" viewBox=\"0 0 480 {h}\" width=\"480\" role=\"img\" \
+         font-size=\"12\"><title>Margins</title>",
         h = row * shown.len() as f64 + 6.0
     );
-    for (k, (margin, facelet, next)) in shown.iter().enumerate() {
+    for (k, Margin { own, margin, facelet, next }) in shown.iter().enumerate() {
         let y = row * k as f64 + 14.0;
+        let length = (wide * own.abs() / longest).max(0.5);
         let _ = write!(
             out,
-            "<text x=\"2\" y=\"{y:.0}\">{facelet}</text><rect x=\"44\" y=\"{:.0}\" width=\"{:.1}\" \
-             height=\"12\" fill=\"#56789a\"/><text x=\"{:.0}\" y=\"{y:.0}\">{margin:.3} over {}</text>",
+            "<text x=\"2\" y=\"{y:.0}\">{facelet}</text><rect x=\"44\" y=\"{:.0}\" width=\"{length:.1}\" \
+             height=\"12\" fill=\"{}\"/><text x=\"{:.0}\" y=\"{y:.0}\">{own:.1} over {}; in the cube {margin:.3}\
+             </text>",
             y - 10.0,
-            (wide * margin).max(0.5),
-            50.0 + wide * margin,
+            if *own < 0.0 { "#d0006f" } else { "#56789a" },
+            50.0 + length,
             colour_name(&pass.scene, *next),
         );
     }
     let _ = write!(
         out,
-        "</svg><figcaption>margins of the weakest facelets over the next colour; {certain} of {} are \
-         above 0.9999</figcaption></figure>",
-        seen.len()
+        "</svg><figcaption>facelets whose own pixels say least, of {}: log-likelihood of the colour \
+         that was read over the next, by themselves; and the margin within the whole cube</figcaption>\
+         </figure>",
+        all.len()
     );
 }
 

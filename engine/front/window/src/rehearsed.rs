@@ -57,6 +57,9 @@ impl Rehearsed {
             Some(Exhibit::Survey(surveyed)) => {
                 format!("{number}: survey, {} (in the report)", surveyed.scene.file().name)
             }
+            Some(Exhibit::Readers(shown)) => {
+                format!("{number}: ways to read, {} (in the report)", shown.0)
+            }
             Some(Exhibit::Sheet(sheet)) => {
                 format!("{number}: contact sheet, {} (in the report)", sheet.0)
             }

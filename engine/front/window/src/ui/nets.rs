@@ -65,6 +65,9 @@ fn words(ui: &mut Ui, pass: &Pass) {
             ui.label(format!("weakest facelets: {}", names.join(" ")));
         }
     }
+    if let Some(probability) = pass.reading.probability {
+        ui.label(format!("probability {}", dryturn_report::percent(probability)));
+    }
     let count = |wanted: fn(&Source) -> bool| {
         pass.reading.facelets.iter().filter(|f| wanted(&f.source)).count()
     };
@@ -75,6 +78,16 @@ fn words(ui: &mut Ui, pass: &Pass) {
         count(|s| matches!(s, Source::Inferred)),
         count(|s| matches!(s, Source::Unknown)),
     ));
+    for (camera, found) in pass.scene.file().cameras.iter().zip(&pass.reading.cameras) {
+        let length = |v: [f64; 3]| v.iter().map(|v| v * v).sum::<f64>().sqrt();
+        ui.label(format!(
+            "camera {}: {:.1} mm and {:.1}° off the drawing, light × {:.2}",
+            camera.name,
+            length(found.shift_mm),
+            length(found.turn_deg),
+            found.light_ratio[1],
+        ));
+    }
     ui.label(RichText::new("thin rim: not seen · cross: wrong").color(QUIET));
     for m in pass.score.mistakes.iter().take(5) {
         ui.label(format!("{}: {} was read as {}", m.facelet, m.truth, m.read));
