@@ -1,8 +1,9 @@
 //! How the light has changed since the calibration: a gain of each channel that a camera
-//! shares, what each face has besides, and what each colour has besides. All three are
-//! logarithms, unknown beforehand and found together with the cube.
+//! shares, what each face has besides, how that goes up across the face and down it, and
+//! what each colour has besides. All are logarithms, unknown beforehand and found together
+//! with the cube.
 
-use dryturn_cube::Face;
+use dryturn_cube::Facelet;
 use dryturn_geometry::{DMat3, DVec3};
 use dryturn_units::linear::Cholesky;
 use dryturn_units::maths;
@@ -10,13 +11,17 @@ use dryturn_units::maths;
 use crate::appearance::{Appearance, Seen};
 use crate::decoder::{Decoded, Evidence, Mounted};
 
-/// Unknowns of a camera: three channels of its own, of six faces and of six colours.
-const UNKNOWNS: usize = 3 * 13;
+/// Unknowns of a camera: three channels of its own, of six faces, of six colours, and of the
+/// slopes across and down the six faces.
+const BLOCKS: usize = 25;
+const UNKNOWNS: usize = 3 * BLOCKS;
 /// Standard deviations beforehand, in brightness and in each direction of colour: of a
-/// camera, of a face besides, of a colour besides.
+/// camera, of a face besides, of a colour besides, and of a slope, from a face's middle to
+/// its rim.
 const CAMERA: [f64; 2] = [0.8, 0.35];
 const FACE: [f64; 2] = [0.5, 0.10];
 const COLOUR: [f64; 2] = [0.06, 0.06];
+const SLOPE: [f64; 2] = [0.10, 0.03];
 /// How far a camera's change may be from what the grey patch says: the patch is not where
 /// the cube is.
 const PATCH: [f64; 2] = [0.3, 0.06];
@@ -34,8 +39,8 @@ pub(crate) struct Explained {
     pub(crate) mounted: Mounted,
     /// What the samples say of the colours under this change.
     pub(crate) evidence: Evidence,
-    /// Logarithms of the gains: by camera its own, and by face of the rig besides.
-    pub(crate) gains: Vec<(DVec3, [DVec3; 6])>,
+    /// Logarithms of the gains at each sample, but for what colours have besides.
+    pub(crate) gains: Vec<DVec3>,
     /// Logarithm of how probable samples and change are together, up to a constant that
     /// all explanations share.
     pub(crate) weight: f64,
@@ -52,27 +57,41 @@ fn prior([brightness, colour]: [f64; 2]) -> DMat3 {
     outer * (b - c) + DMat3::from_diagonal(DVec3::splat(c))
 }
 
-/// The three blocks of unknowns that a facelet and a colour have a part in.
-fn blocks(face: Face, colour: usize) -> [usize; 3] {
-    [0, 1 + face.index(), 7 + colour]
+/// The blocks of unknowns that a facelet and a colour have a part in, and how much.
+fn blocks(facelet: Facelet, colour: usize) -> [(usize, f64); 5] {
+    let face = facelet.face().index();
+    let (across, down) = (facelet.column() as f64 - 1.0, facelet.row() as f64 - 1.0);
+    let slope = 13 + 2 * face;
+    [(0, 1.0), (1 + face, 1.0), (7 + colour, 1.0), (slope, across), (slope + 1, down)]
 }
 
 /// The unknowns of all cameras.
-struct Change(Vec<[DVec3; 13]>);
+struct Change(Vec<[DVec3; BLOCKS]>);
 
 impl Change {
     fn gain(&self, seen: &Seen, colour: usize) -> DVec3 {
         let own = &self.0[seen.camera];
-        blocks(seen.facelet.face(), colour).into_iter().map(|k| own[k]).sum()
+        blocks(seen.facelet, colour).into_iter().map(|(k, part)| own[k] * part).sum()
+    }
+
+    /// What a facelet has of it whatever its colour.
+    fn of_place(&self, seen: &Seen) -> DVec3 {
+        let own = &self.0[seen.camera];
+        let parts = blocks(seen.facelet, 0).into_iter().filter(|(k, _)| !COLOURS.contains(k));
+        parts.map(|(k, part)| own[k] * part).sum()
     }
 }
+
+/// Blocks of the colours.
+const COLOURS: core::ops::Range<usize> = 7..13;
 
 /// Precision of the prior of a block.
 fn prior_of(block: usize) -> DMat3 {
     prior(match block {
         0 => CAMERA,
         1..=6 => FACE,
-        _ => COLOUR,
+        7..=12 => COLOUR,
+        _ => SLOPE,
     })
 }
 
@@ -150,10 +169,12 @@ fn step(
             let slope = DMat3::from_diagonal(expected.slope);
             let pulled = slope * expected.normal.precision * weight;
             let (block, pull) = (pulled * slope, pulled * off);
-            let blocks = blocks(sample.facelet.face(), colour);
-            for &row in &blocks {
-                (0..3).for_each(|i| right[3 * row + i] += pull[i]);
-                blocks.iter().for_each(|&column| add(row, column, block));
+            let blocks = blocks(sample.facelet, colour);
+            for (row, part) in blocks.into_iter().filter(|(_, part)| *part != 0.0) {
+                (0..3).for_each(|i| right[3 * row + i] += part * pull[i]);
+                for (column, other) in blocks.into_iter().filter(|(_, part)| *part != 0.0) {
+                    add(row, column, block * (part * other));
+                }
             }
         }
     }
@@ -172,7 +193,7 @@ fn step(
 pub(crate) fn explain(search: &Search<'_>, start: &[DVec3]) -> Explained {
     let &Search { looks, seen, patch, decode } = search;
     let cameras = start.len();
-    let mut change = Change(vec![[DVec3::ZERO; 13]; cameras]);
+    let mut change = Change(vec![[DVec3::ZERO; BLOCKS]; cameras]);
     change.0.iter_mut().zip(start).for_each(|(own, start)| own[0] = *start);
     let mut log_determinants = 0.0;
     for round in 0..MOST_ROUNDS {
@@ -190,7 +211,7 @@ pub(crate) fn explain(search: &Search<'_>, start: &[DVec3]) -> Explained {
     let evidence = evidence(looks, seen, &change, 1.0);
     let mounted = decode(&evidence);
     let square = |precision: DMat3, off: DVec3| -0.5 * off.dot(precision * off);
-    let of_camera = |(own, shown): (&[DVec3; 13], &Option<DVec3>)| {
+    let of_camera = |(own, shown): (&[DVec3; BLOCKS], &Option<DVec3>)| {
         let blocks = own.iter().enumerate().map(|(block, v)| square(prior_of(block), *v));
         blocks.sum::<f64>() + shown.map_or(0.0, |shown| square(prior(PATCH), shown - own[0]))
     };
@@ -206,8 +227,8 @@ pub(crate) fn explain(search: &Search<'_>, start: &[DVec3]) -> Explained {
         })
         .collect();
     let weight = mounted.decoded.log_total + prior - 0.5 * log_determinants;
-    let gains = change.0.iter().map(|own| (own[0], core::array::from_fn(|k| own[1 + k])));
-    Explained { gains: gains.collect(), mounted, evidence, weight, distances }
+    let gains = seen.iter().map(|sample| change.of_place(sample)).collect();
+    Explained { gains, mounted, evidence, weight, distances }
 }
 
 /// The change of the light that brings the mean of a camera's samples to the mean of all

@@ -76,18 +76,14 @@ pub(crate) fn read_likely(
     };
     // What a camera's facelets have in common, whichever unknown holds it.
     let camera = |(number, found): (usize, &CameraFound)| {
-        let (own, faces) = &best.gains[number];
-        let samples = seen.iter().filter(|seen| seen.camera == number);
-        let (sum, count) = samples.fold((DVec3::ZERO, 0.0), |(sum, n), seen| {
-            (sum + faces[seen.facelet.face().index()], n + 1.0)
-        });
-        let gain = *own + sum / f64::max(count, 1.0);
+        let own = seen.iter().zip(&best.gains).filter(|(seen, _)| seen.camera == number);
+        let (sum, count) =
+            own.fold((DVec3::ZERO, 0.0), |(sum, n), (_, gain)| (sum + *gain, n + 1.0));
+        let gain = sum / f64::max(count, 1.0);
         CameraFound { light_ratio: gain.to_array().map(maths::exp), ..*found }
     };
-    let in_first_light = |seen: &Seen| {
-        let (own, faces) = &best.gains[seen.camera];
-        (seen.facelet, seen.log - *own - faces[seen.facelet.face().index()])
-    };
+    let in_first_light =
+        seen.iter().zip(&best.gains).map(|(seen, gain)| (seen.facelet, seen.log - *gain));
     Reading {
         facelets: entries,
         outcome,
@@ -99,7 +95,7 @@ pub(crate) fn read_likely(
         }),
         centres: best.mounted.centres,
         cameras: sampled.cameras.iter().enumerate().map(camera).collect(),
-        plane: Some(plane(&looks, seen.iter().map(in_first_light))),
+        plane: Some(plane(&looks, in_first_light)),
     }
 }
 
