@@ -25,6 +25,8 @@ const CHANGED_EACH: f64 = 0.04;
 /// Noise of a median, as a share of full scale.
 const NOISE: f64 = 0.0025;
 
+/// Standard deviation of a channel that the sensor or the picture clips.
+const CLIPPED: f64 = 0.25;
 /// From the distance of quartiles to a standard deviation (of a normal distribution), and
 /// how much of a patch's own spread its median may be off.
 const QUARTILES_PER_SIGMA: f64 = 1.349;
@@ -167,7 +169,8 @@ impl Appearance {
             if (light[k] - all[k]).abs() < 0.02 * all[k] + 0.5 * LIGHT_FLOOR { 1.0 } else { 0.1 }
         }));
         let slope = open * light / (light + LIGHT_FLOOR);
-        let noise = DVec3::splat(NOISE) / (light + LIGHT_FLOOR);
+        // Nor is it known how much there is of it.
+        let noise = DVec3::splat(NOISE) / (light + LIGHT_FLOOR) + (DVec3::ONE - open) * CLIPPED;
         let sloped = DMat3::from_diagonal(slope);
         let covariance = sloped * self.covariances[colour] * sloped
             + DMat3::from_diagonal(noise * noise + seen.doubt * seen.doubt);

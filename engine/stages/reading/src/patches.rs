@@ -205,6 +205,12 @@ impl Patches {
         &self.cameras[camera].rendering
     }
 
+    /// Whether no camera sees any centre.
+    pub(crate) fn centres_hidden(&self) -> bool {
+        let centres = Face::ALL.map(|face| Facelet::new(face, 1, 1));
+        centres.into_iter().all(|centre| self.camera_of(centre).is_none())
+    }
+
     /// Facelets to be read that no camera sees, in facelet order.
     #[must_use]
     pub fn hidden(&self) -> Vec<Facelet> {

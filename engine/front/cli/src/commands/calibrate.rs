@@ -10,6 +10,11 @@ use crate::commands::keep_all;
 use crate::failure::Failure;
 use crate::{input, known, say};
 
+/// Share of what was left out that was taken for another colour, above which a calibration
+/// is refused, and above which it is doubtful.
+const REFUSED_SHARE: f64 = 0.25;
+const DOUBTFUL_SHARE: f64 = 0.03;
+
 pub(crate) fn run(args: &CalibrateArgs, shared: &Shared) -> Result<u8, Failure> {
     let scene = input::sized_scene(&args.scene, args.size)?;
     let patches = Patches::of(&scene);
@@ -18,6 +23,7 @@ pub(crate) fn run(args: &CalibrateArgs, shared: &Shared) -> Result<u8, Failure> 
             "nothing to learn from: give --solved, --known, --set or --patches",
         ));
     };
+    doubt(&calibration)?;
     let document = describe(&calibration, &patches, count);
     let classes = calibration.pooled_classes(&patches);
     let stored = ron::ser::to_string_pretty(&calibration, ron::ser::PrettyConfig::default())
@@ -39,6 +45,32 @@ pub(crate) fn run(args: &CalibrateArgs, shared: &Shared) -> Result<u8, Failure> 
         }
     }
     Ok(0)
+}
+
+/// Refuses what contradicts itself, and warns of what nearly does.
+fn doubt(calibration: &Calibration) -> Result<(), Failure> {
+    let checked = calibration.cross_validation();
+    let [.., wrong] = checked.wrong;
+    let what = format!(
+        "{wrong} of {} sightings that were left out look like another colour",
+        checked.sightings
+    );
+    let share = wrong as f64 / checked.sightings.max(1) as f64;
+    if share > REFUSED_SHARE {
+        return Err(Failure::input(format!(
+            "{what}: do the pictures show what they are said to, one of each camera in the scene's \
+             order, neither dark nor saturated?"
+        )));
+    }
+    if share > DOUBTFUL_SHARE {
+        say::message(&format!("{what}: uneven light, glare, or a wrong label?"));
+    }
+    if checked.sightings == 0 {
+        say::message(
+            "nothing could be left out to check this calibration: give more than one sighting a colour",
+        );
+    }
+    Ok(())
 }
 
 fn describe(calibration: &Calibration, patches: &Patches, count: usize) -> Json {

@@ -2,7 +2,7 @@
 
 use core::fmt::Write as _;
 
-use dryturn_cube::{Face, Facelet};
+use dryturn_cube::{Face, Facelet, FaceletKind};
 use dryturn_geometry::{DMat3, DVec3};
 use dryturn_units::maths;
 
@@ -148,6 +148,7 @@ impl Calibration {
         let complete = |facelet: &Facelet| {
             self.references.by_facelet[facelet.index()].iter().all(Option::is_some)
         };
-        Facelet::all().filter(complete).count()
+        let read = Facelet::all().filter(|facelet| facelet.kind() != FaceletKind::Centre);
+        read.filter(complete).count()
     }
 }

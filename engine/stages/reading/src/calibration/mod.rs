@@ -14,7 +14,7 @@ use thiserror::Error;
 
 pub use self::export::{CameraLight, PooledClass, PooledClasses};
 pub(crate) use self::references::References;
-use self::references::Sighting;
+use self::references::{Sighting, median};
 pub use self::scales::Checked;
 pub(crate) use self::scales::Scales;
 use crate::patches::{FrameError, Patches};
@@ -139,7 +139,7 @@ impl Calibration {
     ) -> Result<Self, CalibrationError> {
         scans.iter().try_for_each(|scan| patches.check(&scan.frames))?;
         let mut sightings = Vec::new();
-        let mut grey = vec![None; patches.camera_count()];
+        let mut grey = vec![Vec::new(); patches.camera_count()];
         let mut standing = None;
         for (fold, scan) in scans.iter().enumerate() {
             let averaged = averaged(&scan.frames, patches.camera_count());
@@ -158,9 +158,10 @@ impl Calibration {
                 }
             }
             for (all, own) in grey.iter_mut().zip(&sampled.grey) {
-                *all = all.or(own.map(|colour| colour.0));
+                all.extend(*own);
             }
         }
+        let grey = grey.iter().map(|seen| median(seen)).collect();
         Self::of_sightings(patches, grey, sightings, scans.len())
     }
 

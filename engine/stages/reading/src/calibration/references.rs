@@ -36,7 +36,7 @@ pub(crate) struct References {
 }
 
 /// The middle of some colours, channel by channel; the upper one of an even number.
-fn median(seen: &[EncodedRgb8]) -> Option<[u8; 3]> {
+pub(super) fn median(seen: &[EncodedRgb8]) -> Option<[u8; 3]> {
     (!seen.is_empty()).then(|| {
         core::array::from_fn(|c| {
             let mut values: Vec<u8> = seen.iter().map(|s| s.0[c]).collect();

@@ -22,18 +22,20 @@ const EXPECTED_WEIGHT: f64 = 40.0;
 const SHRINKAGES: [f64; 8] = [0.0, 0.05, 0.1, 0.2, 0.35, 0.5, 0.75, 1.0];
 /// Residuals of a colour from which on they have a covariance to speak of.
 const FEWEST: f64 = 8.0;
-/// Least scales: a code, a thousandth, a just noticeable difference's tenth.
+/// Least scales: a code, a thousandth, a just noticeable difference's tenth; and those of a
+/// calibration that nothing could be left out of.
 const LEAST: [f64; 3] = [1.0, 1e-3, 0.1];
+const UNCHECKED: [f64; 3] = [8.0, 0.02, 3.0];
 
 /// Spread of samples about their references, for each way to tell colours apart.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub(crate) struct Scales {
-    /// Mean summed absolute RGB difference from the own reference, codes.
+    /// Mean absolute difference of a channel from the own reference, codes.
     pub(crate) summed_codes: f64,
-    /// Root mean square of the chromaticity's distance, shares of the sum.
+    /// Standard deviation of a chromaticity in each of its two directions, shares of the sum.
     pub(crate) chromaticity_share: f64,
-    /// Root mean square of CIEDE2000.
+    /// Standard deviation in each of the three directions of CIELAB, as CIEDE2000.
     pub(crate) colour_difference: f64,
     /// Share of the covariance that all colours have in common in each colour's.
     pub(crate) shrinkage_share: f64,
@@ -164,10 +166,16 @@ impl Scales {
                 }
             }
         }
-        let mean = |way: usize| sums[way].0 / f64::max(sums[way].1, 1.0);
-        found.summed_codes = mean(0).max(LEAST[0]);
-        found.chromaticity_share = mean(1).sqrt().max(LEAST[1]);
-        found.colour_difference = mean(2).sqrt().max(LEAST[2]);
+        // Of summed channels, of squares in two dimensions, and in three.
+        let scale = |way: usize| {
+            let (sum, count) = sums[way];
+            let mean = sum / count;
+            let each = [mean / 3.0, (mean / 2.0).sqrt(), (mean / 3.0).sqrt()][way];
+            if count > 0.0 { each.max(LEAST[way]) } else { UNCHECKED[way] }
+        };
+        found.summed_codes = scale(0);
+        found.chromaticity_share = scale(1);
+        found.colour_difference = scale(2);
         let (share, log_likelihood) = best_shrinkage(&residuals, folds);
         found.shrinkage_share = share;
         found.log_covariances = shrunk(&residuals, None, share).each_ref().map(flattened);

@@ -19,6 +19,7 @@ use dryturn_units::maths;
 
 use self::chain::{Arrangement, Chain, Weights};
 pub use self::mounting::{Centres, Mounted, decode_any_mounting, decode_as_drawn, mountings};
+pub(crate) use self::mounting::{centres_weight, in_rig};
 use crate::complete::paint;
 
 /// Cubes whose weight is further below the best than this are left out of sums. All of

@@ -45,13 +45,19 @@ pub fn mountings() -> Vec<Centres> {
 }
 
 /// Evidence in terms of the rig's faces, for a cube mounted so.
-fn in_rig(evidence: &Evidence, centres: &Centres) -> Evidence {
+pub(crate) fn in_rig(evidence: &Evidence, centres: &Centres) -> Evidence {
     let mut own = Evidence::none();
     for facelet in Facelet::all() {
         let logs = evidence.at(facelet);
         own.set(facelet, centres.map(|colour| logs[colour.index()]));
     }
     own
+}
+
+/// What the centres say for a mounting.
+pub(crate) fn centres_weight(evidence: &Evidence, centres: &Centres) -> f64 {
+    let shown = |face: Face| evidence.at(Facelet::new(face, 1, 1))[centres[face.index()].index()];
+    Face::ALL.into_iter().map(shown).sum()
 }
 
 /// Decodes evidence, whose centres count, over all mountings.

@@ -16,7 +16,9 @@ use dryturn_units::maths;
 use self::drift::{Explained, Search, explain, grey_world};
 use crate::appearance::{Appearance, Seen, log_light};
 use crate::calibration::Calibration;
-use crate::decoder::{decode_any_mounting, decode_as_drawn};
+use crate::decoder::{
+    best_without_laws, centres_weight, decode_any_mounting, decode_as_drawn, in_rig,
+};
 use crate::judge::unreadable;
 use crate::patches::Patches;
 use crate::plane::plane;
@@ -28,10 +30,18 @@ const TINTS: [f64; 2] = [0.35, -0.35];
 /// A cube is beyond doubt when all others together are less probable than this.
 const NO_DOUBT: f64 = 1e-6;
 /// The samples' squared distances from the cube's colours, in standard deviations, at two
-/// of their quantiles, above which the picture is not one of what was calibrated: it is
-/// all wrong, or more than a few facelets are. (4.1 and 6.3 where all is as assumed:
-/// chi-squared with three degrees of freedom.)
-const MOST_MISFIT: [(f64, f64); 2] = [(0.75, 5.0), (0.9, 10.0)];
+/// of their quantiles and in the mean, above which the picture is not one of what was
+/// calibrated: it is all wrong, or more than a few facelets are. (4.1, 6.3 and 3 where all
+/// is as assumed: chi-squared with three degrees of freedom. Less is usual, since the gains
+/// are fitted to the same samples: the mean stays below 1.5 even in other light.)
+const MOST_MISFIT: [(f64, f64); 2] = [(0.75, 5.0), (0.9, 8.0)];
+const MOST_MEAN_MISFIT: f64 = 2.5;
+/// By how much, as a logarithm, pieces each used once may fit better if twists, flips and
+/// parity need not add up. More, and the cube has been put together wrongly, or stands
+/// with a face part-turned: then no legal cube is the answer.
+const MOST_LAW_COST: f64 = 8.0;
+/// Smallest share of the samples that must not be saturated.
+const LEAST_UNSATURATED: f64 = 0.5;
 
 /// Reads one scan.
 pub(crate) fn read_likely(
@@ -56,13 +66,11 @@ pub(crate) fn read_likely(
     let (best, probability) = most_probable(&found);
 
     let decoded = &best.mounted.decoded;
-    let strange = strange(&best.distances);
-    let because = if strange {
-        Some(
-            "the pictures do not look like this cube in any light: are they of this rig, in the \
-             cameras' order, and is the cube in place?"
-                .to_owned(),
-        )
+    let misfit = misfit(&seen, best);
+    let because = if misfit.is_some() {
+        misfit.clone()
+    } else if !reader.mounting_known && patches.centres_hidden() {
+        Some("nothing shows the centres, so nothing tells how the cube is mounted".to_owned())
     } else if probability < reader.certainty_share {
         let percent = 100.0 * probability;
         Some(format!("the most probable cube has a probability of only {percent:.0} %"))
@@ -88,11 +96,8 @@ pub(crate) fn read_likely(
         facelets: entries,
         outcome,
         most_probable: Some(decoded.best.state),
-        probability: (!strange).then_some(probability),
-        runner_up: Some(RunnerUp {
-            state: decoded.second.state,
-            log_odds: decoded.best.weight - decoded.second.weight,
-        }),
+        probability: misfit.is_none().then_some(probability),
+        runner_up: Some(runner_up(&found, best)),
         centres: best.mounted.centres,
         cameras: sampled.cameras.iter().enumerate().map(camera).collect(),
         plane: Some(plane(&looks, in_first_light)),
@@ -112,12 +117,57 @@ fn patch_changes(
     sampled.grey.iter().enumerate().map(change).collect()
 }
 
+/// Why the samples are none of a legal cube in any light, where they are not.
+fn misfit(seen: &[Seen], best: &Explained) -> Option<String> {
+    let Explained { mounted, evidence, distances, .. } = best;
+    if (distances.len() as f64) < LEAST_UNSATURATED * seen.len() as f64 {
+        let saturated = seen.len() - distances.len();
+        return Some(format!(
+            "{saturated} of {} facelets are saturated: expose less, or dim the lamps",
+            seen.len()
+        ));
+    }
+    if strange(distances) {
+        return Some(
+            "the pictures do not look like this cube in any light: are they of this rig, in the \
+             cameras' order, not mirrored, and is the cube in place?"
+                .to_owned(),
+        );
+    }
+    let free: f64 = best_without_laws(&in_rig(evidence, &mounted.centres)).iter().sum();
+    let cost = free - (mounted.decoded.best.weight - centres_weight(evidence, &mounted.centres));
+    (cost > MOST_LAW_COST).then(|| {
+        format!(
+            "what is seen fits a cube that cannot be turned to be solved e^{cost:.0} times better than \
+             any that can: is a corner twisted, an edge flipped, or a face part-turned?"
+        )
+    })
+}
+
 /// Whether samples are too far from what is expected of them.
 fn strange(distances: &[f64]) -> bool {
     let mut sorted = distances.to_vec();
     sorted.sort_by(f64::total_cmp);
     let at = |share: f64| sorted.get((share * sorted.len() as f64) as usize);
-    MOST_MISFIT.iter().any(|&(share, most)| at(share).is_some_and(|found| *found > most))
+    let mean = sorted.iter().sum::<f64>() / sorted.len().max(1) as f64;
+    mean > MOST_MEAN_MISFIT
+        || MOST_MISFIT.iter().any(|&(share, most)| at(share).is_some_and(|found| *found > most))
+}
+
+/// The next most probable cube, under the best explanation or another.
+fn runner_up(found: &[Explained], best: &Explained) -> RunnerUp {
+    let decoded = &best.mounted.decoded;
+    let own = RunnerUp {
+        state: decoded.second.state,
+        log_odds: decoded.best.weight - decoded.second.weight,
+    };
+    let of = |explained: &Explained| explained.weight + explained.mounted.decoded.log_probability();
+    let others = found.iter().filter(|other| !same_cube(other, best));
+    let others = others.map(|other| RunnerUp {
+        state: other.mounted.decoded.best.state,
+        log_odds: of(best) - of(other),
+    });
+    others.fold(own, |next, other| if other.log_odds < next.log_odds { other } else { next })
 }
 
 /// Explanations of the samples from several starts.

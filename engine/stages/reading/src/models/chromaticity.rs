@@ -21,7 +21,7 @@ pub(crate) struct Chromaticity {
     middles: [DVec3; 6],
     red: Option<usize>,
     orange: Option<usize>,
-    /// Standard deviation of a coordinate.
+    /// Standard deviation in each of the two directions.
     sigma: f64,
 }
 

@@ -17,7 +17,7 @@ use crate::samples::Sample;
 pub(crate) struct Lab {
     white: Xyz,
     references: Vec<[Colour; 6]>,
-    /// Root of the mean squared difference of a sample from its own reference.
+    /// Standard deviation in each direction.
     sigma: f64,
 }
 

@@ -9,7 +9,7 @@ use crate::samples::Sample;
 /// References as they were seen.
 pub(crate) struct Nearest<'a> {
     references: &'a References,
-    /// Mean summed difference of a sample from its own reference, codes.
+    /// Mean difference of a channel from its own reference, codes.
     scale: f64,
 }
 
