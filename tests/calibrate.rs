@@ -243,7 +243,11 @@ fn bad_input_gets_one_line() {
     let empty = at.join("empty");
     std::fs::create_dir_all(&empty).unwrap();
     std::fs::write(empty.join("manifest.json"), "{}").unwrap();
-    let cases: [(&[&str], &[&str]); 17] = [
+    // Pictures that are not what they are said to be.
+    let black = image::RgbImage::new(320, 240);
+    black.save(at.join("black.png")).unwrap();
+    let cases: [(&[&str], &[&str]); 18] = [
+        (&["--solved", "black.png", "--solved", "black.png"], &["look like another colour"]),
         (&[], &["--solved", "--known", "--set", "--patches"]),
         (&["--set", "none"], &["none"]),
         (&["--set", "empty"], &["manifest.json", "scans"]),

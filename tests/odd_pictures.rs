@@ -3,10 +3,11 @@
 
 use std::sync::Arc;
 
-use dryturn_cube::{CubeState, Stickering};
+use dryturn_cube::{CubeState, Face, Facelet, Stickering};
 use dryturn_handoff::{Frame, Outcome};
 use dryturn_reading::Calibration;
 use dryturn_rehearsal::{BuiltRig, Rehearser};
+use dryturn_scene::{Course, Posture};
 use dryturn_units::noise::Seed;
 use serde_json::json;
 
@@ -176,4 +177,53 @@ fn mounts_that_have_slipped_are_found() {
         nearest += usize::from(reading.state() == Some(&truth));
     }
     assert!(likely >= 11 && nearest <= 8, "{likely} and {nearest} of 12");
+}
+
+/// Scans that no legal cube in its place explains: a corner twisted or an edge flipped, a
+/// face part-turned, pictures far too bright. Whoever looks for legal cubes only could
+/// believe the next best one.
+#[test]
+fn what_no_legal_cube_explains_is_refused() {
+    let scene = small("foyer_morning");
+    let rehearser = Rehearser::new(Seed::new(5));
+    let brighter = |factor: f64| {
+        let mut file = scene.file().clone();
+        file.cameras.iter_mut().for_each(|camera| camera.exposure_ms *= factor);
+        Arc::new(scene.with_file(file).unwrap())
+    };
+    let bright = [6.0, 8.0, 12.0].map(brighter);
+    for trial in 0..5 {
+        let rig = rehearser.build(&scene, trial);
+        let calibration = rig.calibrate().unwrap();
+        let truth = rehearser.random_cube(trial);
+        let own = (&rig, &calibration);
+        let shown = Stickering::from(&truth);
+        let read = |what: &str, frames: &[Frame]| right_or_refused(what, own, frames, &truth);
+
+        // The stickers of one piece go round.
+        let piece = |faces: &[&str]| faces.iter().map(|f| Facelet::from_name(f).unwrap()).collect();
+        let pieces: [Vec<Facelet>; 4] = [
+            piece(&["URF", "RFU", "FUR"]),
+            piece(&["DBL", "BLD", "LDB"]),
+            piece(&["UF", "FU"]),
+            piece(&["BL", "LB"]),
+        ];
+        for places in pieces {
+            let mut wrong = shown;
+            for (k, place) in places.iter().enumerate() {
+                wrong.0[place.index()] = shown.0[places[(k + 1) % places.len()].index()];
+            }
+            assert!(!read("put together wrongly", &rig.scan(&wrong).frames), "{places:?}");
+        }
+        for (face, angle_deg) in [(Face::F, 15.0), (Face::D, -25.0), (Face::U, 45.0)] {
+            let frames = rig.scan_turned(&shown, &Posture::of(face, Course::at(angle_deg))).frames;
+            assert!(!read("a face part-turned", &frames), "{face} by {angle_deg}");
+        }
+        for scene in &bright {
+            read("far too bright", &rig.moved_to(scene).scan(&shown).frames);
+        }
+        let mut frames = rig.scan(&shown).frames;
+        moved(&mut frames, |x, y, w, _| (w - 1 - x, y));
+        assert!(!read("mirrored", &frames));
+    }
 }
