@@ -18,7 +18,7 @@ sensor's mix of colours. Stickers go with their pieces, so their spread does too
 half of the cubes stands in the light of the calibration. In the second half each lamp is up
 to 30 % stronger or weaker and one of them is warmer. The lamps stand where no face mirrors
 them into a camera: with lamps beside the rig, whose glare lay over the outer stickers of four
-faces, the reader refused 70 of 140 cubes and read one wrong. All figures of the rig are
+faces, the reader refused 50 of 140 cubes and read the others right. All figures of the rig are
 invented. The renderer does not give the same bits twice.
 
 The stored pictures: `--cubes 6 --format jpg --out tests/reference/foreign`.
