@@ -1,13 +1,14 @@
 //! From pixels to the state of the cube.
 //!
-//! The drawing says which pixels show which facelet ([`Patches`]); a solved cube, scanned
-//! once, says what each colour looks like there ([`Calibration`]). What a scan then comes
-//! to ([`read`]) is one of two things, as the scene wants it:
+//! The drawing says which pixels show which facelet ([`Patches`]); cubes that somebody
+//! knows, scanned once, say what each colour looks like there, and how far samples stray
+//! ([`Calibration`]). What a scan then comes to ([`read`]) is one of two things, as the
+//! scene wants it:
 //!
 //! - the most probable of all legal cubes, with its probability ([`decoder`]), where the
 //!   light may have changed since: by a gain of each channel for each camera, a smaller one
-//!   for each face, and a little for each colour, which are found together with the cube.
-//!   Below the scene's certainty, or where the samples fit nothing that was calibrated,
+//!   for each face and across it, and a little for each colour, which are found together
+//!   with the cube. Below the scene's certainty, or where the samples fit no legal cube,
 //!   the scan is refused;
 //! - each facelet's colour by itself, as four models see it, from the baseline that every
 //!   builder starts with (the smallest summed absolute RGB difference) to Gaussian classes;
@@ -16,7 +17,8 @@
 //!
 //! The stage sees frames and the nominal scene, never labels or true poses. Where the
 //! cameras stand, within a few degrees and millimetres of the drawing, is found from where
-//! facelets are most even, unless the scene says that the drawing is to be believed.
+//! facelets are most even and where their borders are, unless the scene says that the
+//! drawing is to be believed.
 
 mod alignment;
 mod appearance;

@@ -236,7 +236,7 @@ impl Calibration {
         &self.made_under
     }
 
-    /// The same with the light of the calibration put into the user's words.
+    /// The scene's lamps in one line: name, flux and spectrum.
     #[must_use]
     pub fn lamps(&self) -> String {
         let one = |lamp: &LampNote| format!("{} {} lm {}", lamp.name, lamp.flux_lm, lamp.spectrum);
