@@ -38,6 +38,14 @@ fn calibrate(arguments: &[&str]) -> help::Call {
     help::call(pictures().path(), &[&common[..], arguments].concat())
 }
 
+/// Reads pictures of the small scene with a stored calibration.
+fn read_with(calibration: &str, pictures: [&str; 2]) -> Json {
+    let common = ["read", "--json", "--scene", "w.ron", "--size", "320x240", "--calibration"];
+    let call =
+        help::call(self::pictures().path(), &[&common[..], &[calibration], &pictures].concat());
+    serde_json::from_str(&call.stdout).unwrap()
+}
+
 fn document(call: &help::Call) -> Json {
     assert_eq!(call.code, 0, "{}", call.stderr);
     serde_json::from_str(&call.stdout).unwrap()
@@ -60,22 +68,7 @@ fn a_labelled_set_calibrates_and_the_validation_half_is_read() {
             continue;
         }
         let file = |k: usize| format!("set/{}", scan["images"][k]["file"].as_str().unwrap());
-        let call = help::call(
-            at,
-            &[
-                "read",
-                "--json",
-                "--scene",
-                "w.ron",
-                "--size",
-                "320x240",
-                "--calibration",
-                "from-set/calibration.ron",
-                &file(0),
-                &file(1),
-            ],
-        );
-        let found: Json = serde_json::from_str(&call.stdout).unwrap();
+        let found = read_with("from-set/calibration.ron", [&file(0), &file(1)]);
         assert_eq!(found["faces"], scan["faces"], "{}", found["because"]);
         read += 1;
     }
@@ -117,22 +110,8 @@ fn one_solved_mounting_known_cubes_and_marked_patches_calibrate_too() {
     std::fs::write(at.join("patches.csv"), rows).unwrap();
     let marked = document(&calibrate(&["--patches", "patches.csv", "--json", "--out", "p"]));
     assert!(marked["scans_or_patches"].as_u64().unwrap() >= 36, "{marked}");
-    let call = help::call(
-        at,
-        &[
-            "read",
-            "--json",
-            "--scene",
-            "w.ron",
-            "--size",
-            "320x240",
-            "--calibration",
-            "p/calibration.ron",
-            "shots/cube-1-high.png",
-            "shots/cube-1-low.png",
-        ],
-    );
-    let found: Json = serde_json::from_str(&call.stdout).unwrap();
+    let cube = ["shots/cube-1-high.png", "shots/cube-1-low.png"];
+    let found = read_with("p/calibration.ron", cube);
     // Colours without places: right or refused.
     assert!(found["faces"].is_null() || found["faces"] == truth_of(at, 1), "{found}");
 }

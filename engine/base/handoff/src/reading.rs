@@ -76,6 +76,15 @@ pub struct CameraFound {
     pub light_ratio: [f64; 3],
 }
 
+impl CameraFound {
+    /// How far it stands from the drawing, mm, and is turned from it, degrees.
+    #[must_use]
+    pub fn off_drawing(&self) -> (f64, f64) {
+        let length = |v: [f64; 3]| v.iter().map(|v| v * v).sum::<f64>().sqrt();
+        (length(self.shift_mm), length(self.turn_deg))
+    }
+}
+
 /// Samples and colour classes in a plane of colour without brightness: natural logarithms
 /// of red over green and of blue over green, in the sensor's own light, as they would be in
 /// the light of the calibration.

@@ -2,7 +2,6 @@
 
 use std::ops::ControlFlow;
 use std::sync::Arc;
-use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
 
 use dryturn_cube::{CubeState, Face, Stickering};
 use dryturn_handoff::{Jam, Outcome};
@@ -13,6 +12,7 @@ use rayon::prelude::*;
 use crate::pass::{Mistake, Pass, Rehearser, Score, Verdict};
 use crate::rig::BuiltRig;
 use crate::statistics::quantile;
+use crate::watch::Watch;
 
 /// What is kept of one trial.
 #[derive(Clone, Debug)]
@@ -138,10 +138,9 @@ impl Rehearser {
         let same_light = Arc::ptr_eq(scene, calibrated_in);
         let calibration_patches =
             if same_light { patches.clone() } else { Arc::new(Patches::of(calibrated_in)) };
-        let done = AtomicUsize::new(0);
-        let stopped = AtomicBool::new(false);
+        let watch = Watch::new(progress);
         let trial = |number: u64| {
-            if stopped.load(Ordering::Relaxed) {
+            if watch.stopped() {
                 return Ok(None);
             }
             let rig = BuiltRig::with_patches(scene, &patches, self.seed(), number);
@@ -154,9 +153,7 @@ impl Rehearser {
             let truth = self.random_cube(number);
             let scan = rig.scan_unlabelled(&Stickering::from(&truth));
             let pass = self.rehearse_scan(&rig, &calibration, &truth, scan)?;
-            if progress(done.fetch_add(1, Ordering::Relaxed) + 1).is_break() {
-                stopped.store(true, Ordering::Relaxed);
-            }
+            watch.step();
             Ok(Some(Trial::from(pass)))
         };
         let trials: Vec<Result<Option<Trial>, CalibrationError>> =

@@ -28,6 +28,7 @@ mod rig;
 mod rig_plan;
 pub mod statistics;
 mod survey;
+mod watch;
 
 pub use drill::{Drill, Trial};
 pub use pass::{Mistake, Pass, Rehearser, Score, Verdict, least_time};

@@ -2,7 +2,6 @@
 
 use std::ops::ControlFlow;
 use std::sync::Arc;
-use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
 
 use dryturn_cube::{CubeState, Face, Facelet, FaceletKind, Stickering, random_state};
 use dryturn_handoff::{Reading, Source};
@@ -14,6 +13,7 @@ use rayon::prelude::*;
 use crate::pass::{Rehearser, Score};
 use crate::rig::BuiltRig;
 use crate::statistics::{Z_95, exact_upper, wilson};
+use crate::watch::Watch;
 
 /// Scans of one rig: it is built, traced and calibrated once for all of them.
 const SCANS_A_RIG: usize = 5;
@@ -38,8 +38,6 @@ pub struct ReaderTally {
     /// By scan: the probability that it gave its most probable cube, and whether that was
     /// the true one. Empty where it gives none.
     pub claims: Vec<(f64, bool)>,
-    /// Margins of seen facelets, sorted into tenths from 0 to 1.
-    pub margins: [usize; 10],
 }
 
 impl ReaderTally {
@@ -53,7 +51,6 @@ impl ReaderTally {
             facelets_right: 0,
             confusion: [[0; 6]; 6],
             claims: Vec::new(),
-            margins: [0; 10],
         }
     }
 
@@ -67,14 +64,13 @@ impl ReaderTally {
         let colours = truth.colours();
         for facelet in Facelet::all().filter(|f| f.kind() != FaceletKind::Centre) {
             let entry = &reading.facelets[facelet.index()];
-            let (Source::Seen { margin, .. }, Some(read)) = (&entry.source, entry.colour) else {
+            let (Source::Seen { .. }, Some(read)) = (&entry.source, entry.colour) else {
                 continue;
             };
             let own: Face = colours[facelet.index()];
             self.facelets += 1;
             self.facelets_right += usize::from(read == own);
             self.confusion[own.index()][read.index()] += 1;
-            self.margins[((margin * 10.0) as usize).min(9)] += 1;
         }
         if let (Some(probability), Some(cube)) = (reading.probability, reading.most_probable) {
             self.claims.push((probability, cube == *truth));
@@ -91,7 +87,6 @@ impl ReaderTally {
             own.iter_mut().zip(other).for_each(|(own, other)| *own += other);
         }
         self.claims.extend(other.claims);
-        self.margins.iter_mut().zip(other.margins).for_each(|(own, other)| *own += other);
     }
 
     /// Scans that were read, right or wrong.
@@ -171,8 +166,7 @@ impl Rehearser {
         progress: &(dyn Fn(usize) -> ControlFlow<()> + Sync),
     ) -> Result<Option<ReaderTable>, CalibrationError> {
         let patches = Arc::new(Patches::of(calibrated_in));
-        let done = AtomicUsize::new(0);
-        let stopped = AtomicBool::new(false);
+        let watch = Watch::new(progress);
         let rig = |number: usize| -> Result<Option<Vec<ReaderTally>>, CalibrationError> {
             let mut tallies: Vec<ReaderTally> =
                 methods.iter().map(|&method| ReaderTally::of(method)).collect();
@@ -180,7 +174,7 @@ impl Rehearser {
             let calibration = here.calibrate()?;
             let there = here.moved_to(read_in);
             for cube in 0..SCANS_A_RIG.min(scans - number * SCANS_A_RIG) {
-                if stopped.load(Ordering::Relaxed) {
+                if watch.stopped() {
                     return Ok(None);
                 }
                 let mut stream = self.seed().stream("reader-cube", number as u64, cube as u64);
@@ -191,9 +185,7 @@ impl Rehearser {
                     let reading = read_samples(&patches, &calibration, &sampled, tally.method);
                     tally.count(&reading, &truth);
                 }
-                if progress(done.fetch_add(1, Ordering::Relaxed) + 1).is_break() {
-                    stopped.store(true, Ordering::Relaxed);
-                }
+                watch.step();
             }
             Ok(Some(tallies))
         };

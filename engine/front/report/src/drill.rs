@@ -6,10 +6,10 @@ use dryturn_cube::{Face, Facelet};
 use dryturn_rehearsal::statistics::{Z_95, wilson};
 use dryturn_rehearsal::{Drill, Verdict};
 
-use crate::histogram;
 use crate::html::Escaped;
 use crate::net::{self, Cell};
 use crate::pass::colour_name;
+use crate::{confusion, histogram};
 
 /// How many trials that did not end solved are listed.
 const LISTED: usize = 20;
@@ -98,26 +98,11 @@ fn mistakes(out: &mut String, drill: &Drill) {
     let _ = write!(
         out,
         "<p>{total} facelets in {cubes} cubes. Rows: the true colour; columns: what it was read as.\
-         </p><table class=\"confusion\"><thead><tr><th>true \\ read</th>"
+         </p>"
     );
-    for name in &names {
-        let _ = write!(out, "<th>{name}</th>");
-    }
-    out.push_str("</tr></thead><tbody>");
-    for (truth, row) in confusion.iter().enumerate() {
-        let _ = write!(out, "<tr><th>{}</th>", names[truth]);
-        for (read, &count) in row.iter().enumerate() {
-            if truth == read {
-                out.push_str("<td class=\"same\">·</td>");
-            } else if count == 0 {
-                out.push_str("<td>0</td>");
-            } else {
-                let _ = write!(out, "<td class=\"wrong-count\">{count}</td>");
-            }
-        }
-        out.push_str("</tr>");
-    }
-    out.push_str("</tbody></table><p>Cubes in which two colours were taken for each other: ");
+    // Facelets that were read right are not counted here.
+    confusion::table(out, &drill.scene, &confusion, |_| "·".to_owned());
+    out.push_str("<p>Cubes in which two colours were taken for each other: ");
     let mut pairs: Vec<(usize, String)> = Vec::new();
     for (i, &one) in Face::ALL.iter().enumerate() {
         for &other in &Face::ALL[i + 1..] {

@@ -8,6 +8,7 @@
 //! assert!(page.contains("&lt;b&gt;.rhai")); // names are text, never markup
 //! ```
 
+mod confusion;
 mod drill;
 mod histogram;
 mod html;

@@ -4,14 +4,13 @@
 use core::fmt::Write as _;
 use std::sync::Arc;
 
-use dryturn_cube::Face;
 use dryturn_rehearsal::statistics::{Z_95, wilson};
 use dryturn_rehearsal::{ReaderTable, ReaderTally};
 use dryturn_scene::Scene;
 use dryturn_scene::file::Method;
 
+use crate::confusion;
 use crate::html::Escaped;
-use crate::pass::colour_name;
 
 /// Bounds of the classes of claims, from surely wrong to surely right.
 const CLAIMS: [f64; 9] = [0.0, 0.2, 0.4, 0.6, 0.8, 0.9, 0.99, 0.999, 0.9999];
@@ -245,24 +244,9 @@ fn confusion(out: &mut String, scene: &Scene, sum: &ReaderTally) {
     }
     let _ = write!(
         out,
-        "<details><summary>{name}: {wrong} of {} facelets taken for another colour</summary><table \
-         class=\"confusion\"><thead><tr><th>true \\ read</th>",
+        "<details><summary>{name}: {wrong} of {} facelets taken for another colour</summary>",
         sum.facelets
     );
-    let names = Face::ALL.map(|face| colour_name(scene, face));
-    names.iter().for_each(|name| out.push_str(&format!("<th>{name}</th>")));
-    out.push_str("</tr></thead><tbody>");
-    for (truth, row) in sum.confusion.iter().enumerate() {
-        let _ = write!(out, "<tr><th>{}</th>", names[truth]);
-        for (read, count) in row.iter().enumerate() {
-            let class = match (truth == read, *count) {
-                (true, _) => " class=\"same\"",
-                (false, 0) => "",
-                (false, _) => " class=\"wrong-count\"",
-            };
-            let _ = write!(out, "<td{class}>{count}</td>");
-        }
-        out.push_str("</tr>");
-    }
-    out.push_str("</tbody></table></details>");
+    confusion::table(out, scene, &sum.confusion, |count| count.to_string());
+    out.push_str("</details>");
 }

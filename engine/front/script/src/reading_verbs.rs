@@ -1,6 +1,5 @@
 //! Verbs about calibrating and reading, and comparing ways to read.
 
-use std::ops::ControlFlow;
 use std::sync::Arc;
 
 use dryturn_cube::CubeState;
@@ -80,10 +79,7 @@ impl Session {
         scans: i64,
     ) -> Fallible<ReadersValue> {
         let scans = within("the number of scans", scans, 1..=MAX_COMPARED)? as usize;
-        let progress = |done: usize| {
-            self.host.progress("readers", done, scans);
-            if self.host.stopped() { ControlFlow::Break(()) } else { ControlFlow::Continue(()) }
-        };
+        let progress = self.watched("readers", scans);
         let scenes = (&light.0, &scene.0);
         let table =
             match self.rehearser.compare_readers(name, scenes, &Method::ALL, scans, &progress) {

@@ -1,6 +1,7 @@
 //! What the verbs of one script run share.
 
 use std::collections::{BTreeMap, BTreeSet};
+use std::ops::ControlFlow;
 use std::sync::atomic::{AtomicUsize, Ordering};
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 
@@ -96,6 +97,19 @@ impl Session {
         let stages = record.ledger.len();
         drop(record);
         self.host.progress("stages", stages, 0);
+    }
+
+    /// Tells the host how much of a long work is done, and whether the person wants it to
+    /// stop.
+    pub(crate) fn watched(
+        &self,
+        what: &'static str,
+        all: usize,
+    ) -> impl Fn(usize) -> ControlFlow<()> + Sync {
+        move |done| {
+            self.host.progress(what, done, all);
+            if self.host.stopped() { ControlFlow::Break(()) } else { ControlFlow::Continue(()) }
+        }
     }
 
     /// Counts a scan, which holds megabytes.

@@ -1,6 +1,5 @@
 //! The verbs: what a script can do.
 
-use std::ops::ControlFlow;
 use std::sync::Arc;
 
 use dryturn_cube::{CubeState, Stickering, net, notation};
@@ -230,10 +229,7 @@ impl Session {
         calibrated_in: &SceneValue,
     ) -> Fallible<DrillValue> {
         let count = within("the number of trials", count, 1..=MAX_TRIALS)? as usize;
-        let progress = |done: usize| {
-            self.host.progress("drill", done, count);
-            if self.host.stopped() { ControlFlow::Break(()) } else { ControlFlow::Continue(()) }
-        };
+        let progress = self.watched("drill", count);
         let drill = self.rehearser.drill(&scene.0, &calibrated_in.0, count, &progress);
         let drill = match drill {
             Ok(Some(drill)) => drill,

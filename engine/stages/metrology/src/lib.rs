@@ -29,3 +29,4 @@ pub mod board;
 pub mod lens;
 pub mod mount;
 pub mod sensor;
+mod table;

@@ -8,7 +8,7 @@ use dryturn_units::colour::EncodedRgb8;
 use dryturn_units::maths;
 
 use crate::calibration::{References, Scales};
-use crate::classes::Normal;
+use crate::classes::{Normal, together_and_each};
 use crate::patches::Patches;
 use crate::samples::Sample;
 
@@ -140,8 +140,7 @@ impl Appearance {
             let rendering = patches.rendering(patches.camera_of(facelet)?);
             Some((logs?.map(light_of), *rendering))
         };
-        let changed = DMat3::from_cols_array(&[CHANGED_TOGETHER * CHANGED_TOGETHER; 9])
-            + DMat3::from_diagonal(DVec3::splat(CHANGED_EACH * CHANGED_EACH));
+        let changed = together_and_each(CHANGED_TOGETHER, CHANGED_EACH);
         Self {
             light: Facelet::all().zip(light).map(with_camera).collect(),
             covariances: scales.covariances().map(|own| own + changed),

@@ -52,7 +52,7 @@ impl Scatter {
         self.count += 1.0;
     }
 
-    fn covariance(&self) -> DMat3 {
+    pub(crate) fn covariance(&self) -> DMat3 {
         self.sum * (1.0 / self.count.max(1.0))
     }
 }
@@ -100,6 +100,23 @@ const SMOOTHING: f64 = 1e-9;
 pub struct ClassModel {
     /// Each with the logarithm of its prior.
     classes: Vec<(Normal, f64)>,
+}
+
+/// Covariance of three channels that stray together by one standard deviation and each by
+/// itself by another.
+pub(crate) fn together_and_each(together: f64, each: f64) -> DMat3 {
+    DMat3::from_cols_array(&[together * together; 9])
+        + DMat3::from_diagonal(DVec3::splat(each * each))
+}
+
+/// The six numbers of a symmetric matrix: rr, rg, rb, gg, gb, bb.
+pub(crate) fn six_of(m: &DMat3) -> [f64; 6] {
+    [m.x_axis.x, m.x_axis.y, m.x_axis.z, m.y_axis.y, m.y_axis.z, m.z_axis.z]
+}
+
+/// The symmetric matrix of its six numbers.
+pub(crate) fn of_six([rr, rg, rb, gg, gb, bb]: [f64; 6]) -> DMat3 {
+    DMat3::from_cols_array(&[rr, rg, rb, rg, gg, gb, rb, gb, bb])
 }
 
 fn outer(v: DVec3) -> DMat3 {

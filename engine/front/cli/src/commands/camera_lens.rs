@@ -1,9 +1,9 @@
 //! `dryturn camera lens`: pictures of a chessboard.
 
-use dryturn_handoff::Frame;
 use dryturn_metrology::block;
 use dryturn_metrology::board::Board;
 use dryturn_metrology::lens::{Found, LensError, LensFit, PICTURES, Unknown, Wanted, fit_lens};
+use dryturn_rehearsal::ledger::digest;
 use rayon::prelude::*;
 use serde_json::{Value as Json, json};
 
@@ -22,17 +22,17 @@ pub(crate) fn measure(args: &LensArgs, drawn: &Drawn) -> Result<Measured, Failur
     }
     let camera = drawn.camera();
     // One after the other in memory, but for as many as there are threads.
-    let found: Vec<Result<(u64, Vec<_>), Failure>> = args
+    let found: Vec<Result<(String, Vec<_>), Failure>> = args
         .pictures
         .par_iter()
         .map(|path| {
             let frame = input::picture(path, camera)?;
             let corners =
                 board.find(&frame, &path.display().to_string()).map_err(Failure::input)?;
-            Ok((print(&frame), corners))
+            Ok((digest(&frame.pixels), corners))
         })
         .collect();
-    let found: Vec<(u64, Vec<_>)> = found.into_iter().collect::<Result<_, _>>()?;
+    let found: Vec<(String, Vec<_>)> = found.into_iter().collect::<Result<_, _>>()?;
     for (i, (print, corners)) in found.iter().enumerate() {
         if let Some(before) = found[..i].iter().position(|f| f.0 == *print && f.1 == *corners) {
             return Err(Failure::input(format!(
@@ -66,13 +66,6 @@ pub(crate) fn measure(args: &LensArgs, drawn: &Drawn) -> Result<Measured, Failur
         lines,
         warnings: fit.warnings.clone(),
         document: document(args, &fit),
-    })
-}
-
-/// A number that tells two pictures apart.
-fn print(frame: &Frame) -> u64 {
-    frame.pixels.iter().fold(0xcbf2_9ce4_8422_2325, |hash: u64, &byte| {
-        (hash ^ u64::from(byte)).wrapping_mul(0x0100_0000_01b3)
     })
 }
 

@@ -83,14 +83,12 @@ fn behind(scene: &Scene, reading: &Reading) -> Vec<String> {
         lines.push(format!("mounted with the colours of {centres} at the centres of URFDLB"));
     }
     for (camera, found) in scene.file().cameras.iter().zip(&reading.cameras) {
-        let length = |v: &[f64; 3]| v.iter().map(|v| v * v).sum::<f64>().sqrt();
+        let (shift_mm, turn_deg) = found.off_drawing();
         let [r, g, b] = found.light_ratio;
         lines.push(format!(
-            "camera {}: found {:.1} mm and {:.1}° off the drawing; light × {r:.2} {g:.2} {b:.2} since \
+            "camera {}: found {shift_mm:.1} mm and {turn_deg:.1}° off the drawing; light × {r:.2} {g:.2} {b:.2} since \
              the calibration",
-            camera.name,
-            length(&found.shift_mm),
-            length(&found.turn_deg)
+            camera.name
         ));
     }
     lines

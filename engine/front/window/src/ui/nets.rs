@@ -79,13 +79,10 @@ fn words(ui: &mut Ui, pass: &Pass) {
         count(|s| matches!(s, Source::Unknown)),
     ));
     for (camera, found) in pass.scene.file().cameras.iter().zip(&pass.reading.cameras) {
-        let length = |v: [f64; 3]| v.iter().map(|v| v * v).sum::<f64>().sqrt();
+        let (shift_mm, turn_deg) = found.off_drawing();
         ui.label(format!(
-            "camera {}: {:.1} mm and {:.1}° off the drawing, light × {:.2}",
-            camera.name,
-            length(found.shift_mm),
-            length(found.turn_deg),
-            found.light_ratio[1],
+            "camera {}: {shift_mm:.1} mm and {turn_deg:.1}° off the drawing, light × {:.2}",
+            camera.name, found.light_ratio[1],
         ));
     }
     ui.label(RichText::new("thin rim: not seen · cross: wrong").color(QUIET));

@@ -3,6 +3,8 @@
 use dryturn_geometry::{DVec2, DVec3};
 use thiserror::Error;
 
+use crate::table::{cells, lines, shown};
+
 /// Most points.
 const MOST_POINTS: usize = 10_000;
 /// Farthest that a point may be from the cube's centre, mm.
@@ -116,17 +118,14 @@ pub fn clicked_points(
     edge_mm: f64,
     size: [u32; 2],
 ) -> Result<Vec<ClickedPoint>, PointsError> {
-    let lines = csv.lines().enumerate().map(|(i, line)| (i + 1, line.trim()));
-    let mut lines = lines.filter(|(_, line)| !line.is_empty() && !line.starts_with('#'));
+    let mut lines = lines(csv);
     let (_, header) = lines.next().unwrap_or((1, ""));
-    let cells = |line: &str| line.split(',').map(|c| c.trim().to_owned()).collect::<Vec<_>>();
     let names = cells(header);
-    let named = match names.iter().map(String::as_str).collect::<Vec<_>>()[..] {
+    let named = match names[..] {
         ["point", "column_px", "row_px"] => true,
         ["x_mm", "y_mm", "z_mm", "column_px", "row_px"] => false,
         _ => {
-            let found = header.chars().take(60).collect();
-            return Err(PointsError::Header { found });
+            return Err(PointsError::Header { found: shown(header, 60) });
         }
     };
     let mut points: Vec<(usize, ClickedPoint)> = Vec::new();
@@ -137,12 +136,12 @@ pub fn clicked_points(
         }
         let number = |k: usize, column: &'static str, low: f64, high: f64| {
             let value = row[k].parse().ok().filter(|v: &f64| (low..=high).contains(v));
-            let found = || row[k].chars().take(40).collect();
+            let found = || shown(row[k], 40);
             value.ok_or_else(|| PointsError::Number { line, column, found: found(), low, high })
         };
         let (name, world) = if named {
-            let found = || PointsError::Name { line, found: row[0].chars().take(40).collect() };
-            let (name, signs) = corner(&row[0]).ok_or_else(found)?;
+            let found = || PointsError::Name { line, found: shown(row[0], 40) };
+            let (name, signs) = corner(row[0]).ok_or_else(found)?;
             (name.to_owned(), DVec3::from(signs) * (edge_mm / 2.0))
         } else {
             let at = |k, column| number(k, column, -FARTHEST_MM, FARTHEST_MM);

@@ -2,6 +2,8 @@
 
 use thiserror::Error;
 
+use crate::table::{cells, lines, shown};
+
 /// Most pairs.
 const MOST_PAIRS: usize = 100;
 
@@ -62,19 +64,18 @@ pub enum PairsError {
 /// # Errors
 /// The first fault, with its line.
 pub fn pair_list(csv: &str) -> Result<Vec<PairRow>, PairsError> {
-    let lines = csv.lines().enumerate().map(|(i, line)| (i + 1, line.trim()));
-    let mut lines = lines.filter(|(_, line)| !line.is_empty() && !line.starts_with('#'));
+    let mut lines = lines(csv);
     let (_, header) = lines.next().unwrap_or((1, ""));
-    if header.split(',').map(str::trim).ne(["light_ratio", "first", "second"]) {
-        return Err(PairsError::Header { found: header.chars().take(60).collect() });
+    if cells(header) != ["light_ratio", "first", "second"] {
+        return Err(PairsError::Header { found: shown(header, 60) });
     }
     let mut rows = Vec::new();
     for (line, text) in lines {
-        let cells: Vec<&str> = text.split(',').map(str::trim).collect();
-        let light = cells[0].parse().ok().filter(|v: &f64| (0.0..=1e9).contains(v));
-        let found = || cells[0].chars().take(40).collect();
+        let row = cells(text);
+        let light = row[0].parse().ok().filter(|v: &f64| (0.0..=1e9).contains(v));
+        let found = || shown(row[0], 40);
         let light_ratio = light.ok_or_else(|| PairsError::Light { line, found: found() })?;
-        let names: Vec<&str> = cells[1..].iter().copied().filter(|c| !c.is_empty()).collect();
+        let names: Vec<&str> = row[1..].iter().copied().filter(|c| !c.is_empty()).collect();
         let [first, second] = names[..] else {
             return Err(PairsError::NoPair { line, found: names.len() });
         };

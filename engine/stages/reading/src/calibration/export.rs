@@ -8,6 +8,7 @@ use dryturn_units::maths;
 
 use super::Calibration;
 use crate::appearance::{LIGHT_FLOOR, log_light};
+use crate::classes::{Scatter, of_six, six_of};
 use crate::patches::Patches;
 
 /// Smallest standard deviation of a class in any direction.
@@ -55,18 +56,15 @@ impl Calibration {
         let class = |face: Face| {
             let c = face.index();
             let mean = places.iter().map(|logs| logs[c]).sum::<DVec3>() / count;
-            let spread = places.iter().fold(DMat3::ZERO, |sum, logs| {
-                let off = logs[c] - mean;
-                sum + DMat3::from_cols(off * off.x, off * off.y, off * off.z)
-            });
+            let mut spread = Scatter::none();
+            places.iter().for_each(|logs| spread.add(logs[c] - mean));
             let floor = DMat3::from_diagonal(DVec3::splat(LEAST_SIGMA * LEAST_SIGMA));
-            let covariance = own[c] + spread * (1.0 / count) + floor;
-            let p = covariance.inverse();
+            let covariance = own[c] + spread.covariance() + floor;
             PooledClass {
                 name: patches.colour_name(face),
                 face,
                 mean: mean.to_array(),
-                precision: [p.x_axis.x, p.x_axis.y, p.x_axis.z, p.y_axis.y, p.y_axis.z, p.z_axis.z],
+                precision: six_of(&covariance.inverse()),
                 log_determinant: maths::ln(covariance.determinant()),
             }
         };
@@ -90,10 +88,8 @@ impl PooledClasses {
     pub fn log_likelihoods(&self, light: [f64; 3]) -> [f64; 6] {
         let log = log_light(DVec3::from_array(light));
         self.classes.each_ref().map(|class| {
-            let [x, y, z] = (log - DVec3::from_array(class.mean)).to_array();
-            let [rr, rg, rb, gg, gb, bb] = class.precision;
-            let square =
-                rr * x * x + gg * y * y + bb * z * z + 2.0 * (rg * x * y + rb * x * z + gb * y * z);
+            let off = log - DVec3::from_array(class.mean);
+            let square = off.dot(of_six(class.precision) * off);
             -0.5 * (square + class.log_determinant)
         })
     }

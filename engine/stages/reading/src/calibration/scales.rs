@@ -7,7 +7,7 @@ use serde::{Deserialize, Serialize};
 
 use super::references::{References, Sighting};
 use crate::appearance::log_light;
-use crate::classes::{Normal, Scatter, drawn_together};
+use crate::classes::{Normal, Scatter, drawn_together, of_six, six_of, together_and_each};
 use crate::models::{ColourModel, model_of};
 use crate::patches::Patches;
 use crate::samples::Sample;
@@ -69,8 +69,7 @@ struct Residual {
 }
 
 fn expected() -> DMat3 {
-    DMat3::from_cols_array(&[EXPECTED_TOGETHER * EXPECTED_TOGETHER; 9])
-        + DMat3::from_diagonal(DVec3::splat(EXPECTED_EACH * EXPECTED_EACH))
+    together_and_each(EXPECTED_TOGETHER, EXPECTED_EACH)
 }
 
 /// Covariances of the colours: each its own, drawn towards the pooled one.
@@ -112,15 +111,13 @@ impl Scales {
             chromaticity_share: 1.0,
             colour_difference: 1.0,
             shrinkage_share: 1.0,
-            log_covariances: [flattened(&expected()); 6],
+            log_covariances: [six_of(&expected()); 6],
         }
     }
 
     /// Covariances of the logarithms of light, by colour.
     pub(crate) fn covariances(&self) -> [DMat3; 6] {
-        self.log_covariances.map(|[rr, rg, rb, gg, gb, bb]| {
-            DMat3::from_cols_array(&[rr, rg, rb, rg, gg, gb, rb, gb, bb])
-        })
+        self.log_covariances.map(of_six)
     }
 
     /// Whether every scale is above zero and every covariance one.
@@ -178,7 +175,7 @@ impl Scales {
         found.colour_difference = scale(2);
         let (share, log_likelihood) = best_shrinkage(&residuals, folds);
         found.shrinkage_share = share;
-        found.log_covariances = shrunk(&residuals, None, share).each_ref().map(flattened);
+        found.log_covariances = shrunk(&residuals, None, share).each_ref().map(six_of);
 
         let mut checked =
             Checked { sightings: 0, folds, wrong: [0; 4], confusion: [[0; 6]; 6], log_likelihood };
@@ -220,8 +217,4 @@ fn placed<'a>(
         let (median, quartiles) = (sighting.seen, [sighting.seen; 2]);
         Some((sighting, facelet, Sample { camera, median, quartiles, saturated_share: 0.0 }))
     })
-}
-
-fn flattened(m: &DMat3) -> [f64; 6] {
-    [m.x_axis.x, m.x_axis.y, m.x_axis.z, m.y_axis.y, m.y_axis.z, m.z_axis.z]
 }

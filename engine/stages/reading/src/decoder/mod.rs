@@ -18,8 +18,8 @@ use dryturn_cube::{
 use dryturn_units::maths;
 
 use self::chain::{Arrangement, Chain, Weights};
+pub(crate) use self::mounting::in_rig;
 pub use self::mounting::{Centres, Mounted, decode_any_mounting, decode_as_drawn, mountings};
-pub(crate) use self::mounting::{centres_weight, in_rig};
 use crate::complete::paint;
 
 /// Cubes whose weight is further below the best than this are left out of sums. All of
@@ -134,6 +134,13 @@ pub fn most_probable(evidence: &Evidence) -> Weighted {
 #[must_use]
 pub fn best_without_laws(evidence: &Evidence) -> [f64; 2] {
     [evidence.corners().best_without_laws(), evidence.edges().best_without_laws()]
+}
+
+/// What the laws cost the most probable cube: by how much pieces each used once fit better
+/// if twists, flips and parity need not add up.
+#[must_use]
+pub fn law_cost(evidence: &Evidence, best: &Weighted) -> f64 {
+    best_without_laws(evidence).iter().sum::<f64>() + evidence.centres() - best.weight
 }
 
 /// The most probable cube, the next one, and the probabilities of all.

@@ -54,12 +54,6 @@ pub(crate) fn in_rig(evidence: &Evidence, centres: &Centres) -> Evidence {
     own
 }
 
-/// What the centres say for a mounting.
-pub(crate) fn centres_weight(evidence: &Evidence, centres: &Centres) -> f64 {
-    let shown = |face: Face| evidence.at(Facelet::new(face, 1, 1))[centres[face.index()].index()];
-    Face::ALL.into_iter().map(shown).sum()
-}
-
 /// Decodes evidence, whose centres count, over all mountings.
 #[must_use]
 pub fn decode_any_mounting(evidence: &Evidence) -> Mounted {

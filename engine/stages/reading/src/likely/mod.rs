@@ -16,9 +16,7 @@ use dryturn_units::maths;
 use self::drift::{Explained, Search, explain, grey_world};
 use crate::appearance::{Appearance, Seen, log_light};
 use crate::calibration::Calibration;
-use crate::decoder::{
-    best_without_laws, centres_weight, decode_any_mounting, decode_as_drawn, in_rig,
-};
+use crate::decoder::{decode_any_mounting, decode_as_drawn, in_rig, law_cost};
 use crate::judge::unreadable;
 use crate::patches::Patches;
 use crate::plane::plane;
@@ -134,8 +132,7 @@ fn misfit(seen: &[Seen], best: &Explained) -> Option<String> {
                 .to_owned(),
         );
     }
-    let free: f64 = best_without_laws(&in_rig(evidence, &mounted.centres)).iter().sum();
-    let cost = free - (mounted.decoded.best.weight - centres_weight(evidence, &mounted.centres));
+    let cost = law_cost(&in_rig(evidence, &mounted.centres), &mounted.decoded.best);
     (cost > MOST_LAW_COST).then(|| {
         format!(
             "what is seen fits a cube that cannot be turned to be solved e^{cost:.0} times better than \
