@@ -1,12 +1,15 @@
-//! Motion, inertia and statistics.
+//! Motion, braking, strength, inertia and statistics.
 
 use std::collections::BTreeMap;
 
-use dryturn_driving::{Motor, layer_inertia, profile, rest_to_rest};
-use dryturn_rehearsal::statistics::{two_sided_quantile, wilson};
+use dryturn_driving::shaft::{Infill, Section, Shaft};
+use dryturn_driving::{Motor, braking, layer_inertia, profile, rest_to_rest, spin_up};
+use dryturn_rehearsal::statistics::{
+    exact_interval, exact_upper, further_trials, trials_without_failure, two_sided_quantile, wilson,
+};
 use serde_json::Value as Json;
 
-use super::{Checked, near, number, worst};
+use super::{Checked, near, number, numbers, worst};
 
 /// Compares each named figure with the case's expected ones; returns the keys
 /// that were not compared.
@@ -20,16 +23,100 @@ fn compare(case: &Json, expected: &Json, found: &[(&str, f64)]) -> Vec<String> {
     keys.filter(|key| !found.iter().any(|(name, _)| name == key)).collect()
 }
 
+/// The motor of a case; what the case does not say is as if it were not there.
 fn motor(inputs: &Json) -> Motor {
+    let or = |key: &str, none: f64| inputs.get(key).map_or(none, number);
     Motor {
         constant_v_s: Motor::constant_of(number(&inputs["Kv_rpm_per_V"])),
         resistance_ohm: number(&inputs["R"]),
-        current_limit_a: number(&inputs["Imax"]),
-        voltage_v: number(&inputs["V"]),
+        current_limit_a: or("Imax", f64::INFINITY),
+        voltage_v: or("V", 0.0),
         inertia_kg_m2: number(&inputs["J"]),
         friction_n_m: number(&inputs["Tc"]),
-        viscous_n_m_s: number(&inputs["B"]),
+        viscous_n_m_s: or("B", 0.0),
     }
+}
+
+fn spin_up_case(case: &Json) -> Vec<String> {
+    let (inputs, expected) = (&case["inputs"], &case["expected"]);
+    let id = case["id"].as_str().unwrap_or("?");
+    let (angles, speeds) = (numbers(&expected["theta"]), numbers(&expected["w"]));
+    let times = numbers(&inputs["t"]);
+    assert_eq!((angles.len(), speeds.len()), (times.len(), times.len()), "{id}");
+    for ((time_s, angle), speed) in times.into_iter().zip(angles).zip(speeds) {
+        let (angle_rad, speed_rad_s) = spin_up(&motor(inputs), time_s);
+        let relative = number(&case["tol"]);
+        near(id, "theta", angle_rad, angle, relative, 0.0);
+        near(id, "w", speed_rad_s, speed, relative, 0.0);
+    }
+    Vec::new()
+}
+
+fn brake_case(case: &Json) -> Vec<String> {
+    let inputs = &case["inputs"];
+    let input = |key: &str| number(&inputs[key]);
+    let stop = braking::stop(&motor(inputs), input("w0"), input("I_brake"));
+    let bus_v = braking::bus_voltage_v(input("V_bus0"), stop.returned_j, input("C_bus"));
+    let heat_j = input("n_stops") * stop.returned_j;
+    let found = [
+        ("kinetic", stop.kinetic_j),
+        ("returned", stop.returned_j),
+        ("drawn_at_end", stop.drawn_j),
+        ("t_stop", stop.duration_s),
+        ("V_bus_no_chopper", bus_v),
+        ("chopper_power_at_V0", braking::chopper_power_w(input("V_bus0"), input("R_brake"))),
+        ("dT_adiabatic", braking::adiabatic_rise_k(heat_j, input("Cth_J_per_K"))),
+    ];
+    compare(case, &case["expected"], &found)
+}
+
+fn torsion_case(case: &Json) -> Vec<String> {
+    let inputs = &case["inputs"];
+    let input = |key: &str| number(&inputs[key]);
+    let size_m = input("size_m");
+    let section = match inputs["section"].as_str() {
+        Some("square") => Section::Square { side_m: size_m },
+        Some("rectangle") => Section::Rectangle { width_m: size_m, height_m: input("size2_m") },
+        Some("hexagon") => Section::Hexagon { across_flats_m: size_m },
+        Some("round") => Section::Round { diameter_m: size_m },
+        Some("round_hollow") => Section::RoundHollow { outer_m: size_m, inner_m: input("size2_m") },
+        other => panic!("section is {other:?}"),
+    };
+    let shaft = Shaft {
+        section,
+        length_m: input("length_m"),
+        shear_modulus_pa: input("G_Pa"),
+        ultimate_stress_pa: input("tau_ult_Pa"),
+        infill: Infill::SOLID,
+    };
+    shaft.check().unwrap();
+    let found = [
+        ("K_m4", section.torsion_constant_m4()),
+        ("W_m3", section.section_modulus_m3()),
+        ("T_max", shaft.ultimate_torque_n_m()),
+        ("stiffness", shaft.stiffness_n_m_per_rad()),
+        ("safety_factor", shaft.safety_factor(input("T_applied"))),
+    ];
+    compare(case, &case["expected"], &found)
+}
+
+fn binomial_case(case: &Json) -> Vec<String> {
+    let input = |key: &str| number(&case["inputs"][key]);
+    let (failures, trials) = (input("failures") as usize, input("trials") as usize);
+    let (confidence, claim) = (input("confidence"), input("p_claim"));
+    let (wilson_low, wilson_high) = wilson(failures, trials, two_sided_quantile(confidence));
+    let (exact_low, exact_high) = exact_interval(failures, trials, confidence);
+    let needed = trials_without_failure(claim, confidence).unwrap();
+    assert_eq!(further_trials(0, 0, claim, confidence), Some(needed));
+    let found = [
+        ("wilson_lo", wilson_low),
+        ("wilson_hi", wilson_high),
+        ("exact_lo", exact_low),
+        ("exact_hi", exact_high),
+        ("upper_one_sided", exact_upper(failures, trials, confidence)),
+        ("trials_zero_failures_needed", needed as f64),
+    ];
+    compare(case, &case["expected"], &found)
 }
 
 /// Checks one case; `None` when nothing checks such a kind yet.
@@ -107,20 +194,30 @@ fn check_case(case: &Json) -> Option<Vec<String>> {
                 layer_inertia(input("edge_m"), input("mass_kg"), input("core_kg"), own);
             compare(case, expected, &[("layer_mass", mass), ("J_layer", inertia)])
         }
-        "binomial" => {
-            let z = two_sided_quantile(input("confidence"));
-            let (low, high) = wilson(input("failures") as usize, input("trials") as usize, z);
-            compare(case, expected, &[("wilson_lo", low), ("wilson_hi", high)])
-        }
+        "spin_up" if !inductive(case) => spin_up_case(case),
+        "brake_energy" => brake_case(case),
+        "torsion" => torsion_case(case),
+        "binomial" => binomial_case(case),
         _ => return None,
     };
     Some(left)
 }
 
+/// Whether a case's winding has inductance.
+fn inductive(case: &Json) -> bool {
+    case["inputs"].get("L").is_some_and(|value| number(value) > 0.0)
+}
+
+/// Its kind; a winding with inductance is another matter than one without.
+fn group_of(case: &Json) -> String {
+    let kind = case["kind"].as_str().unwrap_or("?");
+    if inductive(case) { format!("{kind} with inductance") } else { kind.to_owned() }
+}
+
 pub(crate) fn check(cases: &Json) -> Vec<(String, Checked)> {
     let mut kinds: BTreeMap<String, Vec<&Json>> = BTreeMap::new();
     for case in cases.as_array().into_iter().flatten() {
-        kinds.entry(case["kind"].as_str().unwrap_or("?").to_owned()).or_default().push(case);
+        kinds.entry(group_of(case)).or_default().push(case);
     }
     let group = |(kind, cases): (String, Vec<&Json>)| {
         let results: Option<Vec<Vec<String>>> = cases.iter().map(|case| check_case(case)).collect();

@@ -8,11 +8,15 @@
 //! ```
 
 mod frame;
+mod load;
 mod plan;
 mod reading;
 mod run;
 
 pub use frame::{FaceletLabel, Frame, Labels, Scan};
+pub use load::{AngleBudget, AxisLoad, Energy, Power};
 pub use plan::{Beat, Plan};
 pub use reading::{CameraFound, ColourPlane, FaceletReading, Outcome, Reading, RunnerUp, Source};
-pub use run::{BeatRun, End, Jam, Run, Trace, TurnRun};
+pub use run::{
+    BeatRun, Cause, End, Jam, JamVerdict, NEIGHBOURS, Run, Stop, Trace, TurnRun, neighbours,
+};

@@ -4,14 +4,17 @@ use core::fmt;
 
 use dryturn_cube::{CubeState, Face, Turn};
 
+use crate::load::{AxisLoad, Energy, Power};
+
 /// When a shaft moved.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct TurnRun {
     /// What it turned.
     pub turn: Turn,
-    /// When it began to move, seconds from the start.
+    /// When its set-point began to move, seconds from the first command.
     pub start_s: f64,
-    /// When it had ended its profile.
+    /// When its profile had ended and its encoder was within the settle window; where
+    /// that never came to be, when the run ended.
     pub stop_s: f64,
 }
 
@@ -22,8 +25,8 @@ pub struct BeatRun {
     pub beat: usize,
     /// Its one or two turns.
     pub turns: Vec<TurnRun>,
-    /// The largest angle, degrees, by which another face was off its stop while
-    /// this beat's turn engaged; 0 for the first beat.
+    /// The largest angle, degrees, by which a neighbouring face was off its stop while
+    /// this beat's turn engaged.
     pub worst_offset_deg: f64,
 }
 
@@ -34,30 +37,62 @@ impl BeatRun {
         self.turns.iter().map(|turn| turn.start_s).fold(f64::INFINITY, f64::min)
     }
 
-    /// When the last of its shafts had ended its profile.
+    /// When the last of its shafts had settled.
     #[must_use]
     pub fn stop_s(&self) -> f64 {
         self.turns.iter().map(|turn| turn.stop_s).fold(0.0, f64::max)
     }
 }
 
-/// A face that could not turn because a neighbour stood in its way.
+/// What became of a face that ran into a neighbour and was brought to a stand.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum JamVerdict {
+    /// The late face gave way in the end.
+    PushedThrough,
+    /// Nothing gave way.
+    Stalled,
+    /// A shaft broke.
+    ShaftBroken,
+}
+
+impl JamVerdict {
+    /// In words.
+    #[must_use]
+    pub fn words(self) -> &'static str {
+        match self {
+            Self::PushedThrough => "pushed through",
+            Self::Stalled => "stalled",
+            Self::ShaftBroken => "shaft broken",
+        }
+    }
+}
+
+/// A face that a neighbour in its way brought to a stand.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Jam {
-    /// Seconds from the start.
+    /// When it met the neighbour, seconds from the start.
     pub time_s: f64,
     /// Index of the beat that was blocked, from 0.
     pub beat: usize,
     /// The face that was not at its stop.
     pub late_face: Face,
-    /// How far it was off, degrees.
+    /// How far it was off, degrees; clockwise positive.
     pub late_angle_deg: f64,
-    /// How far it may be off, degrees.
+    /// How far it may be off by the closed form, degrees.
     pub allowed_deg: f64,
     /// The face that was blocked.
     pub blocked_face: Face,
-    /// Where the blocked face stood, degrees from its last stop.
+    /// How far the blocked face had turned from its last stop, degrees; clockwise
+    /// positive.
     pub blocked_angle_deg: f64,
+    /// The largest torque in the blocked face's shaft while it lasted.
+    pub peak_torque_n_m: f64,
+    /// The strength of that shaft over that torque.
+    pub safety_factor_ratio: f64,
+    /// What became of it.
+    pub verdict: JamVerdict,
+    /// When the drives noticed, seconds from the start; `None` where they did not.
+    pub noticed_s: Option<f64>,
     /// What is to blame, a clause.
     pub blame: String,
 }
@@ -67,15 +102,79 @@ impl fmt::Display for Jam {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         write!(
             f,
-            "beat {} at {:.1} ms: {} could not turn, {} was {:.2}° off its stop ({:.2}° allowed); {}",
+            "beat {} at {:.1} ms: {} could not turn, {} was {:.2}° off its stop ({:.2}° allowed), \
+             {} at {:.2} N·m in the shaft (safety factor {:.2}); {}",
             self.beat + 1,
             self.time_s * 1e3,
             self.blocked_face,
             self.late_face,
-            self.late_angle_deg,
+            self.late_angle_deg.abs(),
             self.allowed_deg,
+            self.verdict.words(),
+            self.peak_torque_n_m,
+            self.safety_factor_ratio,
             self.blame
         )
+    }
+}
+
+/// Why a run was broken off, other than by a jam.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Cause {
+    /// Somebody hit the emergency stop.
+    EmergencyStop,
+    /// The axes heard nothing from the host.
+    Watchdog,
+    /// A command was sent again too often.
+    LinkLost(Face),
+    /// An axis was too far from its set-point.
+    FollowingError(Face),
+    /// An axis stood still at its current limit.
+    Stalled(Face),
+    /// An axis did not settle in the time that a beat may take.
+    NotSettled(Face),
+    /// A shaft broke though nothing was in its way.
+    ShaftBroken(Face),
+    /// The bus voltage rose too far.
+    OverVoltage,
+    /// The bus voltage fell too far.
+    UnderVoltage,
+    /// The brake resistor's thermal cut-out opened.
+    ResistorHot,
+}
+
+impl fmt::Display for Cause {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::EmergencyStop => f.write_str("emergency stop"),
+            Self::Watchdog => f.write_str("the link went dead and the watchdogs let go"),
+            Self::LinkLost(face) => write!(f, "commands to {face} were lost too often"),
+            Self::FollowingError(face) => write!(f, "{face} was too far from its set-point"),
+            Self::Stalled(face) => write!(f, "{face} stood still at its current limit"),
+            Self::NotSettled(face) => write!(f, "{face} did not settle"),
+            Self::ShaftBroken(face) => write!(f, "the shaft of {face} broke"),
+            Self::OverVoltage => f.write_str("the bus voltage rose too far"),
+            Self::UnderVoltage => f.write_str("the bus voltage fell too far"),
+            Self::ResistorHot => f.write_str("the brake resistor's thermal cut-out opened"),
+        }
+    }
+}
+
+/// A run that was broken off.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Stop {
+    /// When, seconds from the start.
+    pub time_s: f64,
+    /// Index of the last beat that had begun, from 0.
+    pub beat: usize,
+    /// Why.
+    pub cause: Cause,
+}
+
+/// One sentence without its full stop.
+impl fmt::Display for Stop {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "beat {} at {:.1} ms: {}", self.beat + 1, self.time_s * 1e3, self.cause)
     }
 }
 
@@ -86,16 +185,47 @@ pub enum End {
     Completed,
     /// A jam stopped it.
     Jammed(Jam),
+    /// Something else stopped it.
+    Stopped(Stop),
 }
 
-/// Angles of the six shafts over time.
+/// How many pairs of neighbouring faces there are.
+pub const NEIGHBOURS: usize = 12;
+
+/// The pairs of neighbouring faces, in the order of [`Trace::gaps_mm`].
+#[must_use]
+pub fn neighbours() -> [(Face, Face); NEIGHBOURS] {
+    let mut pairs = [(Face::U, Face::R); NEIGHBOURS];
+    let all = Face::ALL.into_iter().enumerate().flat_map(|(i, one)| {
+        Face::ALL.into_iter().skip(i + 1).filter(move |other| !other.same_axis(one)).map(
+            move |other| (one, other),
+        )
+    });
+    pairs.iter_mut().zip(all).for_each(|(place, pair)| *place = pair);
+    pairs
+}
+
+/// What the six shafts did over time; lists of equal length, faces in the order
+/// U R F D L B. All but the angles are empty where only the angles were asked for.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Trace {
     /// Seconds between samples; the first is at 0.
     pub step_s: f64,
-    /// Degrees from where each face stood at the start, clockwise positive,
-    /// faces in the order U R F D L B.
+    /// Degrees that each face has turned since the start, clockwise positive.
     pub angles_deg: Vec<[f64; 6]>,
+    /// Speeds of the motors, rad/s.
+    pub speeds_rad_s: Vec<[f64; 6]>,
+    /// Currents of the motors, A (direct-current equivalent).
+    pub currents_a: Vec<[f64; 6]>,
+    /// Signed gap between the pieces of each pair of neighbouring faces, mm, capped at
+    /// the cube's play and lift; negative where the rounded edges meet.
+    pub gaps_mm: Vec<[f64; NEIGHBOURS]>,
+    /// Bus voltage.
+    pub bus_v: Vec<f64>,
+    /// Temperature of the brake resistor, °C.
+    pub resistor_c: Vec<f64>,
+    /// Temperature of the hottest winding, °C.
+    pub winding_c: Vec<f64>,
 }
 
 /// A simulated execution.
@@ -103,28 +233,63 @@ pub struct Trace {
 pub struct Run {
     /// One entry for each beat that began.
     pub beats: Vec<BeatRun>,
-    /// The shafts' angles.
+    /// What the shafts did.
     pub trace: Trace,
-    /// From the start to the last stop, or to the jam, seconds.
+    /// From the first command until the last face has settled, or until it was broken
+    /// off, seconds.
     pub total_s: f64,
     /// How it ended.
     pub end: End,
+    /// Faces that were brought to a stand and then got through.
+    pub pushed: Vec<Jam>,
     /// Up to here a face may be off without touching a turning neighbour, degrees.
     pub free_deg: f64,
-    /// Beyond this it jams the neighbour, at nominal friction, degrees.
+    /// Beyond this it jams the neighbour, by the closed form at nominal friction and hold
+    /// torque, degrees.
     pub jam_deg: f64,
-    /// The cube as it really ends up: a face that a jam left on its way counts
-    /// at the stop that it is nearest to.
+    /// No execution of this plan on this drive can be faster, seconds.
+    pub bound_s: f64,
+    /// Commands that were sent again.
+    pub resent: usize,
+    /// Where the energy went.
+    pub energy: Energy,
+    /// What each axis went through, faces in the order U R F D L B.
+    pub axes: [AxisLoad; 6],
+    /// What the supply went through.
+    pub power: Power,
+    /// How far each face is off its nearest stop at the end, degrees.
+    pub rest_deg: [f64; 6],
+    /// The cube as it really ends up: a face that was left on its way counts at the stop
+    /// that it is nearest to.
     pub final_state: CubeState,
 }
 
 impl Run {
-    /// The jam, where there was one.
+    /// The jam, where one ended the run.
     #[must_use]
     pub fn jam(&self) -> Option<&Jam> {
         match &self.end {
             End::Jammed(jam) => Some(jam),
+            _ => None,
+        }
+    }
+
+    /// What else ended the run before its time.
+    #[must_use]
+    pub fn stop(&self) -> Option<&Stop> {
+        match &self.end {
+            End::Stopped(stop) => Some(stop),
+            _ => None,
+        }
+    }
+
+    /// Why it did not complete, one sentence without its full stop.
+    #[must_use]
+    pub fn failure(&self) -> Option<String> {
+        match &self.end {
             End::Completed => None,
+            End::Jammed(jam) => Some(jam.to_string()),
+            End::Stopped(stop) => Some(stop.to_string()),
         }
     }
 }

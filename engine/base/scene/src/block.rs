@@ -132,7 +132,8 @@ pub(crate) fn join(parent: &str, field: &str) -> String {
 }
 
 /// Declares a block of the scene file. Each field reads
-/// `name: Type = default or required, range, "meaning";`.
+/// `name: Type = default or required, range, "meaning";`. A default may be made from
+/// fields before it: `(preset.figures().resistance_ohm)`.
 macro_rules! block {
     (
         $(#[doc = $about:literal])+
@@ -155,14 +156,20 @@ macro_rules! block {
             /// The field reference of this block.
             #[must_use]
             #[allow(unused_parens)] // a default may need its parentheses
+            #[allow(unused_variables)] // not every default is named by a later one
             pub fn fields() -> Vec<$crate::FieldDoc> {
-                vec![$( $crate::FieldDoc {
-                    name: stringify!($field),
-                    default: block!(@shown $default : $kind),
-                    allowed: <$kind as $crate::block::Value>::allowed(&$range),
-                    limits: <$kind as $crate::block::Value>::limits(&$range),
-                    meaning: $meaning,
-                } ),+]
+                let mut fields = Vec::new();
+                $(
+                    block!(@bind $default, $field, $kind);
+                    fields.push($crate::FieldDoc {
+                        name: stringify!($field),
+                        default: block!(@shown $default, $field),
+                        allowed: <$kind as $crate::block::Value>::allowed(&$range),
+                        limits: <$kind as $crate::block::Value>::limits(&$range),
+                        meaning: $meaning,
+                    });
+                )+
+                fields
             }
         }
 
@@ -209,12 +216,11 @@ macro_rules! block {
                                 )),
                             }
                         }
-                        Ok($block {
-                            $( $field: match $field {
-                                Some(value) => value,
-                                None => block!(@default $default, $field, A::Error),
-                            }, )+
-                        })
+                        $( let $field: $kind = match $field {
+                            Some(value) => value,
+                            None => block!(@default $default, $field, A::Error),
+                        }; )+
+                        Ok($block { $($field),+ })
                     }
                 }
                 from.deserialize_struct(stringify!($block), Self::FIELD_NAMES, Fields)
@@ -225,11 +231,21 @@ macro_rules! block {
         return Err(<$error>::missing_field(stringify!($field)))
     };
     (@default $default:tt, $field:ident, $error:ty) => { $default };
-    (@shown required : $kind:ty) => { "required".to_owned() };
-    (@shown $default:tt : $kind:ty) => {{
-        let value: $kind = $default;
-        ron::to_string(&value).unwrap_or_default()
-    }};
+    (@bind required, $field:ident, $kind:ty) => {};
+    (@bind $default:tt, $field:ident, $kind:ty) => { let $field: $kind = $default; };
+    (@shown required, $field:ident) => { "required".to_owned() };
+    (@shown $default:tt, $field:ident) => { ron::to_string(&$field).unwrap_or_default() };
+}
+
+/// Blocks that stand whole at their defaults.
+macro_rules! all_default {
+    ($($block:ident),+) => {
+        $( impl Default for $block {
+            fn default() -> Self {
+                ron::from_str("()").expect("every field has a default")
+            }
+        } )+
+    };
 }
 
 /// Declares a field's choice among named alternatives.

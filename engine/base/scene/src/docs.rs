@@ -10,7 +10,7 @@ use crate::file;
 #[must_use]
 pub fn field_reference() -> String {
     let mut text = String::from(INTRODUCTION);
-    let blocks: [(&str, &str, Vec<FieldDoc>); 11] = [
+    let blocks: [(&str, &str, Vec<FieldDoc>); 18] = [
         ("SceneFile", file::SceneFile::ABOUT, file::SceneFile::fields()),
         ("Cube", file::Cube::ABOUT, file::Cube::fields()),
         ("Colours", file::Colours::ABOUT, file::Colours::fields()),
@@ -21,6 +21,13 @@ pub fn field_reference() -> String {
         ("Surroundings", file::Surroundings::ABOUT, file::Surroundings::fields()),
         ("Reader", file::Reader::ABOUT, file::Reader::fields()),
         ("Drive", file::Drive::ABOUT, file::Drive::fields()),
+        ("Controller", file::Controller::ABOUT, file::Controller::fields()),
+        ("Handover", file::Handover::ABOUT, file::Handover::fields()),
+        ("Link", file::Link::ABOUT, file::Link::fields()),
+        ("Supply", file::Supply::ABOUT, file::Supply::fields()),
+        ("Detection", file::Detection::ABOUT, file::Detection::fields()),
+        ("Faults", file::Faults::ABOUT, file::Faults::fields()),
+        ("Host", file::Host::ABOUT, file::Host::fields()),
         ("Tolerances", file::Tolerances::ABOUT, file::Tolerances::fields()),
     ];
     for (name, about, fields) in blocks {

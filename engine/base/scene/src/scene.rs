@@ -9,7 +9,7 @@ use serde_json::Value as Json;
 use crate::check::{check_places, check_values};
 use crate::curves::{self, CurveTable, Curves, Files, NoFiles};
 use crate::error::SceneError;
-use crate::file::SceneFile;
+use crate::file::{Preset, SceneFile, Tension};
 use crate::rig::Rig;
 
 /// A camera as drawn: where it stands and how it projects.
@@ -161,7 +161,8 @@ impl Scene {
 
     /// The same scene with one value changed. `path` is dotted; a list is
     /// entered by number from 0, or by the name (or face) of its block:
-    /// `lamps.window.flux_lm`, `shafts.U.fitted`, `drive.bus_voltage_v`.
+    /// `lamps.window.flux_lm`, `shafts.U.fitted`, `drive.bus_voltage_v`. A preset
+    /// (`drive.preset`, `cube.tension`) brings its own figures with it.
     ///
     /// # Errors
     /// A path that leads nowhere, or a value that the scene does not allow.
@@ -173,6 +174,13 @@ impl Scene {
         };
         let mut whole =
             serde_json::to_value(&self.file).map_err(|error| no_field(error.to_string()))?;
+        for (preset, governed) in
+            [("drive.preset", &Preset::GOVERNS[..]), ("cube.tension", &Tension::GOVERNS[..])]
+        {
+            if path == preset {
+                leave_out(&mut whole, preset, governed);
+            }
+        }
         let place = find(&mut whole, path).map_err(no_field)?;
         let shown = value.to_string();
         // Whole numbers are fine where the field holds a fraction.
@@ -195,6 +203,14 @@ fn quoted_line(text: &str, number: usize) -> String {
     let line = text.lines().nth(number.saturating_sub(1)).unwrap_or_default().trim();
     let shown: String = line.chars().filter(|c| !c.is_control()).take(80).collect();
     if shown.is_empty() { shown } else { format!(", in the line `{shown}`") }
+}
+
+/// Takes fields out of the block that a preset belongs to, so that they start from it.
+fn leave_out(whole: &mut Json, preset: &str, governed: &[&str]) {
+    let block = preset.split('.').next().and_then(|block| whole.get_mut(block));
+    if let Some(fields) = block.and_then(Json::as_object_mut) {
+        governed.iter().for_each(|field| drop(fields.remove(*field)));
+    }
 }
 
 fn find<'a>(whole: &'a mut Json, path: &str) -> Result<&'a mut Json, String> {

@@ -69,6 +69,8 @@ pub enum Verdict {
     Unreadable,
     /// A jam stopped the run.
     Jammed,
+    /// Something else stopped the run.
+    Stopped,
     /// Everything was turned as planned, but a wrong state had been read.
     Misread,
     /// The run ended elsewhere than planned, without a jam.
@@ -83,6 +85,7 @@ impl Verdict {
             Self::Solved => "solved",
             Self::Unreadable => "unreadable",
             Self::Jammed => "jammed",
+            Self::Stopped => "stopped",
             Self::Misread => "misread",
             Self::Lost => "lost",
         }
@@ -231,6 +234,8 @@ fn judge(reading: &Reading, score: &Score, run: Option<&Run>) -> Verdict {
     };
     if run.jam().is_some() {
         Verdict::Jammed
+    } else if run.stop().is_some() {
+        Verdict::Stopped
     } else if run.final_state == CubeState::SOLVED {
         Verdict::Solved
     } else if score.right() {

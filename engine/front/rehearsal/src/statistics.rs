@@ -1,6 +1,12 @@
 //! Figures about many trials.
 
+mod bootstrap;
+mod exact;
+
 use dryturn_units::maths;
+
+pub use bootstrap::{RESAMPLES, bootstrap_interval};
+pub use exact::{exact_interval, exact_upper, further_trials, trials_without_failure};
 
 /// Wilson's score interval for a share (E. B. Wilson, J. Am. Stat. Assoc. 22,
 /// 1927): `count` of `trials` at the normal quantile `z` (1.959964 for 95 %).
@@ -20,30 +26,6 @@ pub fn wilson(count: usize, trials: usize, z: f64) -> (f64, f64) {
 
 /// Two-sided 95 % normal quantile.
 pub const Z_95: f64 = 1.959_963_984_540_054;
-
-/// The largest share at which `count` or fewer of `trials` still have a probability of
-/// 1 − `confidence` (C. J. Clopper and E. S. Pearson, Biometrika 26, 1934, one-sided); 1
-/// without trials.
-#[must_use]
-pub fn exact_upper(count: usize, trials: usize, confidence: f64) -> f64 {
-    if count >= trials {
-        return 1.0;
-    }
-    let n = trials as f64;
-    // Probability of `count` or fewer at a share, term by term.
-    let at_most = |share: f64| {
-        let odds = share / (1.0 - share);
-        let mut log_term = n * maths::ln_1p(-share);
-        let mut sum = maths::exp(log_term);
-        for k in 1..=count {
-            let k = k as f64;
-            log_term += maths::ln(odds * (n - k + 1.0) / k);
-            sum += maths::exp(log_term);
-        }
-        sum
-    };
-    maths::bisect_increasing(0.0, 1.0, |share| 1.0 - confidence - at_most(share))
-}
 
 /// The normal quantile of a two-sided confidence in (0, 1), by bisection on the
 /// error function.
@@ -72,15 +54,14 @@ pub fn quantile(sorted: &[f64], share: f64) -> Option<f64> {
 mod tests {
     use super::*;
 
-    /// Of no events in n trials: 1 − 0.05^(1/n). One in 1000: 0.004735 (Poisson limit 4.744
-    /// of n; E. S. Pearson and H. O. Hartley, Biometrika Tables, table 40; from memory).
+    /// How many trials support "below 1 %" by Wilson's two-sided 95 % interval with no, one and
+    /// two failures: SciPy 1.17.1, `binomtest(...).proportion_ci(0.95, "wilson")`.
     #[test]
-    fn exact_bounds() {
-        let none = exact_upper(0, 3000, 0.95);
-        assert!((none - (1.0 - 0.05f64.powf(1.0 / 3000.0))).abs() < 1e-9, "{none}");
-        let one = exact_upper(1, 1000, 0.95);
-        assert!((one - 0.004735).abs() < 1e-5, "{one}");
-        assert_eq!(exact_upper(3, 3, 0.95), 1.0);
+    fn wilson_needs_more_trials_than_the_exact_one_sided_bound() {
+        for (failures, needed) in [(0, 381), (1, 563), (2, 726)] {
+            assert!(wilson(failures, needed, Z_95).1 < 0.01);
+            assert!(wilson(failures, needed - 1, Z_95).1 >= 0.01);
+        }
     }
 
     #[test]

@@ -2,7 +2,7 @@
 
 use core::f64::consts::TAU;
 
-use dryturn_scene::file::Drive;
+use dryturn_scene::file::SceneFile;
 
 /// A servo axis as a direct-current equivalent (exact for field-oriented
 /// control with no direct-axis current while inductance does not matter;
@@ -51,25 +51,34 @@ pub struct Axis {
 }
 
 impl Axis {
-    /// The axis of a valid scene. Its torque is the drive's setting, or what the
+    /// The axis of a valid scene. Its torque is the drive's setting or limit, or what the
     /// winding draws from the bus at standstill where that is less.
     #[must_use]
-    pub fn of(drive: &Drive) -> Self {
+    pub fn of(file: &SceneFile) -> Self {
+        let drive = &file.drive;
         let constant_v_s = Motor::constant_of(drive.speed_constant_rpm_per_v);
-        let setting_a = drive.torque_setting_n_m_per_v * drive.bus_voltage_v / constant_v_s;
+        let voltage_v = drive.duty_share * drive.bus_voltage_v;
+        let setting = drive.torque_setting_n_m_per_v * drive.bus_voltage_v;
+        let limit_a = setting.min(drive.torque_limit_n_m) / constant_v_s;
         let limit = Motor {
             constant_v_s,
             resistance_ohm: drive.resistance_ohm,
-            current_limit_a: setting_a.min(drive.bus_voltage_v / drive.resistance_ohm),
-            voltage_v: drive.bus_voltage_v,
+            current_limit_a: limit_a.min(voltage_v / drive.resistance_ohm),
+            voltage_v,
             inertia_kg_m2: drive.rotor_inertia_kg_m2
                 + drive.coupler_inertia_kg_m2
                 + drive.layer_inertia_kg_m2,
-            friction_n_m: drive.friction_torque_n_m,
+            friction_n_m: drive.friction_torque_n_m
+                * file.cube.layer_friction_share
+                * file.cube.tension_ratio,
             viscous_n_m_s: drive.viscous_friction_n_m_s,
         };
-        let planned =
-            Motor { current_limit_a: limit.current_limit_a * drive.planned_torque_share, ..limit };
+        let share = drive.planned_torque_share;
+        let planned = Motor {
+            current_limit_a: limit.current_limit_a * share,
+            voltage_v: voltage_v * share,
+            ..limit
+        };
         Self { planned, limit, speed_limit_rad_s: drive.speed_limit_rad_s }
     }
 }

@@ -1,29 +1,47 @@
 //! What the axes make of a plan: when each face moves, how far it is off when
 //! its neighbour starts, and whether that jams.
 //!
-//! First version of the drive: every turn follows the fastest profile within the
-//! axis's voltage, current and speed limits (closed forms); timing, friction,
-//! stop and encoder errors come from seeded streams; the next beat is commanded
-//! when the profile and the encoder have the one before within the release
-//! angle; a turning face jams when it reaches a neighbour that is further off
-//! its stop than the pieces' shape and the torques allow (closed form).
+//! Host, drives and plant run on one clock with a fixed step: the plant at 40 kHz (two
+//! masses and a shaft an axis, winding, friction, cogging, the supply that all share), the
+//! controllers at 8 kHz, commands over a link with latency and jitter. Where neighbouring
+//! faces are off their stops their pieces meet; a face that is brought to a stand is a
+//! jam, with its torque and the strength of the shaft.
 //!
-//! What is left out: the control loops themselves (stop error and settling are
-//! figures of the scene), the supply shared by the axes, shaft wind-up and
-//! strength, the drag of a neighbour that is cut past, and the direction of
-//! motion (a face that is off blocks its neighbour both ways, which is
-//! pessimistic).
+//! What is left out: the twist of motor and mount, the wear of what rubs, stick-slip (the
+//! friction does not depend on speed), iron losses and the windings' growing resistance,
+//! and neighbours of neighbours.
 
 mod axis;
+mod bound;
+pub mod braking;
+mod contact;
+mod draws;
+mod execution;
+mod host;
 mod interlock;
+mod machine;
 mod motion;
-mod moves;
+mod plant;
 mod predict;
 pub mod profile;
+mod rod;
+mod section;
+pub mod separation;
+mod servo;
+mod setpoints;
+pub mod shaft;
 mod simulate;
+mod spin_up;
+mod square;
+mod supply;
+mod watch;
 
 pub use axis::{Axis, Motor, layer_inertia};
 pub use interlock::{Interlock, Torques};
+pub use machine::Machine;
 pub use motion::{Motion, Piece, rest_to_rest};
-pub use predict::{BeatTime, Timing};
-pub use simulate::simulate;
+pub use predict::{BeatCosts, BeatTime, Timing};
+pub use setpoints::{Setpoint, Setpoints};
+pub use simulate::{Detail, simulate};
+pub use spin_up::spin_up;
+pub use square::Squared;

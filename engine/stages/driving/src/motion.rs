@@ -26,7 +26,7 @@ pub struct Piece {
 impl Piece {
     /// The piece that takes the speed from one value to another; `None` where
     /// they are the same.
-    fn between(from: f64, to: f64, drive: f64, decay: f64) -> Option<Self> {
+    pub(crate) fn between(from: f64, to: f64, drive: f64, decay: f64) -> Option<Self> {
         if from == to {
             return None;
         }
@@ -102,6 +102,22 @@ impl Motion {
             angle += piece.angle_rad();
         }
         self.angle_rad
+    }
+
+    /// Angle (rad), speed (rad/s) and acceleration (rad/s²) at a time.
+    #[must_use]
+    pub fn state_at(&self, t_s: f64) -> (f64, f64, f64) {
+        let (mut before, mut angle) = (0.0, 0.0);
+        for piece in self.pieces.iter().filter(|_| t_s >= 0.0) {
+            if t_s < before + piece.duration_s {
+                let (gone, speed) = piece.at(t_s - before);
+                let acceleration = piece.drive_rad_s2 - piece.decay_per_s * speed;
+                return (angle + gone, speed, acceleration);
+            }
+            before += piece.duration_s;
+            angle += piece.angle_rad();
+        }
+        (if t_s < 0.0 { 0.0 } else { self.angle_rad }, 0.0, 0.0)
     }
 
     /// Share of the angle that is done after a share of the duration, both 0 to 1.

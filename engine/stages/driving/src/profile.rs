@@ -30,37 +30,93 @@ pub fn trapezoid(angle_rad: f64, speed_rad_s: f64, acceleration_rad_s2: f64) -> 
     }
 }
 
-/// Duration (s), peak speed (rad/s) and peak acceleration (rad/s²) of a
-/// jerk-limited move (double S).
-#[must_use]
-pub fn s_curve(
-    angle_rad: f64,
-    speed_rad_s: f64,
-    acceleration_rad_s2: f64,
+/// A jerk-limited move (double S), from rest to rest.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct SCurve {
+    /// Highest speed, rad/s.
+    pub peak_rad_s: f64,
+    /// Highest acceleration, rad/s².
+    pub acceleration_rad_s2: f64,
+    /// How long the jerk lasts, each of four times.
+    jerk_s: f64,
+    /// How long the acceleration is constant, each of two times.
+    steady_s: f64,
+    /// How long the speed is constant.
+    cruise_s: f64,
     jerk_rad_s3: f64,
-) -> (f64, f64, f64) {
-    let (angle, speed) = (angle_rad.abs(), speed_rad_s);
-    let (acceleration, jerk) = (acceleration_rad_s2, jerk_rad_s3);
-    let ramp = |v: f64| {
-        if v * jerk < acceleration * acceleration {
-            2.0 * (v / jerk).sqrt()
+}
+
+impl SCurve {
+    /// Within limits of speed (rad/s), acceleration (rad/s²) and jerk (rad/s³).
+    #[must_use]
+    pub fn of(
+        angle_rad: f64,
+        speed_rad_s: f64,
+        acceleration_rad_s2: f64,
+        jerk_rad_s3: f64,
+    ) -> Self {
+        let (angle, speed) = (angle_rad.abs(), speed_rad_s);
+        let (acceleration, jerk) = (acceleration_rad_s2, jerk_rad_s3);
+        let ramp = |v: f64| {
+            if v * jerk < acceleration * acceleration {
+                2.0 * (v / jerk).sqrt()
+            } else {
+                v / acceleration + acceleration / jerk
+            }
+        };
+        let peak = if speed * ramp(speed) <= angle {
+            speed
         } else {
-            v / acceleration + acceleration / jerk
+            // Jerk alone: angle = 2 v √(v/j).
+            let by_jerk = maths::cbrt(angle * angle * jerk / 4.0);
+            if by_jerk * jerk < acceleration * acceleration {
+                by_jerk
+            } else {
+                // v (v/a + a/j) = angle.
+                let half = acceleration * acceleration / (2.0 * jerk);
+                (half * half + acceleration * angle).sqrt() - half
+            }
+        };
+        let reached = acceleration.min((peak * jerk).sqrt());
+        let jerk_s = reached / jerk;
+        Self {
+            peak_rad_s: peak,
+            acceleration_rad_s2: reached,
+            jerk_s,
+            steady_s: (ramp(peak) - 2.0 * jerk_s).max(0.0),
+            cruise_s: ((angle - peak * ramp(peak)) / peak).max(0.0),
+            jerk_rad_s3,
         }
-    };
-    let peak = if speed * ramp(speed) <= angle {
-        speed
-    } else {
-        // Jerk alone: angle = 2 v √(v/j).
-        let by_jerk = maths::cbrt(angle * angle * jerk / 4.0);
-        if by_jerk * jerk < acceleration * acceleration {
-            by_jerk
-        } else {
-            // v (v/a + a/j) = angle.
-            let half = acceleration * acceleration / (2.0 * jerk);
-            (half * half + acceleration * angle).sqrt() - half
+    }
+
+    /// The whole, s.
+    #[must_use]
+    pub fn duration_s(&self) -> f64 {
+        4.0 * self.jerk_s + 2.0 * self.steady_s + self.cruise_s
+    }
+
+    /// Angle (rad), speed (rad/s) and acceleration (rad/s²) at a time.
+    #[must_use]
+    pub fn at(&self, t_s: f64) -> (f64, f64, f64) {
+        let j = self.jerk_rad_s3;
+        let pieces = [
+            (self.jerk_s, j),
+            (self.steady_s, 0.0),
+            (self.jerk_s, -j),
+            (self.cruise_s, 0.0),
+            (self.jerk_s, -j),
+            (self.steady_s, 0.0),
+            (self.jerk_s, j),
+        ];
+        let (mut angle, mut speed, mut acceleration) = (0.0, 0.0, 0.0);
+        let mut left = t_s.clamp(0.0, self.duration_s());
+        for (duration, jerk) in pieces {
+            let t = left.min(duration);
+            angle += t * (speed + t * (acceleration / 2.0 + t * jerk / 6.0));
+            speed += t * (acceleration + t * jerk / 2.0);
+            acceleration += t * jerk;
+            left -= t;
         }
-    };
-    let cruise = ((angle - peak * ramp(peak)) / peak).max(0.0);
-    (2.0 * ramp(peak) + cruise, peak, acceleration.min((peak * jerk).sqrt()))
+        (angle, speed, acceleration)
+    }
 }

@@ -1,269 +1,256 @@
-//! The run: beats one after another on one clock with a fixed step.
+//! The run: host, drives and plant on one clock.
 
 use dryturn_cube::{Amount, CubeState, Face, Turn};
-use dryturn_handoff::{BeatRun, End, Jam, Plan, Run, Trace, TurnRun};
+use dryturn_handoff::{
+    AngleBudget, AxisLoad, BeatRun, Cause, End, JamVerdict, Plan, Run, Stop, Trace, neighbours,
+};
 use dryturn_scene::Scene;
+use dryturn_units::degrees;
 use dryturn_units::noise::Seed;
-use dryturn_units::radians;
 
-use crate::axis::{Axis, Motor};
-use crate::interlock::{Interlock, Torques};
-use crate::motion::rest_to_rest;
-use crate::moves::{AxisNow, Move, off_stop};
+use crate::bound::bound_s;
+use crate::draws::BuiltAxes;
+use crate::execution::Execution;
+use crate::host::{Host, Progress};
+use crate::machine::Machine;
+use crate::watch::{Found, Watch};
 
-/// Step of the clock.
-const STEP_S: f64 = 5e-5;
-/// Every how many steps a sample of the angles is kept: 0.5 ms.
-const STEPS_PER_SAMPLE: usize = 10;
-/// How many settling times the run is watched after its last stop.
-const TAIL_SETTLES: f64 = 8.0;
-/// Share of the attainable torque that drawn friction takes at most: beyond it
-/// the axis would stand still; it crawls instead.
-const MOST_FRICTION_SHARE: f64 = 0.95;
+/// Time between samples of the trace, about.
+const SAMPLE_S: f64 = 5e-4;
+/// How long the rig is watched after the torque was cut.
+const COASTING_S: f64 = 0.05;
 
-struct Simulation<'a> {
-    scene: &'a Scene,
-    axis: Axis,
-    interlock: Interlock,
-    axes: [AxisNow; 6],
-    seed: Seed,
-    trial: u64,
-    step: usize,
-    trace: Trace,
-    beats: Vec<BeatRun>,
+/// What is kept of a run.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Detail {
+    /// Figures alone.
+    Figures,
+    /// The whole trace too.
+    Trace,
 }
 
-/// Turns the cube `start` by `plan` on the scene's axes. `seed` and `trial`
-/// name the draws of timing, friction, stop and encoder errors. A jam is a
-/// result: it ends the run.
+/// Turns the cube `start` by `plan` on the scene's axes. `seed` and `trial` name the
+/// draws of what differs from rig to rig and from turn to turn. A jam is a result: it ends
+/// the run.
 #[must_use]
 pub fn simulate(scene: &Scene, start: &CubeState, plan: &Plan, seed: Seed, trial: u64) -> Run {
-    let simulation = Simulation {
-        scene,
-        axis: Axis::of(&scene.file().drive),
-        interlock: Interlock::of(&scene.file().cube),
-        axes: Default::default(),
-        seed,
-        trial,
-        step: 0,
-        trace: Trace { step_s: STEP_S * STEPS_PER_SAMPLE as f64, angles_deg: Vec::new() },
-        beats: Vec::new(),
-    };
-    simulation.run(start, plan)
+    Machine::of(scene).run(start, plan, (seed, trial), Detail::Trace)
 }
 
-impl Simulation<'_> {
-    fn now_s(&self) -> f64 {
-        self.step as f64 * STEP_S
+impl Machine {
+    /// Turns the cube `start` by `plan`, in the trial of that seed and number.
+    #[must_use]
+    pub fn run(
+        &self,
+        start: &CubeState,
+        plan: &Plan,
+        (seed, trial): (Seed, u64),
+        detail: Detail,
+    ) -> Run {
+        let built = BuiltAxes::of(self, seed, trial);
+        let execution = Execution::new(self, built, &self.moves, &[0.0; 6]);
+        let show = Show {
+            execution,
+            host: Host::new(plan, self),
+            watch: Watch::new(),
+            detail,
+            trace: Trace::default(),
+            per_sample: ((SAMPLE_S / self.tick_s).round() as usize).max(1),
+        };
+        show.play(start, plan)
     }
+}
 
-    fn run(mut self, start: &CubeState, plan: &Plan) -> Run {
-        let jam = self.turn_all(plan);
-        let total_s = jam.as_ref().map_or_else(|| self.last_stop_s(), |jam| jam.time_s);
-        let nominal = self
-            .torques((self.axis.limit.friction_n_m, self.hold_n_m()), self.axis.limit.friction_n_m);
-        Run {
-            final_state: self.final_state(start, plan),
-            free_deg: self.interlock.free_deg,
-            jam_deg: self.interlock.jam_deg(&nominal),
-            beats: self.beats,
-            trace: self.trace,
+struct Show<'a> {
+    execution: Execution<'a>,
+    host: Host<'a>,
+    watch: Watch,
+    detail: Detail,
+    trace: Trace,
+    per_sample: usize,
+}
+
+impl Show<'_> {
+    fn play(mut self, start: &CubeState, plan: &Plan) -> Run {
+        let (end, total_s) = self.to_the_end();
+        let execution = &self.execution;
+        let machine = execution.machine;
+        let ambient_c = machine.source.ambient_c;
+        let jam_deg = machine.interlock.jam_deg(&machine.nominal_torques());
+        let load = |face: usize| {
+            let axis = &execution.axes[face];
+            AxisLoad {
+                peak_torque_n_m: axis.peak_torque_n_m,
+                ultimate_torque_n_m: execution.built.axes[face].ultimate_n_m,
+                peak_current_a: axis.peak_current_a,
+                winding_c: ambient_c + axis.warmest_k,
+                budget: AngleBudget { jam_deg, ..machine.budget(Face::from_index(face)) },
+            }
+        };
+        let run = Run {
+            trace: core::mem::take(&mut self.trace),
             total_s,
-            end: jam.map_or(End::Completed, End::Jammed),
+            end,
+            pushed: core::mem::take(&mut self.watch.pushed),
+            free_deg: machine.interlock.free_deg,
+            jam_deg,
+            bound_s: bound_s(machine, plan),
+            resent: self.host.resent,
+            energy: execution.energy(),
+            axes: core::array::from_fn(load),
+            power: execution.power,
+            rest_deg: core::array::from_fn(|face| degrees(execution.axes[face].off_stop_rad())),
+            final_state: self.final_state(start),
+            beats: Vec::new(),
+        };
+        let beats = self.host.beats.into_iter().map(|beat| closed(beat, total_s)).collect();
+        Run { beats, ..run }
+    }
+
+    /// Plays until it is done or broken off; how it ended, and when.
+    fn to_the_end(&mut self) -> (End, f64) {
+        let faults = self.execution.machine.file.faults.clone();
+        let watchdog_s = self.execution.machine.file.link.watchdog_ms * 1e-3;
+        let at = |ms: f64, after_s: f64| if ms > 0.0 { ms * 1e-3 + after_s } else { f64::INFINITY };
+        let emergency_s = at(faults.emergency_stop_at_ms, 0.0);
+        let deaf_s = at(faults.link_cut_at_ms, watchdog_s);
+        loop {
+            let now_s = self.execution.now_s();
+            if now_s >= emergency_s {
+                return self.broken_off(Cause::EmergencyStop);
+            }
+            if now_s >= deaf_s {
+                return self.broken_off(Cause::Watchdog);
+            }
+            match self.host.tick(&mut self.execution) {
+                Progress::Going => {}
+                Progress::Done => {
+                    self.sample();
+                    return (End::Completed, self.last_stop_s());
+                }
+                Progress::GaveUp(cause) => return self.broken_off(cause),
+            }
+            self.sample();
+            self.execution.advance();
+            match self.watch.tick(&self.execution, &mut self.host.beats) {
+                None => {}
+                Some(Found::Tripped(cause)) => return self.broken_off(cause),
+                Some(Found::Broken(face)) => return self.broken(face, None),
+                Some(Found::Stuck) => {
+                    let jam = self.watch.jam(&self.execution, JamVerdict::Stalled, None);
+                    let time_s = self.execution.now_s();
+                    return match jam {
+                        Some(jam) => (End::Jammed(jam), time_s),
+                        None => self.stopped(Cause::NotSettled(Face::U), time_s),
+                    };
+                }
+            }
         }
     }
 
-    fn turn_all(&mut self, plan: &Plan) -> Option<Jam> {
-        let release_deg = self.scene.file().drive.release_angle_deg.max(1e-3);
-        for (index, beat) in plan.beats.iter().enumerate() {
-            // A face that turns again first comes to rest.
-            let again = |sim: &Self| {
-                let t = sim.now_s();
-                let axis = |turn: &Turn| sim.axes[turn.face.index()].current.as_ref();
-                beat.turns.iter().filter_map(axis).all(|m| m.settled(t))
-            };
-            if let Some(jam) = self.advance_until(again) {
-                return Some(jam);
-            }
-            self.start_beat(index, &beat.turns);
-            let released = |sim: &Self| {
-                let t = sim.now_s();
-                let moves = sim.axes.iter().filter_map(|axis| axis.current.as_ref());
-                moves.filter(|m| m.beat == index).all(|m| m.within(release_deg, t))
-            };
-            if let Some(jam) = self.advance_until(released) {
-                return Some(jam);
-            }
-        }
-        let settle_s = self.scene.file().drive.settle_time_constant_ms * 1e-3;
-        let end_s = self.last_stop_s() + TAIL_SETTLES * settle_s;
-        self.advance_until(|sim| sim.now_s() >= end_s)
+    fn stopped(&self, cause: Cause, time_s: f64) -> (End, f64) {
+        let beat = self.host.beats.len().saturating_sub(1);
+        (End::Stopped(Stop { time_s, beat, cause }), time_s)
     }
 
-    /// Draws the errors of one beat and sets its faces on their way.
-    fn start_beat(&mut self, index: usize, turns: &[Turn]) {
-        let file = self.scene.file();
-        let (drive, tolerances) = (&file.drive, &file.tolerances);
-        let mut runs = Vec::new();
-        for &turn in turns {
-            let stream = index as u64 * 6 + turn.face.index() as u64;
-            let mut noise = self.seed.stream("drive", self.trial, stream);
-            let wait_ms = drive.command_latency_ms
-                + drive.loop_period_ms * noise.uniform()
-                + if index > 0 { drive.overhead_ms } else { 0.0 };
-            let angle_rad = radians(turn.amount.angle_deg().abs());
-            let motion = rest_to_rest(&self.axis.planned, angle_rad, self.axis.speed_limit_rad_s);
-            let spread = 1.0 + tolerances.friction_spread_sigma_share * noise.gaussian();
-            let most = MOST_FRICTION_SHARE * self.axis.limit.torque_n_m();
-            let friction_n_m = (drive.friction_torque_n_m * spread).clamp(0.0, most);
-            // As planned while the whole torque limit can make up for the
-            // friction, else as long as that limit needs.
-            let strained = Motor { friction_n_m, ..self.axis.limit };
-            let at_limit = rest_to_rest(&strained, angle_rad, self.axis.speed_limit_rad_s);
-            let duration_s = motion.duration_s.max(at_limit.duration_s);
-            let stop_error_deg = tolerances.stop_error_sigma_deg * noise.gaussian();
-            let offset_deg = tolerances.encoder_error_deg * noise.between(-1.0, 1.0);
-            let start_s = self.now_s() + wait_ms * 1e-3;
-            let axis = &mut self.axes[turn.face.index()];
-            let before = axis.current.take();
-            axis.current = Some(Move {
-                turn,
-                beat: index,
-                start_s,
-                duration_s,
-                motion,
-                from_deg: before.as_ref().map_or(0.0, Move::target_deg),
-                stop_error_deg,
-                settle_s: drive.settle_time_constant_ms * 1e-3,
-                offsets_deg: (before.map_or(0.0, |m| m.offsets_deg.1), offset_deg),
-                friction_n_m,
-            });
-            runs.push(TurnRun { turn, start_s, stop_s: start_s + duration_s });
+    fn broken(&self, face: Face, noticed_s: Option<f64>) -> (End, f64) {
+        let time_s = self.execution.now_s();
+        match self.watch.jam(&self.execution, JamVerdict::ShaftBroken, noticed_s) {
+            Some(jam) => (End::Jammed(jam), time_s),
+            None => self.stopped(Cause::ShaftBroken(face), time_s),
         }
-        self.beats.push(BeatRun { beat: index, turns: runs, worst_offset_deg: 0.0 });
+    }
+
+    /// The drives let go, after their latency; the rig comes to rest.
+    fn broken_off(&mut self, cause: Cause) -> (End, f64) {
+        let found_s = self.execution.now_s();
+        let detection = &self.execution.machine.file.detection;
+        let cut_s = found_s + detection.cut_off_latency_ms * 1e-3;
+        let end_s = cut_s + COASTING_S;
+        let mut cut = false;
+        while self.execution.now_s() < end_s {
+            if !cut && self.execution.now_s() >= cut_s {
+                self.execution.let_go();
+                cut = true;
+            }
+            self.sample();
+            self.execution.advance();
+            if let Some(Found::Broken(face)) = self.watch.coasting(&self.execution) {
+                return self.broken(face, Some(found_s));
+            }
+            if cut && self.execution.quiet() {
+                break;
+            }
+        }
+        let by_jam = matches!(
+            cause,
+            Cause::FollowingError(_) | Cause::Stalled(_) | Cause::NotSettled(_)
+        );
+        let jam = self.watch.jam(&self.execution, JamVerdict::Stalled, Some(found_s));
+        match jam.filter(|_| by_jam) {
+            Some(jam) => (End::Jammed(jam), found_s),
+            None => self.stopped(cause, found_s),
+        }
     }
 
     fn last_stop_s(&self) -> f64 {
-        self.beats.iter().map(BeatRun::stop_s).fold(0.0, f64::max)
+        self.host.beats.iter().map(BeatRun::stop_s).fold(0.0, f64::max)
     }
 
-    fn hold_n_m(&self) -> f64 {
-        self.axis.limit.torque_n_m() * self.scene.file().drive.hold_torque_share
-    }
-
-    /// Steps the clock until `done`, or until a jam. Every profile ends and every
-    /// error dies away, so it always comes to an end.
-    fn advance_until(&mut self, done: impl Fn(&Self) -> bool) -> Option<Jam> {
-        while !done(self) {
-            let t = self.now_s();
-            let angles: [f64; 6] = core::array::from_fn(|i| self.axes[i].face_deg(t));
-            if self.step.is_multiple_of(STEPS_PER_SAMPLE) {
-                self.trace.angles_deg.push(angles);
-            }
-            if let Some(jam) = self.find_jam(t, &angles) {
-                return Some(jam);
-            }
-            self.step += 1;
+    fn sample(&mut self) {
+        let execution = &self.execution;
+        if self.detail == Detail::Figures || !execution.tick.is_multiple_of(self.per_sample) {
+            return;
         }
-        None
-    }
-
-    /// Looks for a turning face that has reached a neighbour of an earlier beat
-    /// which is further off its stop than the interlock allows.
-    fn find_jam(&mut self, t: f64, angles: &[f64; 6]) -> Option<Jam> {
-        let off = angles.map(|angle| off_stop(angle).abs());
-        for face in Face::ALL {
-            let Some(turning) = self.axes[face.index()].current.as_ref().filter(|m| m.turning(t))
-            else {
-                continue;
-            };
-            for other in Face::ALL.into_iter().filter(|other| !other.same_axis(face)) {
-                let (late, offset) =
-                    (self.axes[other.index()].current.as_ref(), off[other.index()]);
-                // The later beat is the one that is blocked.
-                let earlier = late.is_some_and(|m| m.beat < turning.beat);
-                if !earlier || off[face.index()] < self.interlock.contact_deg(offset) {
-                    continue;
-                }
-                let record = &mut self.beats[turning.beat].worst_offset_deg;
-                *record = record.max(offset);
-                if offset <= self.interlock.free_deg {
-                    continue;
-                }
-                let allowed_deg = self.interlock.jam_deg(&self.torques_of(late, turning, t));
-                if offset > allowed_deg {
-                    return Some(Jam {
-                        time_s: t,
-                        beat: turning.beat,
-                        late_face: other,
-                        late_angle_deg: offset,
-                        allowed_deg,
-                        blocked_face: face,
-                        blocked_angle_deg: off[face.index()],
-                        blame: self.blame(other, t),
-                    });
-                }
-            }
-        }
-        None
-    }
-
-    fn torques(&self, late: (f64, f64), turning_friction_n_m: f64) -> Torques {
-        Torques {
-            late_friction_n_m: late.0,
-            late_hold_n_m: late.1,
-            turning_friction_n_m,
-            turning_limit_n_m: self.axis.limit.torque_n_m(),
-        }
-    }
-
-    /// A late face resists with all its torque while its profile runs, and with
-    /// the hold torque after that.
-    fn torques_of(&self, late: Option<&Move>, turning: &Move, t: f64) -> Torques {
-        let in_profile = late.is_some_and(|m| t < m.profile_end_s());
-        let hold = if in_profile { self.axis.limit.torque_n_m() } else { self.hold_n_m() };
-        let friction = late.map_or(self.axis.limit.friction_n_m, |m| m.friction_n_m);
-        self.torques((friction, hold), turning.friction_n_m)
-    }
-
-    fn blame(&self, late: Face, t: f64) -> String {
-        let Some(m) = &self.axes[late.index()].current else {
-            return format!("{late} stood off its stop from the start");
-        };
-        let by_encoder = (m.encoder_deg(t) - m.target_deg()).abs();
-        if t < m.profile_end_s() {
-            let release = self.scene.file().drive.release_angle_deg;
-            format!(
-                "the release angle of {release}° let the next beat start before {late} had stopped"
-            )
-        } else if m.offsets_deg.1.abs() > by_encoder {
-            let offset = m.offsets_deg.1;
-            format!("the encoder of {late} sits {offset:.2}° off its face, which no settling cures")
-        } else {
-            let error = m.stop_error_deg;
-            format!("{late} had ended its profile {error:.2}° off its stop and not yet settled")
-        }
+        let trace = &mut self.trace;
+        trace.step_s = self.per_sample as f64 * execution.machine.tick_s;
+        let axes = &execution.axes;
+        trace.angles_deg.push(core::array::from_fn(|i| degrees(axes[i].moving.layer_rad)));
+        trace.speeds_rad_s.push(core::array::from_fn(|i| axes[i].moving.motor_rad_s));
+        trace.currents_a.push(core::array::from_fn(|i| axes[i].moving.current_a));
+        trace.gaps_mm.push(neighbours().map(|(one, other)| {
+            let (one, other) = (&axes[one.index()], &axes[other.index()]);
+            let (late, turning) = if one.order < other.order { (one, other) } else { (other, one) };
+            let interlock = &execution.built.contact.interlock;
+            interlock.gap_mm(late.off_stop_rad(), turning.turned_rad())
+        }));
+        trace.bus_v.push(execution.bus.voltage_v);
+        trace.resistor_c.push(execution.bus.resistor_c(&execution.machine.source));
+        trace.winding_c.push(execution.hottest_c());
     }
 
     /// Each face counts at the stop that it is nearest to.
-    fn final_state(&self, start: &CubeState, plan: &Plan) -> CubeState {
-        let t = self.now_s();
+    fn final_state(&self, start: &CubeState) -> CubeState {
         let mut state = *start;
-        for (index, beat) in plan.beats.iter().enumerate().take(self.beats.len()) {
-            for &turn in &beat.turns {
-                let current = self.axes[turn.face.index()].current.as_ref();
-                let made = match current.filter(|m| m.beat == index) {
-                    None => Some(turn.amount),
-                    Some(m) => {
-                        let quarters = ((m.face_deg(t) - m.from_deg) / 90.0).round() as i32;
-                        Amount::from_quarters(quarters.rem_euclid(4) as u8)
-                    }
+        let mut stops = [0.0; 6];
+        for (index, beat) in self.host.beats.iter().enumerate() {
+            for started in &beat.turns {
+                let turn = started.turn;
+                let face = turn.face.index();
+                let whole = turn.amount.angle_deg() / 90.0;
+                let again = self.host.beats[index + 1..]
+                    .iter()
+                    .any(|later| later.turns.iter().any(|t| t.turn.face == turn.face));
+                let quarters = if again {
+                    whole
+                } else {
+                    self.execution.axes[face].moving.nearest_stop() - stops[face]
                 };
-                if let Some(amount) = made {
+                stops[face] += quarters;
+                let made = (quarters as i32).rem_euclid(4) as u8;
+                if let Some(amount) = Amount::from_quarters(made) {
                     state = state.turned(Turn { face: turn.face, amount });
                 }
             }
         }
         state
     }
+}
+
+/// A beat whose turns that never settled end with the run.
+fn closed(mut beat: BeatRun, end_s: f64) -> BeatRun {
+    for turn in &mut beat.turns {
+        turn.stop_s = turn.stop_s.min(end_s).max(turn.start_s);
+    }
+    beat
 }

@@ -1,43 +1,177 @@
-//! The blocks of the axes and of the tolerances.
+//! The block of the axes and its presets.
+
+choice! {
+    /// Figures of a motor and its drive that the other fields start from. Each but the
+    /// last is fitted to the same common-practice figures (no source): eight quarter
+    /// turns of a lone axis in about 400 ms at 30 V and 290 ms at 48 V. Two figures
+    /// cannot tell them apart; the time of a half turn over that of a quarter turn can
+    /// (1.41, about 1.5, about 1.8): measure it first.
+    Preset {
+        /// direct-drive outrunner whose torque setting follows the bus voltage (a drive setting, not a law); fitted: setting and friction; half/quarter 1.41
+        TorqueFollowsBus,
+        /// winding of high resistance whose speed-torque line is the limit; fitted: speed constant and resistance; half/quarter about 1.5
+        WindingLine,
+        /// slow winding that runs into its back-EMF, with a current limit; fitted: speed constant and current limit; half/quarter about 1.8
+        SpeedLimited,
+        /// the same figures read as half turns: twice to three times the torque; fitted: speed constant and resistance
+        HalfTurnReading,
+        /// high speed constant, low resistance, the kind that lies about: the profile's limits set the speed, not the voltage; assumed
+        ProfileLimited,
+    }
+}
+
+choice! {
+    /// How a set-point goes from stop to stop.
+    Profile {
+        /// the fastest within torque, voltage and speed: full torque forwards, then backwards
+        MinimumTime,
+        /// constant torque forwards, then backwards, as if the voltage were no limit
+        BangBang,
+        /// acceleration and speed limits
+        Trapezoid,
+        /// acceleration, speed and jerk limits
+        SCurve,
+    }
+}
+
+/// What a preset fixes.
+pub(crate) struct Figures {
+    speed_constant_rpm_per_v: f64,
+    resistance_ohm: f64,
+    inductance_mh: f64,
+    torque_setting_n_m_per_v: f64,
+    torque_limit_n_m: f64,
+    duty_share: f64,
+    rotor_inertia_kg_m2: f64,
+    friction_torque_n_m: f64,
+    viscous_friction_n_m_s: f64,
+    overhead_ms: f64,
+    profile: Profile,
+    speed_limit_rad_s: f64,
+    acceleration_limit_rad_s2: f64,
+}
+
+impl Preset {
+    /// All of them.
+    pub const ALL: [Self; 5] = [
+        Self::TorqueFollowsBus,
+        Self::WindingLine,
+        Self::SpeedLimited,
+        Self::HalfTurnReading,
+        Self::ProfileLimited,
+    ];
+
+    /// The fields of the drive that start from it.
+    pub(crate) const GOVERNS: [&'static str; 13] = [
+        "speed_constant_rpm_per_v",
+        "resistance_ohm",
+        "inductance_mh",
+        "torque_setting_n_m_per_v",
+        "torque_limit_n_m",
+        "duty_share",
+        "rotor_inertia_kg_m2",
+        "friction_torque_n_m",
+        "viscous_friction_n_m_s",
+        "overhead_ms",
+        "profile",
+        "speed_limit_rad_s",
+        "acceleration_limit_rad_s2",
+    ];
+
+    pub(crate) fn figures(self) -> Figures {
+        let follows = Figures {
+            speed_constant_rpm_per_v: 100.0,
+            resistance_ohm: 0.405,
+            inductance_mh: 0.4,
+            torque_setting_n_m_per_v: 0.01175,
+            torque_limit_n_m: 10.0,
+            duty_share: 1.0,
+            rotor_inertia_kg_m2: 6.1e-5,
+            friction_torque_n_m: 0.156,
+            viscous_friction_n_m_s: 1e-5,
+            overhead_ms: 2.0,
+            profile: Profile::MinimumTime,
+            speed_limit_rad_s: 400.0,
+            acceleration_limit_rad_s2: 5000.0,
+        };
+        match self {
+            Self::TorqueFollowsBus => follows,
+            Self::WindingLine => Figures {
+                speed_constant_rpm_per_v: 35.65,
+                resistance_ohm: 20.88,
+                inductance_mh: 3.0,
+                torque_setting_n_m_per_v: 1.0,
+                friction_torque_n_m: 0.1,
+                ..follows
+            },
+            Self::SpeedLimited => Figures {
+                speed_constant_rpm_per_v: 17.29,
+                resistance_ohm: 3.61,
+                inductance_mh: 2.0,
+                torque_setting_n_m_per_v: 1.0,
+                torque_limit_n_m: 0.762,
+                duty_share: 0.8,
+                friction_torque_n_m: 0.06,
+                viscous_friction_n_m_s: 1e-4,
+                ..follows
+            },
+            Self::HalfTurnReading => Figures {
+                speed_constant_rpm_per_v: 38.47,
+                resistance_ohm: 6.394,
+                inductance_mh: 1.5,
+                torque_setting_n_m_per_v: 1.0,
+                friction_torque_n_m: 0.1,
+                overhead_ms: 5.0,
+                ..follows
+            },
+            Self::ProfileLimited => Figures {
+                speed_constant_rpm_per_v: 900.0,
+                resistance_ohm: 0.08,
+                inductance_mh: 0.05,
+                torque_setting_n_m_per_v: 1.0,
+                torque_limit_n_m: 0.4,
+                rotor_inertia_kg_m2: 2.5e-5,
+                friction_torque_n_m: 0.1,
+                profile: Profile::Trapezoid,
+                speed_limit_rad_s: 80.0,
+                ..follows
+            },
+        }
+    }
+}
 
 block! {
-    /// The six axes (alike), their supply and how turns are handed over. The
-    /// default is fitted to common-practice figures: eight quarter turns of a
-    /// lone axis in about 400 ms at 30 V and 290 ms at 48 V, with a torque
-    /// setting that follows the bus voltage (a drive setting, not a law).
+    /// The six axes, alike: motor, what it turns, and how a set-point moves. A preset
+    /// gives the figures that are not written down.
     Drive {
+        preset: Preset = (Preset::TorqueFollowsBus), (), "What the fields that are left out start from.";
         bus_voltage_v: f64 = 48.0, 6.0..=60.0, "Supply voltage. Above 60 V other safety rules apply, so it ends there.";
-        speed_constant_rpm_per_v: f64 = 100.0, 1.0..=10000.0, "Motor speed per volt without load, line to line.";
-        resistance_ohm: f64 = 0.405, 0.001..=100.0, "Winding resistance, line to line.";
-        torque_setting_n_m_per_v: f64 = 0.009988, 0.0001..=1.0, "Torque limit per volt of bus voltage.";
-        planned_torque_share: f64 = 0.95, 0.1..=1.0, "Share of the torque limit that profiles use; the rest is for the controller.";
-        speed_limit_rad_s: f64 = 400.0, 1.0..=10000.0, "Highest speed that profiles use.";
-        rotor_inertia_kg_m2: f64 = 0.000061, 0.0000001..=0.1, "Rotor.";
-        coupler_inertia_kg_m2: f64 = 0.000005, 0.0..=0.1, "Shaft and coupler.";
-        layer_inertia_kg_m2: f64 = 0.000014, 0.0..=0.1, "One layer of the cube, nine pieces of 26.";
-        friction_torque_n_m: f64 = 0.156, 0.0..=10.0, "Coulomb friction of a turning layer; tight cube 0.156, loose cube 0.04.";
-        viscous_friction_n_m_s: f64 = 0.00001, 0.0..=1.0, "Friction that grows with speed.";
-        command_latency_ms: f64 = 1.0, 0.0..=100.0, "From the decision to turn until the motor has the command; 16 bytes at 115200 baud take 1.4.";
-        loop_period_ms: f64 = 0.125, 0.0..=20.0, "Period of the controller; each start waits for its next tick.";
-        overhead_ms: f64 = 2.0, 0.0..=100.0, "Added before every beat but the first: settling and bookkeeping.";
-        settle_time_constant_ms: f64 = 4.0, 0.01..=100.0, "How fast a face creeps to its stop after the profile has ended; 1/250 s⁻¹ is the position loop's.";
-        release_angle_deg: f64 = 0.5, 0.0..=45.0, "How far, by profile and encoder, a face may be from its stop when the next beat may be commanded.";
-        hold_torque_share: f64 = 0.42, 0.0..=1.0, "Share of the torque limit that a stopped axis holds with; at 0.42 a tight cube tolerates about 1.1 degrees, at 1 about 0.75.";
+        speed_constant_rpm_per_v: f64 = (preset.figures().speed_constant_rpm_per_v), 1.0..=10000.0, "Motor speed per volt without load, line to line.";
+        resistance_ohm: f64 = (preset.figures().resistance_ohm), 0.001..=100.0, "Winding resistance, line to line.";
+        inductance_mh: f64 = (preset.figures().inductance_mh), 0.001..=100.0, "Winding inductance, line to line.";
+        torque_setting_n_m_per_v: f64 = (preset.figures().torque_setting_n_m_per_v), 0.0001..=1.0, "Torque limit per volt of bus voltage; 1 is as good as none.";
+        torque_limit_n_m: f64 = (preset.figures().torque_limit_n_m), 0.001..=10.0, "Torque limit whatever the voltage; 10 is as good as none.";
+        duty_share: f64 = (preset.figures().duty_share), 0.1..=1.0, "Share of the bus voltage that the bridge can put on the winding.";
+        planned_torque_share: f64 = 0.85, 0.1..=1.0, "Share of torque and voltage limits that profiles use; the rest is for the controller, to make up for more friction than planned and for a shaft that winds up first. Presets are fitted at 0.85.";
+        profile: Profile = (preset.figures().profile), (), "How a set-point goes from stop to stop.";
+        speed_limit_rad_s: f64 = (preset.figures().speed_limit_rad_s), 1.0..=10000.0, "Highest speed that profiles use.";
+        acceleration_limit_rad_s2: f64 = (preset.figures().acceleration_limit_rad_s2), 10.0..=1000000.0, "Highest acceleration of Trapezoid and SCurve.";
+        jerk_limit_rad_s3: f64 = 2000000.0, 1000.0..=1000000000.0, "Highest jerk of SCurve.";
+        rotor_inertia_kg_m2: f64 = (preset.figures().rotor_inertia_kg_m2), 0.0000001..=0.1, "Rotor.";
+        coupler_inertia_kg_m2: f64 = 0.000005, 0.0..=0.1, "Coupler, and what of the shaft turns with the motor.";
+        layer_inertia_kg_m2: f64 = 0.000014, 0.0000001..=0.1, "One layer of the cube, nine pieces of 26.";
+        friction_torque_n_m: f64 = (preset.figures().friction_torque_n_m), 0.0..=10.0, "Coulomb friction of a turning layer of a tight cube; the cube's tension scales it.";
+        bearing_friction_n_m: f64 = 0.004, 0.0..=1.0, "Coulomb friction of the motor's bearings.";
+        viscous_friction_n_m_s: f64 = (preset.figures().viscous_friction_n_m_s), 0.0..=1.0, "Friction that grows with speed, of the motor.";
+        cogging_torque_n_m: f64 = 0.004, 0.0..=1.0, "Amplitude of the motor's cogging.";
+        cogging_per_turn: u32 = 84, 1..=1000, "Periods of cogging in one revolution: least common multiple of slots and poles (12 and 14).";
+        detent_torque_n_m: f64 = 0.01, 0.0..=1.0, "Amplitude of the cube's own pull to its stops, sine of four times the angle.";
+        encoder_bits: u32 = 14, 8..=24, "Resolution of the encoder: 14 bits are 0.022 degrees.";
+        overhead_ms: f64 = (preset.figures().overhead_ms), 0.0..=100.0, "Added before every beat but the first: bookkeeping of the host.";
+        winding_heat_capacity_j_per_k: f64 = 15.0, 0.1..=10000.0, "Heat that warms one motor's winding by a kelvin.";
+        winding_cooling_s: f64 = 120.0, 1.0..=100000.0, "Time constant of its cooling.";
+        winding_limit_c: f64 = 120.0, 30.0..=300.0, "Hotter than this is a finding.";
     }
 }
 
-block! {
-    /// How far the built rig may be from the drawing, and a turn from its
-    /// command. Drawn from seeded streams; normal distributions unless said.
-    Tolerances {
-        mount_shift_sigma_mm: f64 = 0.3, 0.0..=20.0, "Camera position, each axis.";
-        mount_turn_sigma_deg: f64 = 0.2, 0.0..=20.0, "Camera attitude, about each of its axes.";
-        batch_tint_sigma_share: f64 = 0.01, 0.0..=0.2, "Reflectance from batch to batch: each channel of all nine facelets of a colour together.";
-        facelet_brightness_sigma_share: f64 = 0.03, 0.0..=0.2, "Reflectance from facelet to facelet of one colour, all channels together.";
-        facelet_tint_sigma_share: f64 = 0.02, 0.0..=0.2, "Reflectance from facelet to facelet, each channel by itself.";
-        facelet_wear_share: f64 = 0.0, 0.0..=1.0, "Wear from facelet to facelet, uniform from 0 to this, on top of the cube's own.";
-        stop_error_sigma_deg: f64 = 0.6, 0.0..=20.0, "Where a face is when its profile ends, before it settles.";
-        encoder_error_deg: f64 = 0.2, 0.0..=20.0, "Largest difference between encoder and face, uniform; it does not settle.";
-        friction_spread_sigma_share: f64 = 0.08, 0.0..=1.0, "Coulomb friction from turn to turn.";
-    }
-}
+all_default!(Drive);

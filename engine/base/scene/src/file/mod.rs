@@ -5,14 +5,20 @@
 //! are numbers without one. Figures without a source are assumptions for the demo.
 
 mod camera;
+mod control;
 mod drive;
 mod light;
+mod power;
 mod reader;
+mod tolerances;
 
 pub use camera::{Camera, Mosaic, Shutter, WhiteBalance};
-pub use drive::{Drive, Tolerances};
+pub use control::{AntiWindup, Controller, Detection, Faults, Handover, Link, Policy};
+pub use drive::{Drive, Preset, Profile};
 pub use light::{FlickerWave, Lamp, LampShape, Spectrum, Surroundings};
+pub use power::{Host, Supply};
 pub use reader::{Method, Reader};
+pub use tolerances::Tolerances;
 
 choice! {
     /// What the pieces are made of.
@@ -89,6 +95,35 @@ choice! {
         Panel,
         /// grey patch for the white balance
         GreyPatch,
+    }
+}
+
+choice! {
+    /// How tightly a cube is screwed together, and how freely its pieces give; other
+    /// fields of the cube start from it. Assumed figures: measure how far off a face may
+    /// be and still be cut past.
+    Tension {
+        /// tight and stiff: play 0.1 mm, rounding 1 mm, lift 0.2 mm, friction as the drive has it
+        Tight,
+        /// loose and flexible: play 0.4 mm, rounding 3 mm, lift 1 mm, a quarter of the friction
+        Loose,
+    }
+}
+
+impl Tension {
+    /// The fields of the cube that start from it.
+    pub(crate) const GOVERNS: [&'static str; 6] = [
+        "clearance_mm",
+        "edge_radius_mm",
+        "lift_mm",
+        "friction_ratio",
+        "layer_friction_share",
+        "stiffness_n_m_per_rad",
+    ];
+
+    /// Of tight and loose the one that this is.
+    fn pick(self, tight: f64, loose: f64) -> f64 {
+        if self == Self::Tight { tight } else { loose }
     }
 }
 
@@ -173,10 +208,14 @@ block! {
         wear_share: f64 = 0.0, 0.0..=1.0, "Wear: 0 is new, 1 is faded and scratched dull.";
         pigments_csv: String = (String::new()), 0..=200, "File with reflectances of your own, 0 to 1: columns nm, white, yellow, orange, red, green, blue; empty takes the make's.";
         colours: Colours = required, (), "Which pigment each face has.";
-        clearance_mm: f64 = 0.1, 0.0..=2.0, "Effective play between a turning layer and its neighbour, for the interlock; tight cube 0.1, loose cube 0.4.";
-        edge_radius_mm: f64 = 1.0, 0.1..=8.0, "Effective rounding of the pieces' hidden edges, for the interlock; tight cube 1, loose cube 3.";
-        lift_mm: f64 = 0.2, 0.0..=3.0, "How far the springs let a turning layer lift off, for the interlock; tight cube 0.2, loose cube 1.";
-        friction_ratio: f64 = 0.25, 0.0..=1.0, "Coefficient of friction between pieces; plastics on plastics 0.1 to 0.3.";
+        tension: Tension = (Tension::Tight), (), "What the fields below start from where they are left out.";
+        tension_ratio: f64 = 1.0, 0.1..=10.0, "Tension of the screws over that: scales friction and stiffness, and lift the other way.";
+        clearance_mm: f64 = (tension.pick(0.1, 0.4)), 0.0..=2.0, "Effective play between a turning layer and its neighbour, for the interlock.";
+        edge_radius_mm: f64 = (tension.pick(1.0, 3.0)), 0.1..=8.0, "Effective rounding of the pieces' hidden edges, for the interlock.";
+        lift_mm: f64 = (tension.pick(0.2, 1.0)), 0.0..=3.0, "How far the springs let a turning layer lift off, for the interlock.";
+        friction_ratio: f64 = (tension.pick(0.25, 0.15)), 0.0..=1.0, "Coefficient of friction between pieces; plastics on plastics 0.1 to 0.3 (CRC Materials Science and Engineering Handbook, 2001, table 399).";
+        layer_friction_share: f64 = (tension.pick(1.0, 0.256)), 0.01..=10.0, "Friction of a layer over the drive's figure for a tight cube.";
+        stiffness_n_m_per_rad: f64 = (tension.pick(5.0, 3.0)), 0.1..=1000.0, "How stiff the whole cube is against a layer that is blocked.";
     }
 }
 
@@ -194,6 +233,12 @@ block! {
         cap_diameter_mm: f64 = 0.0, 0.0..=60.0, "Diameter of a cap between the centre piece and the coupler; 0 for none.";
         cap_height_mm: f64 = 1.5, 0.1..=20.0, "Height of the cap.";
         reflectance_share: f64 = 0.32, 0.0..=1.0, "Reflectance of rod, coupler and cap: grey printed plastic.";
+        infill_share: f64 = 1.0, 0.05..=1.0, "How full the rod is printed inside its walls.";
+        wall_mm: f64 = 0.84, 0.1..=10.0, "Thickness of its printed walls: two lines of 0.42.";
+        shear_strength_mpa: f64 = 13.0, 0.5..=1000.0, "Shear stress at which it breaks; 13 is an upright print that parts between layers (assumed).";
+        shear_modulus_gpa: f64 = 0.9, 0.05..=100.0, "Shear modulus of its material (assumed, printed plastic).";
+        twisting_length_mm: f64 = 25.0, 1.0..=300.0, "How much of the rod is free to twist, between the coupler's grip and the motor's.";
+        backlash_deg: f64 = 0.1, 0.0..=10.0, "Play of the coupler between motor and face.";
         motor_body: MotorBody = (MotorBody::Square), (), "Shape of the motor's body.";
         motor_width_mm: f64 = 42.0, 5.0..=150.0, "Width or diameter of the motor's body.";
         motor_length_mm: f64 = 40.0, 5.0..=200.0, "Length of the motor's body.";
@@ -228,6 +273,13 @@ block! {
         surroundings: Surroundings = required, (), "What surrounds the rig.";
         reader: Reader = (Reader::USUAL), (), "How the pictures are read.";
         drive: Drive = required, (), "The axes.";
+        controller: Controller = (Controller::default()), (), "Their controllers.";
+        handover: Handover = (Handover::default()), (), "How one beat follows another.";
+        link: Link = (Link::default()), (), "The serial link to the axes.";
+        supply: Supply = (Supply::default()), (), "The supply that they share.";
+        detection: Detection = (Detection::default()), (), "What a drive watches.";
+        faults: Faults = (Faults::default()), (), "Faults that are put in on purpose.";
+        host: Host = (Host::default()), (), "The computer between cameras and axes.";
         tolerances: Tolerances = required, (), "How exact it is all built.";
     }
 }

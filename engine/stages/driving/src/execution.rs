@@ -1,0 +1,357 @@
+//! Six axes, the supply and what layers do to each other, tick by tick.
+
+use core::f64::consts::FRAC_PI_2;
+
+use dryturn_handoff::{Energy, Power};
+
+use crate::contact::{Engaged, Facing};
+use crate::draws::BuiltAxes;
+use crate::machine::Machine;
+use crate::plant::{HalfWay, Moving, Touch};
+use crate::servo::Servo;
+use crate::setpoints::Setpoints;
+use crate::supply::Bus;
+
+/// An axis that has stood still with nothing changing for so many ticks is left alone
+/// until something touches it.
+const TICKS_TO_PARK: u32 = 12;
+
+/// The faces beside each face, in the order of [`Face::ALL`].
+pub(crate) const BESIDE: [[usize; 4]; 6] =
+    [[1, 2, 4, 5], [0, 2, 3, 5], [0, 1, 3, 4], [1, 2, 4, 5], [0, 2, 3, 5], [0, 1, 3, 4]];
+
+/// One axis now.
+#[derive(Clone, Debug)]
+pub(crate) struct AxisNow {
+    pub(crate) moving: Moving,
+    pub(crate) servo: Servo,
+    pub(crate) awake: bool,
+    /// Whether its drive has let go.
+    pub(crate) off: bool,
+    still_ticks: u32,
+    /// Friction of its layer in its present turn, without run-out.
+    pub(crate) turn_friction_n_m: f64,
+    /// The stop that it has left, in quarter turns.
+    pub(crate) left: f64,
+    nearest: f64,
+    /// Number of its last command, from 1; 0 before the first.
+    pub(crate) order: usize,
+    /// Copper loss so far, J, and warmth of the winding above ambient.
+    copper_j: f64,
+    pub(crate) winding_k: f64,
+    pub(crate) warmest_k: f64,
+    /// Largest torque in the shaft in the present tick, and ever.
+    pub(crate) tick_torque_n_m: f64,
+    pub(crate) peak_torque_n_m: f64,
+    pub(crate) peak_current_a: f64,
+}
+
+impl AxisNow {
+    pub(crate) fn off_stop_rad(&self) -> f64 {
+        self.moving.layer_rad - self.nearest * FRAC_PI_2
+    }
+
+    pub(crate) fn turned_rad(&self) -> f64 {
+        self.moving.layer_rad - self.left * FRAC_PI_2
+    }
+
+    fn facing(&self, layer_rad: f64) -> Facing {
+        Facing {
+            off_rad: layer_rad - self.nearest * FRAC_PI_2,
+            turned_rad: layer_rad - self.left * FRAC_PI_2,
+            speed_rad_s: self.moving.layer_rad_s,
+        }
+    }
+}
+
+/// The rig in motion.
+pub(crate) struct Execution<'a> {
+    pub(crate) machine: &'a Machine,
+    pub(crate) built: BuiltAxes,
+    /// Set-points that commands refer to.
+    pub(crate) moves: &'a [Setpoints],
+    pub(crate) axes: [AxisNow; 6],
+    pub(crate) bus: Bus,
+    pub(crate) energy: Energy,
+    pub(crate) power: Power,
+    /// By late face, then by turning face.
+    pub(crate) engaged: [[Engaged; 6]; 6],
+    /// Largest torque against the turning face in the present tick; likewise.
+    pub(crate) load_n_m: [[f64; 6]; 6],
+    pub(crate) tick: usize,
+    commands: usize,
+    before_j: (f64, f64),
+}
+
+impl<'a> Execution<'a> {
+    /// With every face so far off its stop, rad, and its encoder's zero where homing
+    /// has left it.
+    pub(crate) fn new(
+        machine: &'a Machine,
+        built: BuiltAxes,
+        moves: &'a [Setpoints],
+        off_rad: &[f64; 6],
+    ) -> Self {
+        let axis = |face: usize| {
+            // Homing has put the motor where its encoder reads nothing; the layer stands
+            // without strain.
+            let homed = off_rad[face] == 0.0;
+            let at = if homed { built.axes[face].zero_rad } else { off_rad[face] };
+            let reads = built.axes[face].encoder.reads(at);
+            let target = if homed { 0.0 } else { reads };
+            let friction_n_m = built.resting_friction_n_m(machine, face);
+            AxisNow {
+                moving: Moving { motor_rad: at, layer_rad: at, friction_n_m, ..Moving::default() },
+                servo: Servo::at(reads, target),
+                awake: !machine.parks,
+                off: false,
+                still_ticks: 0,
+                turn_friction_n_m: friction_n_m,
+                left: 0.0,
+                nearest: 0.0,
+                order: 0,
+                copper_j: 0.0,
+                winding_k: 0.0,
+                warmest_k: 0.0,
+                tick_torque_n_m: 0.0,
+                peak_torque_n_m: 0.0,
+                peak_current_a: 0.0,
+            }
+        };
+        let axes = core::array::from_fn(axis);
+        let bus = machine.source.bus();
+        let mut execution = Self {
+            machine,
+            built,
+            moves,
+            axes,
+            bus,
+            energy: Energy::default(),
+            power: Power {
+                lowest_v: bus.voltage_v,
+                highest_v: bus.voltage_v,
+                peak_w: 0.0,
+                resistor_c: machine.source.ambient_c,
+            },
+            engaged: [[Engaged::Apart; 6]; 6],
+            load_n_m: [[0.0; 6]; 6],
+            tick: 0,
+            commands: 0,
+            before_j: (0.0, 0.0),
+        };
+        execution.before_j = execution.kinetic_and_stored();
+        execution
+    }
+
+    pub(crate) fn now_s(&self) -> f64 {
+        self.tick as f64 * self.machine.tick_s
+    }
+
+    /// A command has arrived: the axis moves from where it shall stand.
+    pub(crate) fn start(&mut self, face: usize, kind: usize, angle_rad: f64, friction_n_m: f64) {
+        self.commands += 1;
+        let axis = &mut self.axes[face];
+        axis.order = self.commands;
+        axis.turn_friction_n_m = friction_n_m;
+        axis.awake = true;
+        axis.still_ticks = 0;
+        axis.servo.start(kind, angle_rad);
+    }
+
+    /// All drives let go.
+    pub(crate) fn let_go(&mut self) {
+        for axis in &mut self.axes {
+            axis.off = true;
+            axis.awake = true;
+            axis.servo.moving = None;
+        }
+    }
+
+    /// One tick: the controllers, then the plant.
+    pub(crate) fn advance(&mut self) {
+        self.control();
+        for _ in 0..self.machine.steps_per_tick {
+            self.step();
+        }
+        self.tick += 1;
+        self.heat();
+    }
+
+    fn control(&mut self) {
+        let machine = self.machine;
+        self.load_n_m = [[0.0; 6]; 6];
+        let past = self.built.contact.interlock.past_rad();
+        for (axis, built) in self.axes.iter_mut().zip(&self.built.axes) {
+            axis.tick_torque_n_m = 0.0;
+            if !axis.awake {
+                continue;
+            }
+            axis.nearest = axis.moving.nearest_stop();
+            if axis.off_stop_rad().abs() < past || axis.turned_rad().abs() >= FRAC_PI_2 {
+                axis.left = axis.nearest;
+            }
+            let swing = built.swing_n_m(axis.moving.motor_rad);
+            axis.moving.friction_n_m = (axis.turn_friction_n_m + swing).max(0.0);
+            let before = (axis.servo.torque_n_m, axis.servo.reads_rad);
+            let reads = built.encoder.reads(axis.moving.motor_rad);
+            axis.moving.asked_a = if axis.off {
+                axis.servo.reads_rad = reads;
+                axis.servo.torque_n_m = 0.0;
+                0.0
+            } else {
+                axis.servo.tick(&machine.gains, reads, self.moves)
+            };
+            let same = before == (axis.servo.torque_n_m, axis.servo.reads_rad);
+            let still = same && axis.servo.moving.is_none() && axis.moving.at_rest();
+            axis.still_ticks = if still { axis.still_ticks + 1 } else { 0 };
+            if machine.parks && axis.still_ticks >= TICKS_TO_PARK {
+                axis.awake = false;
+                // Where the current loop is within a few millionths by now.
+                axis.moving.current_a = axis.moving.asked_a;
+            }
+        }
+    }
+
+    fn step(&mut self) {
+        let machine = self.machine;
+        let h = machine.step_s();
+        let mut half: [HalfWay; 6] = [HalfWay::default(); 6];
+        for (half, axis) in half.iter_mut().zip(&self.axes) {
+            *half = if axis.awake {
+                axis.moving.half_way(h)
+            } else {
+                HalfWay { motor_rad: axis.moving.motor_rad, layer_rad: axis.moving.layer_rad }
+            };
+        }
+        let touches = self.touches(&half);
+        let voltage_v = machine.file.drive.duty_share * self.bus.voltage_v;
+        let mut taken_j = 0.0;
+        for (face, axis) in self.axes.iter_mut().enumerate() {
+            let built = &self.built.axes[face];
+            if !axis.awake {
+                // At rest with a steady current: nothing but copper loss.
+                let loss = built.plant.resistance_ohm
+                    * axis.moving.current_a
+                    * axis.moving.current_a
+                    * h;
+                self.energy.copper_j += loss;
+                axis.copper_j += loss;
+                taken_j += loss;
+                continue;
+            }
+            let copper_j = self.energy.copper_j;
+            taken_j += axis.moving.kick(
+                &built.plant,
+                &built.step,
+                half[face],
+                voltage_v,
+                touches[face],
+                &mut self.energy,
+            );
+            axis.copper_j += self.energy.copper_j - copper_j;
+            let torque = axis.moving.shaft_n_m.abs();
+            axis.tick_torque_n_m = axis.tick_torque_n_m.max(torque);
+            axis.peak_current_a = axis.peak_current_a.max(axis.moving.current_a.abs());
+        }
+        self.bus.step(&machine.source, taken_j, h, &mut self.energy, &mut self.power);
+    }
+
+    /// What neighbours do to each layer. Who was commanded later is the turning one.
+    fn touches(&mut self, half: &[HalfWay; 6]) -> [Touch; 6] {
+        let mut touches = [Touch::default(); 6];
+        for turning in 0..6 {
+            let order = self.axes[turning].order;
+            if order == 0 {
+                continue;
+            }
+            for late in BESIDE[turning] {
+                let (one, other) = (&self.axes[late], &self.axes[turning]);
+                if one.order >= order || !(one.awake || other.awake) {
+                    continue;
+                }
+                let engaged = self.engaged[late][turning];
+                let late_facing = one.facing(half[late].layer_rad);
+                if self.built.contact.idle(&late_facing, engaged) {
+                    continue;
+                }
+                let turning_facing = other.facing(half[turning].layer_rad);
+                let (engaged, meeting) =
+                    self.built.contact.meet(&late_facing, &turning_facing, engaged);
+                self.engaged[late][turning] = engaged;
+                if engaged == Engaged::Apart {
+                    continue;
+                }
+                let load = &mut self.load_n_m[late][turning];
+                *load = load.max(meeting.on_turning_n_m.abs() + meeting.turning_drag_n_m);
+                for (face, push, drag) in [
+                    (late, meeting.on_late_n_m, meeting.late_drag_n_m),
+                    (turning, meeting.on_turning_n_m, meeting.turning_drag_n_m),
+                ] {
+                    touches[face].push_n_m += push;
+                    touches[face].drag_n_m += drag;
+                    if push != 0.0 && !self.axes[face].awake {
+                        self.axes[face].awake = true;
+                        self.axes[face].still_ticks = 0;
+                    }
+                }
+            }
+        }
+        touches
+    }
+
+    fn heat(&mut self) {
+        let drive = &self.machine.file.drive;
+        let cooling = self.machine.tick_s / drive.winding_cooling_s;
+        for axis in &mut self.axes {
+            axis.winding_k += axis.copper_j / drive.winding_heat_capacity_j_per_k
+                - axis.winding_k * cooling;
+            axis.copper_j = 0.0;
+            axis.warmest_k = axis.warmest_k.max(axis.winding_k);
+            axis.peak_torque_n_m = axis.peak_torque_n_m.max(axis.tick_torque_n_m);
+        }
+    }
+
+    fn kinetic_and_stored(&self) -> (f64, f64) {
+        let capacitor = self.machine.source.stored_j(&self.bus);
+        let axes = self.axes.iter().zip(&self.built.axes);
+        axes.fold((0.0, capacitor), |sum, (axis, built)| {
+            let (kinetic, stored) = axis.moving.kinetic_and_stored(&built.plant);
+            (sum.0 + kinetic, sum.1 + stored)
+        })
+    }
+
+    /// The energy so far, with what moves and what is stored now.
+    pub(crate) fn energy(&self) -> Energy {
+        let (kinetic, stored) = self.kinetic_and_stored();
+        Energy {
+            kinetic_j: kinetic - self.before_j.0,
+            stored_j: stored - self.before_j.1,
+            ..self.energy
+        }
+    }
+
+    /// Whether every layer and motor is at rest, nearly.
+    pub(crate) fn quiet(&self) -> bool {
+        self.axes.iter().all(|axis| {
+            axis.moving.motor_rad_s.abs() < 0.5 && axis.moving.layer_rad_s.abs() < 0.5
+        })
+    }
+
+    pub(crate) fn hottest_c(&self) -> f64 {
+        let hottest = self.axes.iter().map(|axis| axis.winding_k).fold(0.0, f64::max);
+        self.machine.source.ambient_c + hottest
+    }
+}
+
+/// Every face is beside those of the other two axes.
+#[cfg(test)]
+#[test]
+fn faces_beside() {
+    use dryturn_cube::Face;
+
+    for (face, beside) in Face::ALL.into_iter().zip(BESIDE) {
+        let expected: Vec<usize> =
+            Face::ALL.into_iter().filter(|f| !f.same_axis(face)).map(Face::index).collect();
+        assert_eq!(beside.to_vec(), expected);
+    }
+}

@@ -1,0 +1,185 @@
+//! The host: when it commands which beat, and when commands arrive.
+
+use dryturn_cube::Turn;
+use dryturn_handoff::{BeatRun, Cause, Plan, TurnRun};
+use dryturn_scene::file::Policy;
+use dryturn_units::radians;
+
+use crate::execution::Execution;
+use crate::machine::Machine;
+
+/// A command on its way.
+#[derive(Clone, Copy, Debug)]
+struct OnItsWay {
+    turn: Turn,
+    beat: usize,
+    arrives_s: f64,
+}
+
+/// What the host has come to.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(crate) enum Progress {
+    /// It goes on.
+    Going,
+    /// Every face of the last beat has settled.
+    Done,
+    /// It gave up.
+    GaveUp(Cause),
+}
+
+/// The host's memory.
+pub(crate) struct Host<'a> {
+    plan: &'a Plan,
+    on_its_way: Vec<OnItsWay>,
+    /// How many beats have been commanded.
+    commanded: usize,
+    commanded_s: f64,
+    /// Since when the hand-over's condition has held.
+    held_since_s: Option<f64>,
+    /// Beat and place of the turn that each axis is in.
+    turns_now: [Option<(usize, usize)>; 6],
+    pub(crate) beats: Vec<BeatRun>,
+    pub(crate) resent: usize,
+    /// A command that the host gave up on, and when it does.
+    lost: Option<(f64, Cause)>,
+    cut_s: f64,
+}
+
+impl<'a> Host<'a> {
+    pub(crate) fn new(plan: &'a Plan, machine: &Machine) -> Self {
+        let cut = machine.file.faults.link_cut_at_ms;
+        Self {
+            plan,
+            on_its_way: Vec::new(),
+            commanded: 0,
+            commanded_s: 0.0,
+            held_since_s: None,
+            turns_now: [None; 6],
+            beats: Vec::with_capacity(plan.beats.len()),
+            resent: 0,
+            lost: None,
+            cut_s: if cut > 0.0 { cut * 1e-3 } else { f64::INFINITY },
+        }
+    }
+
+    /// What it does at the present tick, before the controllers run.
+    pub(crate) fn tick(&mut self, execution: &mut Execution<'_>) -> Progress {
+        let now_s = execution.now_s();
+        self.arrivals(execution, now_s);
+        self.settlements(execution, now_s);
+        if let Some((at_s, cause)) = self.lost
+            && now_s >= at_s
+        {
+            return Progress::GaveUp(cause);
+        }
+        if !self.on_its_way.is_empty() || self.lost.is_some() {
+            return Progress::Going;
+        }
+        let machine = execution.machine;
+        let limit_s = machine.file.handover.beat_limit_ms * 1e-3;
+        if self.commanded > 0 && now_s - self.commanded_s > limit_s {
+            let unsettled = |turn: &&Turn| self.turns_now[turn.face.index()].is_some();
+            let late = self.plan.beats[..self.commanded]
+                .iter()
+                .rev()
+                .flat_map(|beat| &beat.turns)
+                .find(unsettled);
+            if let Some(turn) = late {
+                return Progress::GaveUp(Cause::NotSettled(turn.face));
+            }
+        }
+        let last = self.commanded == self.plan.beats.len();
+        let ready = if last { self.all_settled() } else { self.may_go_on(execution) };
+        if !ready {
+            self.held_since_s = None;
+            return Progress::Going;
+        }
+        let since_s = *self.held_since_s.get_or_insert(now_s);
+        let dwell_s = match machine.file.handover.policy {
+            Policy::Settle if self.commanded > 0 => machine.file.handover.settle_dwell_ms * 1e-3,
+            _ => 0.0,
+        };
+        if now_s - since_s + 1e-12 < dwell_s {
+            return Progress::Going;
+        }
+        if last {
+            return Progress::Done;
+        }
+        self.command(execution, now_s);
+        Progress::Going
+    }
+
+    fn arrivals(&mut self, execution: &mut Execution<'_>, now_s: f64) {
+        let (due, later): (Vec<_>, Vec<_>) =
+            self.on_its_way.drain(..).partition(|frame| frame.arrives_s <= now_s);
+        self.on_its_way = later;
+        for OnItsWay { turn, beat, .. } in due {
+            let face = turn.face.index();
+            let angle_rad = radians(turn.amount.angle_deg());
+            let friction = execution.built.friction_n_m(execution.machine, beat, face);
+            execution.start(face, Machine::kind(turn.amount), angle_rad, friction);
+            let turns = &mut self.beats[beat].turns;
+            self.turns_now[face] = Some((beat, turns.len()));
+            turns.push(TurnRun { turn, start_s: now_s, stop_s: f64::INFINITY });
+        }
+    }
+
+    fn settlements(&mut self, execution: &Execution<'_>, now_s: f64) {
+        for (now, axis) in self.turns_now.iter_mut().zip(&execution.axes) {
+            if let Some((beat, place)) = *now
+                && axis.servo.settled
+            {
+                self.beats[beat].turns[place].stop_s = now_s;
+                *now = None;
+            }
+        }
+    }
+
+    fn all_settled(&self) -> bool {
+        self.turns_now.iter().all(Option::is_none)
+    }
+
+    /// Whether the next beat may be commanded: its own faces have settled, and all others
+    /// are as far as the policy wants.
+    fn may_go_on(&self, execution: &Execution<'_>) -> bool {
+        let handover = &execution.machine.file.handover;
+        let again = &self.plan.beats[self.commanded].turns;
+        if again.iter().any(|turn| self.turns_now[turn.face.index()].is_some()) {
+            return false;
+        }
+        match handover.policy {
+            Policy::Settle => self.all_settled(),
+            Policy::Release => {
+                let near = radians(handover.release_angle_deg);
+                self.turns_now
+                    .iter()
+                    .zip(&execution.axes)
+                    .all(|(now, axis)| now.is_none() || axis.servo.to_go_rad() <= near)
+            }
+        }
+    }
+
+    fn command(&mut self, execution: &Execution<'_>, now_s: f64) {
+        let machine = execution.machine;
+        let beat = self.commanded;
+        let overhead_s = if beat > 0 { machine.file.drive.overhead_ms * 1e-3 } else { 0.0 };
+        let sent_s = now_s + overhead_s;
+        for &turn in &self.plan.beats[beat].turns {
+            match execution.built.link(machine, beat, turn.face.index()) {
+                Ok((after_s, again)) if sent_s + after_s <= self.cut_s => {
+                    self.resent += again;
+                    self.on_its_way.push(OnItsWay { turn, beat, arrives_s: sent_s + after_s });
+                }
+                // After the link is cut the watchdogs are sooner than the host.
+                Ok(_) => self.lost = Some((f64::INFINITY, Cause::LinkLost(turn.face))),
+                Err(after_s) => {
+                    self.lost = Some((sent_s + after_s, Cause::LinkLost(turn.face)));
+                }
+            }
+        }
+        self.beats.push(BeatRun { beat, turns: Vec::with_capacity(2), worst_offset_deg: 0.0 });
+        self.commanded += 1;
+        self.commanded_s = now_s;
+        self.held_since_s = None;
+    }
+}

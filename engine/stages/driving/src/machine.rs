@@ -1,0 +1,200 @@
+//! The six axes of a scene, prepared once for many runs.
+
+use core::f64::consts::TAU;
+
+use dryturn_cube::{Amount, Face};
+use dryturn_handoff::AngleBudget;
+use dryturn_scene::Scene;
+use dryturn_scene::file::{Drive, SceneFile};
+use dryturn_units::{degrees, maths, radians};
+
+use crate::axis::Axis;
+use crate::interlock::{CONTACTS, Interlock, Torques};
+use crate::plant::{Plant, Step};
+use crate::rod::Rod;
+use crate::servo::Gains;
+use crate::setpoints::{Belief, Setpoints};
+use crate::supply::Source;
+
+/// Steps of the plant in one tick of the controller: 40 kHz at a tick of 0.125 ms.
+const STEPS_PER_TICK: usize = 5;
+/// Damping of a printed shaft as a share of what would be critical with the layer on its
+/// end (assumed: a loss factor of 0.06).
+const SHAFT_DAMPING_SHARE: f64 = 0.03;
+
+/// Set-points of a quarter turn; those of a half turn follow.
+pub(crate) const QUARTER: usize = 0;
+pub(crate) const HALF: usize = 1;
+
+/// The axes of one scene: everything that does not differ from run to run.
+#[derive(Clone, Debug)]
+pub struct Machine {
+    pub(crate) file: SceneFile,
+    pub(crate) axis: Axis,
+    pub(crate) moves: Vec<Setpoints>,
+    pub(crate) gains: Gains,
+    pub(crate) plant: Plant,
+    pub(crate) rods: [Rod; 6],
+    pub(crate) source: Source,
+    pub(crate) interlock: Interlock,
+    pub(crate) first_contacts: [f64; CONTACTS],
+    pub(crate) tick_s: f64,
+    pub(crate) steps_per_tick: usize,
+    pub(crate) parks: bool,
+    belief: Belief,
+}
+
+impl Machine {
+    /// Of a scene.
+    #[must_use]
+    pub fn of(scene: &Scene) -> Self {
+        Self::of_file(scene.file().clone())
+    }
+
+    pub(crate) fn of_file(file: SceneFile) -> Self {
+        let (drive, controller) = (&file.drive, &file.controller);
+        let axis = Axis::of(&file);
+        let limit = &axis.limit;
+        let belief = Belief {
+            inertia_kg_m2: limit.inertia_kg_m2 * controller.inertia_feed_forward_ratio,
+            friction_n_m: limit.friction_n_m * controller.friction_feed_forward_ratio,
+            viscous_n_m_s: limit.viscous_n_m_s,
+        };
+        let tick_s = controller.loop_period_ms * 1e-3;
+        let course = |amount: Amount| {
+            Setpoints::of(drive, &axis, radians(amount.angle_deg().abs()), tick_s, belief)
+        };
+        let moves = vec![course(Amount::Clockwise), course(Amount::Half)];
+        let gains = Gains::of(
+            controller,
+            limit.inertia_kg_m2,
+            (limit.torque_n_m(), limit.constant_v_s),
+            (encoder_step_rad(drive), file.handover.settle_window_deg),
+        );
+        let plant = Plant {
+            constant_v_s: limit.constant_v_s,
+            resistance_ohm: drive.resistance_ohm,
+            inductance_h: drive.inductance_mh * 1e-3,
+            motor_kg_m2: drive.rotor_inertia_kg_m2 + drive.coupler_inertia_kg_m2,
+            layer_kg_m2: drive.layer_inertia_kg_m2,
+            bearing_n_m: drive.bearing_friction_n_m,
+            viscous_n_m_s: drive.viscous_friction_n_m_s,
+            cogging_n_m: drive.cogging_torque_n_m,
+            cogging_per_rad: f64::from(drive.cogging_per_turn),
+            detent_n_m: drive.detent_torque_n_m,
+            // Each axis has its own shaft.
+            shaft_n_m_rad: 0.0,
+            shaft_damping_n_m_s: 0.0,
+            play_rad: 0.0,
+        };
+        let interlock = Interlock::of(&file.cube);
+        let rod = |face: Face| {
+            let shaft = file.shafts.iter().find(|shaft| shaft.face.face() == face);
+            Rod::of(shaft.expect("a valid scene has a shaft on every face"))
+        };
+        Self {
+            rods: Face::ALL.map(rod),
+            source: Source::of(drive.bus_voltage_v, &file.supply, &file.faults),
+            first_contacts: interlock.first_contacts(),
+            interlock,
+            steps_per_tick: STEPS_PER_TICK,
+            parks: true,
+            axis,
+            moves,
+            gains,
+            plant,
+            tick_s,
+            belief,
+            file,
+        }
+    }
+
+    /// With another number of steps of the plant in one tick of the controller, at least 1:
+    /// to see that the step does not matter.
+    #[must_use]
+    pub fn with_steps_per_tick(self, steps: usize) -> Self {
+        Self { steps_per_tick: steps.max(1), ..self }
+    }
+
+    /// With every axis stepped all the time, also those at rest: to see that it does not
+    /// matter.
+    #[must_use]
+    pub fn without_parking(self) -> Self {
+        Self { parks: false, ..self }
+    }
+
+    /// Step of the plant, s.
+    #[must_use]
+    pub fn step_s(&self) -> f64 {
+        self.tick_s / self.steps_per_tick as f64
+    }
+
+    /// The nominal plant behind one face's shaft.
+    pub(crate) fn plant_of(&self, face: usize) -> Plant {
+        let rod = &self.rods[face];
+        Plant {
+            shaft_n_m_rad: rod.stiffness_n_m_rad,
+            shaft_damping_n_m_s: 2.0
+                * SHAFT_DAMPING_SHARE
+                * (rod.stiffness_n_m_rad * self.plant.layer_kg_m2).sqrt(),
+            play_rad: radians(rod.backlash_deg) / 2.0,
+            ..self.plant
+        }
+    }
+
+    pub(crate) fn step_of(&self, plant: &Plant) -> Step {
+        let loop_s = self.file.controller.current_time_constant_ms * 1e-3;
+        Step::of(plant, loop_s, self.step_s())
+    }
+
+    /// The same axes with no more torque than a stopped axis holds with.
+    pub(crate) fn gentle(&self) -> Self {
+        Self { gains: self.gains.gentle(), ..self.clone() }
+    }
+
+    /// Set-points of a slow move by so much, for squaring.
+    pub(crate) fn slow(&self, angle_rad: f64) -> Setpoints {
+        const SPEED_RAD_S: f64 = 3.0;
+        const RATE_RAD_S2: f64 = 300.0;
+        let angle = angle_rad.abs().max(1e-6);
+        Setpoints::trapezoid(angle, SPEED_RAD_S, RATE_RAD_S2, self.tick_s, self.belief)
+    }
+
+    pub(crate) fn kind(amount: Amount) -> usize {
+        if amount == Amount::Half { HALF } else { QUARTER }
+    }
+
+    /// Torques where a settled face stands in a turning one's way, by the drawing.
+    pub(crate) fn nominal_torques(&self) -> Torques {
+        let limit = self.axis.limit.torque_n_m();
+        Torques {
+            late_friction_n_m: self.axis.limit.friction_n_m,
+            late_hold_n_m: self.file.controller.hold_torque_share * limit,
+            turning_friction_n_m: self.axis.limit.friction_n_m,
+            turning_limit_n_m: limit,
+        }
+    }
+
+    /// What may put a face off its stop, by the drawing: three standard deviations of
+    /// homing.
+    #[must_use]
+    pub fn budget(&self, face: Face) -> AngleBudget {
+        let rod = &self.rods[face.index()];
+        let (drive, tolerances) = (&self.file.drive, &self.file.tolerances);
+        let step_deg = degrees(encoder_step_rad(drive));
+        AngleBudget {
+            encoder_deg: 0.5 * step_deg + tolerances.encoder_error_deg,
+            homing_deg: 3.0 * tolerances.homing_error_sigma_deg,
+            backlash_deg: 0.5 * rod.backlash_deg,
+            wind_up_deg: degrees(self.axis.limit.friction_n_m / rod.stiffness_n_m_rad),
+            window_deg: self.file.handover.settle_window_deg,
+            free_deg: self.interlock.free_deg,
+            jam_deg: self.interlock.jam_deg(&self.nominal_torques()),
+        }
+    }
+}
+
+/// One step of the encoder.
+pub(crate) fn encoder_step_rad(drive: &Drive) -> f64 {
+    TAU / maths::pow(2.0, f64::from(drive.encoder_bits))
+}
