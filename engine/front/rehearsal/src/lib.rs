@@ -26,14 +26,20 @@ mod readers;
 mod record;
 mod rig;
 mod rig_plan;
+mod start_to_stop;
 pub mod statistics;
 mod survey;
+mod turning;
 mod watch;
 
 pub use drill::{Drill, Trial};
 pub use pass::{Mistake, Pass, Rehearser, Score, Verdict, least_time};
 pub use readers::{ReaderTable, ReaderTally};
-pub use record::{Content, Exhibit, Expectation, MapValues, OutputFile, PixelMap, Record};
+pub use record::{
+    Content, Exhibit, Expectation, MapValues, OutputFile, PixelMap, Record, ShownRun, Sweep,
+};
 pub use rig::BuiltRig;
 pub use rig_plan::{COMMISSIONING_CEILING, Refusal, RigPlan};
+pub use start_to_stop::StartToStop;
 pub use survey::{Change, Surveyed};
+pub use turning::{AxisBlame, Blame, Execution, TurningDrill};

@@ -5,12 +5,13 @@ use std::sync::{Arc, OnceLock};
 use dryturn_cube::{CubeState, Face, Facelet, FaceletKind, Stickering, random_state};
 use dryturn_driving::{Timing, simulate};
 use dryturn_handoff::{Frame, Outcome, Plan, Reading, Run, Scan};
-use dryturn_planning::{DEFAULT_NODE_BUDGET, Objective, Planner, Weights};
+use dryturn_planning::{Objective, Planner, Weights};
 use dryturn_reading::{Calibration, FrameError, read};
 use dryturn_scene::Scene;
 use dryturn_units::noise::Seed;
 
 use crate::rig::BuiltRig;
+use crate::start_to_stop::StartToStop;
 
 /// A facelet that came out wrong.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -124,6 +125,14 @@ impl Pass {
     }
 }
 
+impl Pass {
+    /// From the start button to the last stop, where there was a run.
+    #[must_use]
+    pub fn start_to_stop(&self) -> Option<StartToStop> {
+        self.run.as_ref().map(|run| StartToStop::of(&self.scene, run.total_s))
+    }
+}
+
 /// The objective of least machine time on a scene's drive: what half and quarter
 /// turns take there, waits and overlap included.
 #[must_use]
@@ -169,11 +178,12 @@ impl Rehearser {
         random_state(&mut self.seed.stream("scramble", trial, 0))
     }
 
-    /// Plans for least machine time on a scene's drive, with the default budget and
+    /// Plans for least machine time on a scene's drive, with the host's budget and
     /// without large tables, so that the plan is the same on every machine.
     #[must_use]
     pub fn plan(&self, scene: &Scene, state: &CubeState) -> Plan {
-        self.planner().plan(state, least_time(scene), DEFAULT_NODE_BUDGET).plan
+        let nodes = u64::from(scene.file().host.search_nodes);
+        self.planner().plan(state, least_time(scene), nodes).plan
     }
 
     /// Executes a plan on a rig that holds `state`.

@@ -2,13 +2,15 @@
 
 use std::sync::Arc;
 
-use dryturn_handoff::{Frame, Labels};
+use dryturn_handoff::{Frame, Labels, Plan, Run};
+use dryturn_scene::Scene;
 use serde_json::Value as Json;
 
 use crate::drill::Drill;
 use crate::pass::Pass;
 use crate::readers::ReaderTable;
 use crate::survey::Surveyed;
+use crate::turning::TurningDrill;
 
 /// One `expect` of a script.
 #[derive(Clone, Debug, PartialEq)]
@@ -36,6 +38,36 @@ pub enum Exhibit {
     Readers(Arc<(String, Vec<Arc<ReaderTable>>)>),
     /// Pictures on a contact sheet, with a title.
     Sheet(Arc<(String, Vec<Frame>)>),
+    /// One execution with its charts.
+    Run(Arc<ShownRun>),
+    /// Many executions with their statistics.
+    Turning(Arc<TurningDrill>),
+    /// Jam rates over a setting.
+    Sweep(Arc<Sweep>),
+}
+
+/// An execution to be shown.
+#[derive(Clone, Debug)]
+pub struct ShownRun {
+    /// What the script calls it.
+    pub title: String,
+    /// The scene whose axes turned.
+    pub scene: Arc<Scene>,
+    /// What was turned.
+    pub plan: Arc<Plan>,
+    /// What came of it.
+    pub run: Arc<Run>,
+}
+
+/// Drills over a setting.
+#[derive(Clone, Debug)]
+pub struct Sweep {
+    /// What the script calls it.
+    pub title: String,
+    /// The setting with its unit.
+    pub setting: String,
+    /// The setting's values with their drills, in order of value.
+    pub points: Vec<(f64, Arc<TurningDrill>)>,
 }
 
 /// A file to be written below the output folder.

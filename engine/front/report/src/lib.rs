@@ -19,9 +19,12 @@ mod picture;
 mod plans;
 mod readers;
 mod reading;
+mod run;
 mod sheet;
 mod survey;
+mod sweep;
 mod timing;
+mod turning;
 
 pub use page::{CAUTIONS, page};
 pub use pass::percent;

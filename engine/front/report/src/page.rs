@@ -5,7 +5,7 @@ use core::fmt::Write as _;
 use dryturn_rehearsal::{Exhibit, Record};
 
 use crate::html::Escaped;
-use crate::{drill, pass, readers, sheet, survey};
+use crate::{drill, pass, readers, run, sheet, survey, sweep, turning};
 
 /// Passes whose pictures are embedded.
 const PICTURED: usize = 6;
@@ -87,6 +87,9 @@ pub fn page(script: &str, seed: u64, record: &Record) -> String {
             Exhibit::Survey(shown) => survey::section(shown),
             Exhibit::Readers(shown) => readers::section(shown),
             Exhibit::Sheet(shown) => sheet::section(&shown.0, &shown.1),
+            Exhibit::Run(shown) => run::section(shown),
+            Exhibit::Turning(shown) => turning::section(shown),
+            Exhibit::Sweep(shown) => sweep::section(shown),
         });
     }
     out.push_str(&cautions());

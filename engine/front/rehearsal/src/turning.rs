@@ -1,0 +1,313 @@
+//! Many executions of plans on the axes alone: how often they jam, how long they take,
+//! who is to blame, and what the rig goes through.
+
+use std::sync::Arc;
+
+use dryturn_cube::{CubeState, Face, Turn};
+use dryturn_driving::{Detail, Machine};
+use dryturn_handoff::{End, Jam, Plan, Run, Stop};
+use dryturn_scene::Scene;
+use dryturn_units::noise::Seed;
+use rayon::prelude::*;
+
+use crate::pass::Rehearser;
+use crate::statistics::{
+    Z_95, bootstrap_interval, exact_upper, further_trials, quantile, wilson,
+};
+use crate::watch::{Progress, Watch};
+
+/// What is kept of one execution.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Execution {
+    /// Its number, which names its draws.
+    pub number: u64,
+    /// Which of the drill's plans it turned.
+    pub plan: usize,
+    /// To the last stop, or until it was broken off, s.
+    pub total_s: f64,
+    /// No execution of this plan on this drive can be faster, s.
+    pub bound_s: f64,
+    /// The jam that ended it.
+    pub jam: Option<Jam>,
+    /// What else ended it.
+    pub stop: Option<Stop>,
+    /// Faces that were brought to a stand and got through.
+    pub pushed: Vec<Jam>,
+    /// Largest torque in a shaft, N·m.
+    pub peak_torque_n_m: f64,
+    /// Least safety factor of a shaft.
+    pub safety_factor_ratio: f64,
+    /// Energy from the supply, and what of it the brake resistor burnt, J.
+    pub supply_j: f64,
+    /// Burnt in the brake resistor, J.
+    pub brake_j: f64,
+    /// Lowest and highest bus voltage.
+    pub bus_v: (f64, f64),
+    /// Warmest winding, °C.
+    pub winding_c: f64,
+    /// Brake resistor at its hottest, °C.
+    pub resistor_c: f64,
+}
+
+impl Execution {
+    fn of(number: u64, plan: usize, run: Run) -> Self {
+        let least = |values: &mut dyn Iterator<Item = f64>| values.fold(f64::INFINITY, f64::min);
+        let most = |values: &mut dyn Iterator<Item = f64>| values.fold(0.0, f64::max);
+        Self {
+            number,
+            plan,
+            total_s: run.total_s,
+            bound_s: run.bound_s,
+            peak_torque_n_m: most(&mut run.axes.iter().map(|axis| axis.peak_torque_n_m)),
+            safety_factor_ratio: least(&mut run.axes.iter().map(|a| a.safety_factor_ratio())),
+            supply_j: run.energy.supply_j,
+            brake_j: run.energy.brake_j,
+            bus_v: (run.power.lowest_v, run.power.highest_v),
+            winding_c: most(&mut run.axes.iter().map(|axis| axis.winding_c)),
+            resistor_c: run.power.resistor_c,
+            jam: run.jam().cloned(),
+            stop: run.stop().copied(),
+            pushed: run.pushed,
+        }
+    }
+
+    /// Whether every beat was turned.
+    #[must_use]
+    pub fn completed(&self) -> bool {
+        self.jam.is_none() && self.stop.is_none()
+    }
+}
+
+/// How often one turn was blocked by one late face.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Blame {
+    /// The late face.
+    pub late: Face,
+    /// The face that was blocked.
+    pub blocked: Face,
+    /// Whether it turned against the late face's error, so that corners met; else the row
+    /// that both share rubbed along.
+    pub against: bool,
+    /// Jams.
+    pub jams: usize,
+    /// Faces brought to a stand that got through.
+    pub pushed: usize,
+    /// How far the late face was off, mean, degrees.
+    pub late_deg: f64,
+}
+
+/// What one axis had to do with the ends of runs.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct AxisBlame {
+    /// Jams in which its face was late.
+    pub late: usize,
+    /// Jams in which its face was blocked.
+    pub blocked: usize,
+    /// Runs that it stopped otherwise.
+    pub stops: usize,
+}
+
+/// Many executions on one scene's axes.
+#[derive(Clone, Debug)]
+pub struct TurningDrill {
+    /// The scene whose axes turned.
+    pub scene: Arc<Scene>,
+    /// What was turned, in turn.
+    pub plans: Arc<Vec<Plan>>,
+    /// In order of their numbers.
+    pub executions: Vec<Execution>,
+    seed: Seed,
+}
+
+impl TurningDrill {
+    /// How many.
+    #[must_use]
+    pub fn trials(&self) -> usize {
+        self.executions.len()
+    }
+
+    fn count(&self, condition: impl Fn(&Execution) -> bool) -> usize {
+        self.executions.iter().filter(|execution| condition(execution)).count()
+    }
+
+    /// Executions that jammed.
+    #[must_use]
+    pub fn jams(&self) -> usize {
+        self.count(|execution| execution.jam.is_some())
+    }
+
+    /// Executions that something else stopped.
+    #[must_use]
+    pub fn stops(&self) -> usize {
+        self.count(|execution| execution.stop.is_some())
+    }
+
+    /// Executions in which a face was brought to a stand and got through.
+    #[must_use]
+    pub fn pushed(&self) -> usize {
+        self.count(|execution| !execution.pushed.is_empty())
+    }
+
+    /// Wilson's 95 % interval of the jam rate.
+    #[must_use]
+    pub fn jam_interval(&self) -> (f64, f64) {
+        wilson(self.jams(), self.trials(), Z_95)
+    }
+
+    /// Exact one-sided 95 % upper bound of the jam rate.
+    #[must_use]
+    pub fn jams_at_most(&self) -> f64 {
+        exact_upper(self.jams(), self.trials(), 0.95)
+    }
+
+    /// Further trials without a jam that would support "fewer than `rate` at 95 %
+    /// confidence"; 0 where it is supported already, `None` for rates outside (0, 1).
+    #[must_use]
+    pub fn further_trials(&self, rate: f64) -> Option<usize> {
+        further_trials(self.jams(), self.trials(), rate, 0.95)
+    }
+
+    /// Times of the completed executions, s, sorted.
+    #[must_use]
+    pub fn times_s(&self) -> Vec<f64> {
+        let completed = self.executions.iter().filter(|execution| execution.completed());
+        let mut times: Vec<f64> = completed.map(|execution| execution.total_s).collect();
+        times.sort_by(f64::total_cmp);
+        times
+    }
+
+    /// Quantile of the completed executions' times with its 95 % bootstrap interval
+    /// (10,000 resamples), s; `None` where none was completed.
+    #[must_use]
+    pub fn time_s(&self, share: f64) -> Option<(f64, (f64, f64))> {
+        let times = self.times_s();
+        // One stream for each per mille of the share.
+        let stream = (share * 1e3).round() as u64;
+        let noise = self.seed.stream("bootstrap", 0, stream);
+        Some((quantile(&times, share)?, bootstrap_interval(&times, share, 0.95, noise)?))
+    }
+
+    /// Mean of the bounds of the plans that were turned, s.
+    #[must_use]
+    pub fn mean_bound_s(&self) -> f64 {
+        let sum: f64 = self.executions.iter().map(|execution| execution.bound_s).sum();
+        sum / self.trials().max(1) as f64
+    }
+
+    /// Who blocked whom, the most frequent first.
+    #[must_use]
+    pub fn blame(&self) -> Vec<Blame> {
+        let mut rows: Vec<Blame> = Vec::new();
+        for execution in &self.executions {
+            let jams = execution.jam.iter().map(|jam| (jam, true));
+            for (jam, ended) in jams.chain(execution.pushed.iter().map(|jam| (jam, false))) {
+                let against = jam.late_angle_deg * jam.blocked_angle_deg < 0.0;
+                let key = (jam.late_face, jam.blocked_face, against);
+                let place = rows.iter().position(|row| (row.late, row.blocked, row.against) == key);
+                let place = place.unwrap_or_else(|| {
+                    let (late, blocked, against) = key;
+                    let none = Blame { late, blocked, against, jams: 0, pushed: 0, late_deg: 0.0 };
+                    rows.push(none);
+                    rows.len() - 1
+                });
+                let row = &mut rows[place];
+                let before = (row.jams + row.pushed) as f64;
+                row.late_deg =
+                    (row.late_deg * before + jam.late_angle_deg.abs()) / (before + 1.0);
+                row.jams += usize::from(ended);
+                row.pushed += usize::from(!ended);
+            }
+        }
+        rows.sort_by_key(|row| {
+            let faces = (row.late.index(), row.blocked.index());
+            (core::cmp::Reverse((row.jams, row.pushed)), faces, row.against)
+        });
+        rows
+    }
+
+    /// What each axis had to do with it, faces in the order U R F D L B.
+    #[must_use]
+    pub fn axes(&self) -> [AxisBlame; 6] {
+        use dryturn_handoff::Cause::{FollowingError, LinkLost, NotSettled, ShaftBroken, Stalled};
+        let mut axes = [AxisBlame::default(); 6];
+        for execution in &self.executions {
+            if let Some(jam) = &execution.jam {
+                axes[jam.late_face.index()].late += 1;
+                axes[jam.blocked_face.index()].blocked += 1;
+            }
+            if let Some(
+                FollowingError(face)
+                | Stalled(face)
+                | NotSettled(face)
+                | ShaftBroken(face)
+                | LinkLost(face),
+            ) = execution.stop.map(|stop| stop.cause)
+            {
+                axes[face.index()].stops += 1;
+            }
+        }
+        axes
+    }
+
+    /// The turn that was blocked in a jam, and the last one of the late face before it.
+    #[must_use]
+    pub fn turns_of(&self, execution: &Execution, jam: &Jam) -> (Option<Turn>, Option<Turn>) {
+        let plan = &self.plans[execution.plan];
+        let turn = |beat: usize, face: Face| {
+            plan.beats.get(beat)?.turns.iter().copied().find(|turn| turn.face == face)
+        };
+        let late = (0..jam.beat).rev().find_map(|beat| turn(beat, jam.late_face));
+        (turn(jam.beat, jam.blocked_face), late)
+    }
+
+    /// A figure of every execution, sorted.
+    #[must_use]
+    pub fn sorted(&self, of: impl Fn(&Execution) -> f64) -> Vec<f64> {
+        let mut values: Vec<f64> = self.executions.iter().map(of).collect();
+        values.sort_by(f64::total_cmp);
+        values
+    }
+}
+
+impl Rehearser {
+    /// Plans for `count` random cubes on a scene's drive: what a drill of the axes turns.
+    #[must_use]
+    pub fn random_plans(&self, scene: &Scene, count: usize, nodes: u64) -> Vec<Plan> {
+        let objective = crate::pass::least_time(scene);
+        let plan = |trial: u64| {
+            self.planner().plan(&self.random_cube(trial), objective, nodes).plan
+        };
+        (0..count as u64).map(plan).collect()
+    }
+
+    /// Executes `plans` in turn in trials 0 to `count` − 1, each with its own draws, on all
+    /// threads of the current pool. Draws are named by the trial alone, so drills under
+    /// different settings meet the same luck. `progress` is told the number done, and may
+    /// break off: the result is then `None`.
+    #[must_use]
+    pub fn drill_turning(
+        &self,
+        scene: &Arc<Scene>,
+        plans: &Arc<Vec<Plan>>,
+        count: usize,
+        progress: Progress<'_>,
+    ) -> Option<TurningDrill> {
+        let machine = Machine::of(scene);
+        let watch = Watch::new(progress);
+        let execution = |number: u64| {
+            if watch.stopped() || plans.is_empty() {
+                return None;
+            }
+            let place = (number % plans.len() as u64) as usize;
+            let trial = (self.seed(), number);
+            let run = machine.run(&CubeState::SOLVED, &plans[place], trial, Detail::Figures);
+            debug_assert!(matches!(run.end, End::Completed) || run.failure().is_some());
+            watch.step();
+            Some(Execution::of(number, place, run))
+        };
+        let executions: Option<Vec<Execution>> =
+            (0..count as u64).into_par_iter().map(execution).collect();
+        let (scene, plans) = (scene.clone(), plans.clone());
+        Some(TurningDrill { scene, plans, executions: executions?, seed: self.seed() })
+    }
+}

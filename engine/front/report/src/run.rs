@@ -1,0 +1,7 @@
+//! To be drawn.
+
+use dryturn_rehearsal::ShownRun;
+
+pub(crate) fn section(_: &ShownRun) -> String {
+    String::new()
+}
