@@ -85,7 +85,9 @@ pub struct Jam {
     /// How far the blocked face had turned from its last stop, degrees; clockwise
     /// positive.
     pub blocked_angle_deg: f64,
-    /// The largest torque in the blocked face's shaft while it lasted.
+    /// Which of the two shafts came nearer to its strength.
+    pub strained_face: Face,
+    /// The largest torque in that shaft while it lasted.
     pub peak_torque_n_m: f64,
     /// The strength of that shaft over that torque.
     pub safety_factor_ratio: f64,
@@ -103,7 +105,7 @@ impl fmt::Display for Jam {
         write!(
             f,
             "beat {} at {:.1} ms: {} could not turn, {} was {:.2}° off its stop ({:.2}° allowed), \
-             {} at {:.2} N·m in the shaft (safety factor {:.2}); {}",
+             {} at {:.2} N·m in the shaft of {} (safety factor {:.2}); {}",
             self.beat + 1,
             self.time_s * 1e3,
             self.blocked_face,
@@ -112,6 +114,7 @@ impl fmt::Display for Jam {
             self.allowed_deg,
             self.verdict.words(),
             self.peak_torque_n_m,
+            self.strained_face,
             self.safety_factor_ratio,
             self.blame
         )

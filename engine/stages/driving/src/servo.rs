@@ -12,6 +12,8 @@ use dryturn_units::{maths, radians};
 use crate::setpoints::{Setpoint, Setpoints};
 
 const LONGEST_WINDOW: usize = 33;
+/// An axis that is slower than this is taken for resting.
+const RESTING_RAD_S: f64 = 2.0;
 
 /// Gains and limits, SI units.
 #[derive(Clone, Copy, Debug)]
@@ -65,9 +67,9 @@ impl Gains {
         Self { torque_n_m: self.hold_n_m, ..self }
     }
 
-    /// Torque limit of an axis that has settled, or has not.
-    pub(crate) fn holds_with(&self, settled: bool) -> f64 {
-        if settled { self.hold_n_m } else { self.torque_n_m }
+    /// Torque limit of an axis that rests, or does not.
+    pub(crate) fn holds_with(&self, rests: bool) -> f64 {
+        if rests { self.hold_n_m } else { self.torque_n_m }
     }
 }
 
@@ -119,8 +121,10 @@ pub(crate) struct Servo {
     pub(crate) setpoint_rad: f64,
     pub(crate) reads_rad: f64,
     pub(crate) torque_n_m: f64,
-    /// Whether it has settled since its last move began; it then holds with less.
+    /// Whether it has been within the settle window since its last move ended.
     pub(crate) settled: bool,
+    /// Whether it has come to rest there; it then holds with less.
+    pub(crate) rests: bool,
     integral_n_m: f64,
     past: [f64; LONGEST_WINDOW],
     newest: usize,
@@ -135,6 +139,7 @@ impl Servo {
             reads_rad,
             torque_n_m: 0.0,
             settled: true,
+            rests: true,
             integral_n_m: 0.0,
             past: [reads_rad; LONGEST_WINDOW],
             newest: 0,
@@ -161,6 +166,7 @@ impl Servo {
         self.moving = Some(Under { kind, from_rad, sign: angle_rad.signum(), ticks: 0 });
         self.target_rad += angle_rad;
         self.settled = false;
+        self.rests = false;
     }
 
     /// One tick: reads the encoder; gives the current to ask for.
@@ -185,6 +191,7 @@ impl Servo {
         let error = self.setpoint_rad - reads_rad;
         if self.moving.is_none() && error.abs() <= gains.settle_rad {
             self.settled = true;
+            self.rests |= self.speed_rad_s(gains).abs() < RESTING_RAD_S;
         }
         // A stopped axis that is near enough is left alone, or it would never come to rest.
         let stopped = self.moving.is_none();
@@ -199,7 +206,7 @@ impl Servo {
         speed += sign * setpoint.acceleration_rad_s2 * lag_s;
         let slip = wanted - speed;
         let torque = gains.speed_n_m_s * slip + self.integral_n_m + sign * setpoint.feed_forward_n_m;
-        let limit = gains.holds_with(self.settled);
+        let limit = gains.holds_with(self.rests);
         let given = torque.clamp(-limit, limit);
         let still = stopped && error.abs() <= gains.deadband_rad;
         let gain = gains.integral_n_m * gains.tick_s;

@@ -5,8 +5,8 @@ use dryturn_handoff::{
     AngleBudget, AxisLoad, BeatRun, Cause, End, JamVerdict, Plan, Run, Stop, Trace, neighbours,
 };
 use dryturn_scene::Scene;
-use dryturn_units::degrees;
 use dryturn_units::noise::Seed;
+use dryturn_units::{degrees, radians};
 
 use crate::bound::bound_s;
 use crate::draws::BuiltAxes;
@@ -47,8 +47,23 @@ impl Machine {
         (seed, trial): (Seed, u64),
         detail: Detail,
     ) -> Run {
+        self.run_from(&[0.0; 6], start, plan, (seed, trial), detail)
+    }
+
+    /// The same where faces do not stand where homing has put them but `off_deg` degrees
+    /// off their stops, held there: what happens if nobody squares them. 0 for a face that
+    /// stands where homing has put it.
+    #[must_use]
+    pub fn run_from(
+        &self,
+        off_deg: &[f64; 6],
+        start: &CubeState,
+        plan: &Plan,
+        (seed, trial): (Seed, u64),
+        detail: Detail,
+    ) -> Run {
         let built = BuiltAxes::of(self, seed, trial);
-        let execution = Execution::new(self, built, &self.moves, &[0.0; 6]);
+        let execution = Execution::new(self, built, &self.moves, &off_deg.map(radians));
         let show = Show {
             execution,
             host: Host::new(plan, self),
@@ -137,7 +152,7 @@ impl Show<'_> {
                 Some(Found::Tripped(cause)) => return self.broken_off(cause),
                 Some(Found::Broken(face)) => return self.broken(face, None),
                 Some(Found::Stuck) => {
-                    let jam = self.watch.jam(&self.execution, JamVerdict::Stalled, None);
+                    let jam = self.watch.jam(&self.execution, (JamVerdict::Stalled, None), None);
                     let time_s = self.execution.now_s();
                     return match jam {
                         Some(jam) => (End::Jammed(jam), time_s),
@@ -155,7 +170,8 @@ impl Show<'_> {
 
     fn broken(&self, face: Face, noticed_s: Option<f64>) -> (End, f64) {
         let time_s = self.execution.now_s();
-        match self.watch.jam(&self.execution, JamVerdict::ShaftBroken, noticed_s) {
+        let verdict = (JamVerdict::ShaftBroken, Some(face));
+        match self.watch.jam(&self.execution, verdict, noticed_s) {
             Some(jam) => (End::Jammed(jam), time_s),
             None => self.stopped(Cause::ShaftBroken(face), time_s),
         }
@@ -186,7 +202,7 @@ impl Show<'_> {
             cause,
             Cause::FollowingError(_) | Cause::Stalled(_) | Cause::NotSettled(_)
         );
-        let jam = self.watch.jam(&self.execution, JamVerdict::Stalled, Some(found_s));
+        let jam = self.watch.jam(&self.execution, (JamVerdict::Stalled, None), Some(found_s));
         match jam.filter(|_| by_jam) {
             Some(jam) => (End::Jammed(jam), found_s),
             None => self.stopped(cause, found_s),

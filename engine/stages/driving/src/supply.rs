@@ -7,6 +7,9 @@
 use dryturn_handoff::{Energy, Power};
 use dryturn_scene::file::{Faults, Supply};
 
+/// A bus that breaks down keeps this.
+const LEAST_V: f64 = 0.5;
+
 /// The supply's figures, SI units.
 #[derive(Clone, Copy, Debug)]
 pub(crate) struct Source {
@@ -97,7 +100,8 @@ impl Bus {
             change = with(source_a, 0.0);
         }
         let middle = before + 0.5 * change;
-        self.voltage_v = before + change;
+        // Drives let go long before; what they cannot get is not there.
+        self.voltage_v = (before + change).max(LEAST_V);
         if self.voltage_v > source.on_v {
             self.chopping = true;
         } else if self.voltage_v < source.off_v {

@@ -35,7 +35,8 @@ struct Episode {
     time_s: f64,
     late_rad: f64,
     turned_rad: f64,
-    peak_n_m: f64,
+    /// Largest torques in the shafts of the turning and of the late face.
+    peak_n_m: (f64, f64),
     /// Largest torque against the turning face, N·m, and its sum over time, N·m·s.
     load_n_m: f64,
     load_n_m_s: f64,
@@ -45,6 +46,14 @@ struct Episode {
     /// Since when the turning face has stood.
     stood_s: Option<f64>,
     stopped: bool,
+}
+
+impl Episode {
+    fn strain(&mut self, axes: &[AxisNow; 6]) {
+        let (turning, late) = &mut self.peak_n_m;
+        *turning = turning.max(axes[self.turning].tick_torque_n_m);
+        *late = late.max(axes[self.late].tick_torque_n_m);
+    }
 }
 
 /// Why the run ends.
@@ -118,7 +127,7 @@ impl Watch {
                         time_s: now_s,
                         late_rad: execution.axes[late].off_stop_rad(),
                         turned_rad: execution.axes[turning].turned_rad(),
-                        peak_n_m: 0.0,
+                        peak_n_m: (0.0, 0.0),
                         load_n_m: 0.0,
                         load_n_m_s: 0.0,
                         order: execution.axes[turning].order,
@@ -148,7 +157,7 @@ impl Watch {
             let load = execution.load_n_m[episode.late][episode.turning];
             episode.load_n_m = episode.load_n_m.max(load);
             episode.load_n_m_s += load * execution.machine.tick_s;
-            episode.peak_n_m = episode.peak_n_m.max(axis.tick_torque_n_m);
+            episode.strain(axes);
             let forwards = axis.moving.layer_rad_s * episode.turned_rad.signum();
             let behind = axis.servo.following_error_rad() > BEHIND_RAD;
             if forwards < STAND_RAD_S && behind {
@@ -205,24 +214,28 @@ impl Watch {
     /// While the rig comes to rest: the torque goes on rising or falling.
     pub(crate) fn coasting(&mut self, execution: &Execution<'_>) -> Option<Found> {
         for episode in &mut self.episodes {
-            let torque = execution.axes[episode.turning].tick_torque_n_m;
-            episode.peak_n_m = episode.peak_n_m.max(torque);
+            episode.strain(&execution.axes);
         }
         let mut axes = execution.axes.iter().zip(&execution.built.axes);
         axes.position(|(axis, built)| axis.tick_torque_n_m > built.ultimate_n_m)
             .map(|face| Found::Broken(Face::from_index(face)))
     }
 
-    /// The jam that is to blame for the end of the run, if any.
+    /// The jam that is to blame for the end of the run, if any: where a shaft broke, one
+    /// that strained it.
     pub(crate) fn jam(
         &self,
         execution: &Execution<'_>,
-        verdict: JamVerdict,
+        (verdict, broken): (JamVerdict, Option<Face>),
         noticed_s: Option<f64>,
     ) -> Option<Jam> {
         let worse = |a: &&Episode, b: &&Episode| a.load_n_m_s.total_cmp(&b.load_n_m_s);
         let met = self.episodes.iter().chain(&self.over);
-        let worst = met.filter(|episode| episode.load_n_m > BLAMED_N_M).max_by(worse)?;
+        let strained = |episode: &&Episode| {
+            broken.is_none_or(|face| [episode.turning, episode.late].contains(&face.index()))
+        };
+        let blamed = |episode: &&Episode| episode.load_n_m > BLAMED_N_M;
+        let worst = met.filter(blamed).filter(strained).max_by(worse)?;
         Some(jam_of(worst, execution, verdict, noticed_s))
     }
 }
@@ -253,12 +266,19 @@ fn jam_of(
     let (late, turning) = (&execution.axes[episode.late], &execution.axes[episode.turning]);
     let gains = &execution.machine.gains;
     let torques = Torques {
-        late_hold_n_m: gains.holds_with(late.servo.settled),
+        late_hold_n_m: gains.holds_with(late.servo.rests),
         late_friction_n_m: late.turn_friction_n_m,
         turning_friction_n_m: turning.turn_friction_n_m,
         turning_limit_n_m: gains.torque_n_m,
     };
-    let ultimate = execution.built.axes[episode.turning].ultimate_n_m;
+    let strained = |face: usize, peak: f64| {
+        let factor = execution.built.axes[face].ultimate_n_m / peak.max(1e-9);
+        (Face::from_index(face), peak, factor)
+    };
+    let turning_shaft = strained(episode.turning, episode.peak_n_m.0);
+    let late_shaft = strained(episode.late, episode.peak_n_m.1);
+    let (strained_face, peak_torque_n_m, safety_factor_ratio) =
+        if late_shaft.2 < turning_shaft.2 { late_shaft } else { turning_shaft };
     Jam {
         time_s: episode.time_s,
         beat: episode.beat,
@@ -267,8 +287,9 @@ fn jam_of(
         allowed_deg: execution.built.contact.interlock.jam_deg(&torques),
         blocked_face: Face::from_index(episode.turning),
         blocked_angle_deg: degrees(episode.turned_rad),
-        peak_torque_n_m: episode.peak_n_m,
-        safety_factor_ratio: ultimate / episode.peak_n_m.max(1e-9),
+        strained_face,
+        peak_torque_n_m,
+        safety_factor_ratio,
         verdict,
         noticed_s,
         blame: episode.blame.words(Face::from_index(episode.late)),

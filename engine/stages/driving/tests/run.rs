@@ -1,46 +1,76 @@
 //! What a run must do, whatever the figures.
 
+mod help;
+
 use dryturn_cube::{CubeState, notation, random_state};
-use dryturn_driving::simulate;
-use dryturn_handoff::{Beat, End, Plan};
-use dryturn_scene::Scene;
+use dryturn_driving::{Machine, Timing, simulate};
+use dryturn_handoff::End;
 use dryturn_units::noise::Seed;
+use help::{again, exact, long, plan, run, runs, scene};
 use serde_json::json;
 
-fn scene(changes: &[(&str, serde_json::Value)]) -> Scene {
-    let text = include_str!("../../../../scenes/workbench.ron");
-    let scene = Scene::parse(text, "workbench.ron").unwrap();
-    changes.iter().fold(scene, |scene, (path, value)| scene.with(path, value.clone()).unwrap())
-}
-
-const EXACT: [(&str, i32); 3] = [
-    ("tolerances.stop_error_sigma_deg", 0),
-    ("tolerances.encoder_error_deg", 0),
-    ("tolerances.friction_spread_sigma_share", 0),
-];
-
-fn exact(more: &[(&str, serde_json::Value)]) -> Scene {
-    let exact = EXACT.map(|(path, value)| (path, json!(value)));
-    scene(&[&exact[..], more].concat())
-}
-
-/// Eight quarter turns of a lone axis take about 400 ms at 30 V and 290 ms at
-/// 48 V (common practice, no source).
+/// Eight quarter turns of a lone axis take about 400 ms at 30 V and 290 ms at 48 V
+/// (common practice, no source): by the three presets that were fitted to that, with
+/// controllers, latency and overhead. Read as half turns the figures fit the fourth.
 #[test]
-fn eight_quarter_turns_of_a_lone_axis() {
-    let turn = notation::parse("R").unwrap();
-    let plan = Plan { beats: vec![Beat { turns: turn }; 8] };
-    for (voltage, wanted_s) in [(30.0, 0.400), (48.0, 0.290)] {
-        let scene = exact(&[
-            ("drive.bus_voltage_v", json!(voltage)),
-            ("drive.release_angle_deg", json!(0.0)),
-            ("drive.command_latency_ms", json!(0.0)),
-            ("drive.planned_torque_share", json!(1.0)),
-        ]);
-        let run = simulate(&scene, &CubeState::SOLVED, &plan, Seed::new(1), 0);
-        assert!((run.total_s / wanted_s - 1.0).abs() < 0.03, "{} s at {voltage} V", run.total_s);
-        assert_eq!(run.end, End::Completed);
-        assert_eq!(run.final_state, CubeState::SOLVED);
+fn eight_turns_of_a_lone_axis() {
+    for (preset, turn) in [
+        ("TorqueFollowsBus", "R"),
+        ("WindingLine", "R"),
+        ("SpeedLimited", "R"),
+        ("HalfTurnReading", "R2"),
+    ] {
+        for (voltage, wanted_s) in [(30.0, 0.400), (48.0, 0.290)] {
+            let scene = exact(&[
+                ("drive.preset", json!(preset)),
+                ("drive.bus_voltage_v", json!(voltage)),
+            ]);
+            let run = run(&scene, &again(turn, 8), 0);
+            assert_eq!(run.end, End::Completed);
+            assert_eq!(run.final_state, CubeState::SOLVED);
+            let off = run.total_s / wanted_s - 1.0;
+            assert!((0.0..0.06).contains(&off), "{preset}: {} s at {voltage} V", run.total_s);
+        }
+    }
+}
+
+/// What tells the presets apart is how much longer a half turn takes (√2 for constant
+/// torque; up to 2 where speed is the limit: closed forms of minimum-time moves).
+#[test]
+fn half_turns_tell_the_presets_apart() {
+    let ratio = |preset: &str| {
+        let costs = Timing::of(&exact(&[("drive.preset", json!(preset))])).costs().unwrap();
+        costs.half_s / costs.quarter_s
+    };
+    let ratios = ["TorqueFollowsBus", "WindingLine", "SpeedLimited"].map(ratio);
+    assert!(ratios.is_sorted() && ratios[1] - ratios[0] > 0.05, "{ratios:?}");
+    assert!(ratios[2] - ratios[1] > 0.2, "{ratios:?}");
+}
+
+/// A motor of high speed constant is held back by its profile: the voltage does not
+/// matter.
+#[test]
+fn a_profile_limited_motor_does_not_care_for_the_voltage() {
+    let time = |voltage: f64| {
+        let preset = ("drive.preset", json!("ProfileLimited"));
+        run(&exact(&[preset, ("drive.bus_voltage_v", json!(voltage))]), &long(), 0).total_s
+    };
+    assert!((time(24.0) / time(48.0) - 1.0).abs() < 0.002, "{} {}", time(24.0), time(48.0));
+}
+
+/// A plan of 21 turns takes about 1.3 s, the fastest near 1.0 s (common practice, no
+/// source): the fitted presets at both voltages lie around that.
+#[test]
+fn a_whole_plan_takes_about_a_second() {
+    for preset in ["TorqueFollowsBus", "WindingLine", "SpeedLimited"] {
+        for (voltage, range_s) in [(30.0, 1.05..1.45), (48.0, 0.8..1.1)] {
+            let scene = exact(&[
+                ("drive.preset", json!(preset)),
+                ("drive.bus_voltage_v", json!(voltage)),
+            ]);
+            let run = run(&scene, &long(), 0);
+            assert!(range_s.contains(&run.total_s), "{preset}: {} s at {voltage} V", run.total_s);
+        }
     }
 }
 
@@ -49,7 +79,7 @@ fn eight_quarter_turns_of_a_lone_axis() {
 fn a_run_without_a_jam_turns_the_cube_as_planned() {
     let scene = exact(&[]);
     let turns = notation::parse("R U2 F' D L B2 U D' R2").unwrap();
-    let plan = Plan::of_turns(&turns);
+    let plan = dryturn_handoff::Plan::of_turns(&turns);
     let start = random_state(&mut Seed::new(4).stream("test", 0, 0));
     let run = simulate(&scene, &start, &plan, Seed::new(1), 0);
     assert_eq!(run.end, End::Completed);
@@ -57,85 +87,83 @@ fn a_run_without_a_jam_turns_the_cube_as_planned() {
     let last = run.trace.angles_deg.last().unwrap();
     let wanted = [270.0, 270.0, -90.0, 0.0, 90.0, 180.0];
     for (angle, wanted) in last.iter().zip(wanted) {
-        assert!((angle - wanted).abs() < 0.2, "{last:?}");
+        assert!((angle - wanted).abs() < 0.7, "{last:?}");
     }
     // Beats start in order, each after the one before has begun.
     assert!(run.beats.is_sorted_by(|a, b| a.start_s() < b.start_s() && a.stop_s() < b.stop_s()));
-}
-
-/// A release angle beyond what the interlock allows must jam; a cautious one not.
-#[test]
-fn a_generous_release_angle_jams() {
-    let plan = Plan::of_turns(&notation::parse("R U R U").unwrap());
-    let run = |release: f64| {
-        let scene = exact(&[("drive.release_angle_deg", json!(release))]);
-        simulate(&scene, &CubeState::SOLVED, &plan, Seed::new(1), 0)
-    };
-    assert_eq!(run(0.5).end, End::Completed);
-    let jammed = run(40.0);
-    let jam = jammed.jam().expect("40° is far too early");
-    assert_eq!(
-        (jam.beat, jam.late_face, jam.blocked_face),
-        (1, dryturn_cube::Face::R, dryturn_cube::Face::U)
-    );
-    assert!(jam.late_angle_deg > jam.allowed_deg);
-    assert!(jam.blame.contains("release angle"), "{}", jam.blame);
-    assert!(jammed.total_s < run(0.5).total_s);
-}
-
-/// A loose cube tolerates what jams a tight one.
-#[test]
-fn a_loose_cube_tolerates_more() {
-    let plan = Plan::of_turns(&notation::parse("R U F R U F").unwrap());
-    let release = ("drive.release_angle_deg", json!(20.0));
-    let tight = exact(std::slice::from_ref(&release));
-    let loose = exact(&[
-        release,
-        ("cube.clearance_mm", json!(0.4)),
-        ("cube.edge_radius_mm", json!(3.0)),
-        ("cube.lift_mm", json!(1.0)),
-        ("cube.friction_ratio", json!(0.15)),
-        ("drive.friction_torque_n_m", json!(0.04)),
-    ]);
-    let end = |scene: &Scene| simulate(scene, &CubeState::SOLVED, &plan, Seed::new(1), 0).end;
-    assert!(matches!(end(&tight), End::Jammed(_)));
-    assert_eq!(end(&loose), End::Completed);
+    let lists = [run.trace.bus_v.len(), run.trace.gaps_mm.len(), run.trace.winding_c.len()];
+    assert!(lists.iter().all(|&n| n == run.trace.angles_deg.len()));
 }
 
 #[test]
 fn the_same_names_give_the_same_run() {
-    let plan = Plan::of_turns(&notation::parse("R U F D L B").unwrap());
     let scene = scene(&[]);
+    let plan = plan("R U F D L B");
     let run = |trial| simulate(&scene, &CubeState::SOLVED, &plan, Seed::new(1), trial);
     assert_eq!(run(0), run(0));
     assert_ne!(run(0).total_s, run(1).total_s);
 }
 
-/// A winding that can only just overcome the friction: drawn friction beyond the
-/// stall torque must make the axis crawl, not fail.
+/// A face that turns twice in a row settles in between, whatever the release angle.
 #[test]
-fn a_weak_winding_crawls() {
-    let scene = scene(&[
-        ("drive.resistance_ohm", json!(26.0)),
-        ("drive.torque_setting_n_m_per_v", json!(0.1)),
-        ("tolerances.friction_spread_sigma_share", json!(1.0)),
+fn a_face_that_turns_again_first_settles() {
+    let scene = exact(&[
+        ("handover.policy", json!("Release")),
+        ("handover.release_angle_deg", json!(45.0)),
     ]);
-    let plan = Plan::of_turns(&notation::parse("R U F D L B R2 U2").unwrap());
-    for trial in 0..20 {
-        let run = simulate(&scene, &CubeState::SOLVED, &plan, Seed::new(1), trial);
-        assert!(run.total_s.is_finite() && run.total_s > 0.0);
+    let run = simulate(&scene, &CubeState::SOLVED, &plan("R L R2"), Seed::new(1), 0);
+    assert!(run.beats[1].start_s() >= run.beats[0].turns[0].stop_s);
+    assert_eq!(run.end, End::Completed);
+}
+
+/// Where the energy goes, over whole runs: each term integrated by itself, to 0.1 % of
+/// what the supply gave; with and without jams, at every preset.
+#[test]
+fn energy_is_accounted_for() {
+    let mut worst: f64 = 0.0;
+    for preset in
+        ["TorqueFollowsBus", "WindingLine", "SpeedLimited", "HalfTurnReading", "ProfileLimited"]
+    {
+        for homing in [0.1, 0.8] {
+            let scene = scene(&[
+                ("drive.preset", json!(preset)),
+                ("tolerances.homing_error_sigma_deg", json!(homing)),
+            ]);
+            let machine = Machine::of(&scene);
+            for trial in 0..10 {
+                let energy = runs(&machine, &long(), trial).energy;
+                let parts = [energy.source_j, energy.copper_j, energy.friction_j, energy.brake_j];
+                assert!(parts.iter().all(|part| *part >= 0.0), "{energy:?}");
+                let share = (energy.unaccounted_j() / energy.supply_j).abs();
+                assert!(share < 1e-3, "{preset}, trial {trial}: {share:e} of {energy:?}");
+                worst = worst.max(share);
+            }
+        }
+    }
+    assert!(worst > 0.0, "an energy that adds up exactly was not integrated");
+}
+
+/// Axes at rest need not be stepped: the run stays the same.
+#[test]
+fn parked_axes_change_nothing() {
+    let scene = scene(&[("tolerances.homing_error_sigma_deg", json!(0.4))]);
+    let machine = Machine::of(&scene);
+    let restless = machine.clone().without_parking();
+    for trial in 0..8 {
+        let (one, other) = (runs(&machine, &long(), trial), runs(&restless, &long(), trial));
+        assert_eq!(one.jam().is_some(), other.jam().is_some());
+        assert!((one.total_s - other.total_s).abs() < 3e-4, "{} {}", one.total_s, other.total_s);
     }
 }
 
-/// A face that turns twice in a row comes to rest in between.
+/// Half the step: the same time.
 #[test]
-fn a_face_that_turns_again_first_comes_to_rest() {
-    let scene = exact(&[("drive.release_angle_deg", json!(45.0))]);
-    let plan = Plan::of_turns(&notation::parse("R L R2").unwrap());
-    let run = simulate(&scene, &CubeState::SOLVED, &plan, Seed::new(1), 0);
-    assert!(run.beats[1].start_s() >= run.beats[0].turns[0].stop_s);
-    let steps: Vec<f64> =
-        run.trace.angles_deg.windows(2).map(|pair| (pair[1][1] - pair[0][1]).abs()).collect();
-    let fastest = steps.iter().copied().fold(0.0, f64::max);
-    assert!(fastest < 6.0, "a shaft jumped {fastest}° in half a millisecond");
+fn the_step_does_not_matter_for_the_time() {
+    let machine = Machine::of(&scene(&[]));
+    let finer = machine.clone().with_steps_per_tick(10);
+    for trial in 0..10 {
+        let (one, other) = (runs(&machine, &long(), trial), runs(&finer, &long(), trial));
+        let off = (one.total_s / other.total_s - 1.0).abs();
+        assert!(off < 1e-3, "trial {trial}: {off:e}");
+    }
 }

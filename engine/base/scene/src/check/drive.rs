@@ -1,22 +1,26 @@
 //! Whether the drive can move the cube.
 
 use crate::error::FieldError;
-use crate::file::SceneFile;
+use crate::file::{Profile, SceneFile};
 
 /// The axis must be able to move the cube, in a time that makes sense.
 pub(super) fn check(file: &SceneFile) -> Result<(), FieldError> {
     const LONGEST_HALF_TURN_S: f64 = 5.0;
-    let drive = &file.drive;
+    let (drive, cube) = (&file.drive, &file.cube);
     let constant = 60.0 / (core::f64::consts::TAU * drive.speed_constant_rpm_per_v);
-    let setting = drive.torque_setting_n_m_per_v * drive.bus_voltage_v;
-    let stall = constant * drive.bus_voltage_v / drive.resistance_ohm;
+    let setting = (drive.torque_setting_n_m_per_v * drive.bus_voltage_v).min(drive.torque_limit_n_m);
+    let stall = constant * drive.duty_share * drive.bus_voltage_v / drive.resistance_ohm;
     let torque = setting.min(stall) * drive.planned_torque_share;
-    let surplus = torque - drive.friction_torque_n_m;
-    if surplus <= 0.05 * drive.friction_torque_n_m {
+    // What the tension of the cube makes of the drive's figure.
+    let tight = cube.layer_friction_share * cube.tension_ratio;
+    let friction = drive.friction_torque_n_m * tight;
+    let surplus = torque - friction;
+    if surplus <= 0.05 * friction {
         let allowed = format!(
             "below {:.4}: the planned torque ({torque:.4} N·m of {setting:.4} N·m set and \
-             {stall:.4} N·m at stall) must exceed it by 5 %",
-            torque / 1.05
+             {stall:.4} N·m at stall) must exceed it by 5 %{}",
+            torque / 1.05 / tight,
+            if tight == 1.0 { String::new() } else { format!(", times {tight:.3} for the cube") }
         );
         let field = "drive.friction_torque_n_m";
         return Err(FieldError::new(field, drive.friction_torque_n_m, allowed));
@@ -26,14 +30,30 @@ pub(super) fn check(file: &SceneFile) -> Result<(), FieldError> {
     let inertia =
         drive.rotor_inertia_kg_m2 + drive.coupler_inertia_kg_m2 + drive.layer_inertia_kg_m2;
     let resisted = constant * constant / drive.resistance_ohm + drive.viscous_friction_n_m_s;
-    let top_speed = ((stall - drive.friction_torque_n_m) / resisted)
+    let top_speed = ((stall - friction) / resisted)
         .min(surplus / drive.viscous_friction_n_m_s.max(1e-12))
         .min(drive.speed_limit_rad_s);
     let angle = core::f64::consts::PI;
-    let half_turn_s = 2.0 * (angle * inertia / surplus).sqrt() + angle / top_speed;
+    let rate = match drive.profile {
+        Profile::MinimumTime | Profile::BangBang => surplus / inertia,
+        Profile::Trapezoid | Profile::SCurve => drive.acceleration_limit_rad_s2,
+    };
+    let jerk_s = match drive.profile {
+        Profile::SCurve => 2.0 * (angle / drive.jerk_limit_rad_s3).cbrt(),
+        _ => 0.0,
+    };
+    let half_turn_s = 2.0 * (angle / rate).sqrt() + angle / top_speed + 2.0 * jerk_s;
     if half_turn_s > LONGEST_HALF_TURN_S {
         let value = format!("so weak that a half turn may take {half_turn_s:.1} s");
         let allowed = format!("at most {LONGEST_HALF_TURN_S} s a half turn");
+        return Err(FieldError::new("drive", value, allowed));
+    }
+    let period_s = file.controller.loop_period_ms * 1e-3;
+    let shortest_s = 20.0 * period_s;
+    let quickest_s = (angle / (drive.torque_limit_n_m.min(setting) / inertia)).sqrt();
+    if matches!(drive.profile, Profile::MinimumTime | Profile::BangBang) && quickest_s < shortest_s {
+        let value = format!("so light or strong that a quarter turn takes {quickest_s:.6} s");
+        let allowed = format!("at least 20 periods of the controller, {shortest_s:.6} s");
         return Err(FieldError::new("drive", value, allowed));
     }
     Ok(())

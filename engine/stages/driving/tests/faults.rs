@@ -1,0 +1,133 @@
+//! Faults that are put in, and settings that cannot work.
+
+mod help;
+
+use dryturn_cube::Face;
+use dryturn_driving::Machine;
+use dryturn_handoff::{Cause, End};
+use help::{exact, long, plan, run, runs, scene};
+use serde_json::{Value, json};
+
+fn cause(changes: &[(&str, Value)]) -> Option<Cause> {
+    run(&exact(changes), &long(), 0).stop().map(|stop| stop.cause)
+}
+
+#[test]
+fn an_emergency_stop_in_mid_beat() {
+    let scene = exact(&[("faults.emergency_stop_at_ms", json!(120.0))]);
+    let run = run(&scene, &long(), 0);
+    let stop = run.stop().expect("a stop");
+    assert_eq!(stop.cause, Cause::EmergencyStop);
+    assert!((stop.time_s - 0.120).abs() < 2e-4);
+    assert!(run.rest_deg.iter().any(|off| off.abs() > 2.0), "{:?}", run.rest_deg);
+    assert_eq!(run.beats.len(), stop.beat + 1);
+}
+
+/// What an emergency stop has left can be squared, and then stands within what the pieces
+/// forgive.
+#[test]
+fn faces_can_be_squared_after_a_stop() {
+    let mut squared = 0;
+    for at_ms in [20.0, 60.0, 110.0, 240.0, 333.0] {
+        let scene = scene(&[("faults.emergency_stop_at_ms", json!(at_ms))]);
+        let machine = Machine::of(&scene);
+        let run = runs(&machine, &long(), 0);
+        let after = machine.square(&run.rest_deg, (dryturn_units::noise::Seed::new(1), 0));
+        let worst = after.rest_deg.iter().map(|off| off.abs()).fold(0.0, f64::max);
+        assert_eq!(after.stuck.is_empty(), worst <= 1.5, "{after:?}");
+        squared += usize::from(after.stuck.is_empty());
+        assert!(after.total_s < 10.0);
+    }
+    assert!(squared >= 4, "{squared} of 5");
+}
+
+#[test]
+fn a_dead_link_trips_the_watchdogs() {
+    let changes = [("faults.link_cut_at_ms", json!(100.0)), ("link.watchdog_ms", json!(50.0))];
+    let run = run(&exact(&changes), &long(), 0);
+    let stop = run.stop().expect("a stop");
+    assert_eq!(stop.cause, Cause::Watchdog);
+    assert!((stop.time_s - 0.150).abs() < 2e-4, "{}", stop.time_s);
+}
+
+/// Lost and corrupted frames are sent again, which takes time; too many end the run.
+#[test]
+fn lost_frames_are_sent_again() {
+    let whole = run(&exact(&[]), &long(), 0);
+    let lossy = [("link.frame_loss_share", json!(0.1)), ("link.frame_corrupt_share", json!(0.1))];
+    let run = run(&exact(&lossy), &long(), 0);
+    assert_eq!(run.end, End::Completed);
+    assert!(run.resent > 0 && whole.resent == 0);
+    let late_s = run.total_s - whole.total_s;
+    // Five milliseconds each, at most; a beat of two turns waits for the later one.
+    assert!(late_s > 0.004 && late_s < 0.005 * run.resent as f64 + 0.01, "{late_s}");
+    let all = [("link.frame_loss_share", json!(1.0))];
+    assert_eq!(cause(&all), Some(Cause::LinkLost(Face::R)));
+}
+
+/// A chopper that is stuck on heats its resistor until the cut-out opens: at 48 V and
+/// 3 Ω, 770 W into 20 J/K are 38 K a second.
+#[test]
+fn a_stuck_chopper_cooks_its_resistor() {
+    let stuck = ("faults.chopper_stuck_on", json!(true));
+    let warm = run(&exact(std::slice::from_ref(&stuck)), &long(), 0);
+    let rate = (warm.power.resistor_c - 25.0) / warm.total_s;
+    assert!((28.0..40.0).contains(&rate), "{rate} K/s");
+    let small = ("supply.resistor_heat_capacity_j_per_k", json!(2.0));
+    assert_eq!(cause(&[stuck, small]), Some(Cause::ResistorHot));
+}
+
+/// Without a chopper that could burn it, what braking returns trips the drives: 0.15 J a
+/// quarter turn into 0.1 mF at 48 V (½ C V² by hand: 73 V).
+#[test]
+fn braking_pumps_a_small_capacitor_up() {
+    let changes = [
+        ("supply.capacitance_uf", json!(100.0)),
+        ("supply.chopper_above_v", json!(50.0)),
+    ];
+    assert_eq!(cause(&changes), Some(Cause::OverVoltage));
+}
+
+#[test]
+fn a_weak_supply_sags() {
+    let changes = [
+        ("supply.source_current_limit_a", json!(0.5)),
+        ("supply.under_voltage_share", json!(0.9)),
+    ];
+    assert_eq!(cause(&changes), Some(Cause::UnderVoltage));
+}
+
+/// Gains that ring end in a clear outcome, in bounded time.
+#[test]
+fn gains_that_ring_are_given_up() {
+    for gains in [
+        [("controller.position_gain_per_s", 20000.0), ("controller.speed_gain_per_s", 1000.0)],
+        [("controller.position_gain_per_s", 250.0), ("controller.current_time_constant_ms", 8.0)],
+        [("controller.inertia_feed_forward_ratio", 0.5), ("controller.speed_gain_per_s", 0.0)],
+    ] {
+        let changes = gains.map(|(path, value)| (path, json!(value)));
+        let run = run(&exact(&changes), &plan("R U F"), 0);
+        assert_ne!(run.end, End::Completed, "{gains:?}");
+        assert!(run.failure().is_some() && run.total_s < 4.0);
+        let finite = run.axes.iter().all(|axis| axis.peak_torque_n_m.is_finite());
+        assert!(finite && run.energy.supply_j.is_finite());
+    }
+}
+
+/// More friction than torque: the axis stalls, and says so.
+#[test]
+fn an_axis_that_cannot_move_stalls() {
+    let changes = [
+        ("drive.friction_torque_n_m", json!(0.44)),
+        ("tolerances.friction_spread_sigma_share", json!(0.5)),
+    ];
+    let machine = Machine::of(&scene(&changes));
+    let stalled = (0..40).filter(|&trial| {
+        let run = runs(&machine, &plan("R U F"), trial);
+        matches!(
+            run.stop().map(|stop| stop.cause),
+            Some(Cause::Stalled(_) | Cause::FollowingError(_) | Cause::NotSettled(_))
+        )
+    });
+    assert!(stalled.count() > 5);
+}
