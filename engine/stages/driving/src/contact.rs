@@ -99,10 +99,10 @@ impl Contact {
         self.cube_n_m_rad * (deep_rad + (WALL_OVER_CUBE - 1.0) * deep_rad.min(WALL_RAD))
     }
 
-    /// Whether a pair needs a look at all.
-    pub(crate) fn idle(&self, late: &Facing, engaged: Engaged) -> bool {
+    /// Whether a late face that is off by so much at most meets nobody.
+    pub(crate) fn idle(&self, off_rad: f64) -> bool {
         // After a quarter turn the shared row leaves half of the free angle.
-        engaged == Engaged::Apart && late.off_rad.abs() <= 0.49 * self.free_rad
+        off_rad <= 0.49 * self.free_rad
     }
 
     /// Torques between two faces, and how they then stand.

@@ -16,6 +16,11 @@ use crate::supply::Bus;
 /// until something touches it.
 const TICKS_TO_PARK: u32 = 12;
 
+/// How far ahead of a late face one looks for meetings in a tick: twice its way at its
+/// present speed, and this, rad.
+const AHEAD: f64 = 2.0;
+const AHEAD_RAD: f64 = 5e-4;
+
 /// The faces beside each face, in the order of [`Face::ALL`].
 pub(crate) const BESIDE: [[usize; 4]; 6] =
     [[1, 2, 4, 5], [0, 2, 3, 5], [0, 1, 3, 4], [1, 2, 4, 5], [0, 2, 3, 5], [0, 1, 3, 4]];
@@ -79,6 +84,8 @@ pub(crate) struct Execution<'a> {
     /// Largest torque against the turning face in the present tick; likewise.
     pub(crate) load_n_m: [[f64; 6]; 6],
     pub(crate) tick: usize,
+    /// Pairs that may meet within the present tick: late face, turning face.
+    near: Vec<(usize, usize)>,
     commands: usize,
     before_j: (f64, f64),
 }
@@ -136,6 +143,7 @@ impl<'a> Execution<'a> {
             engaged: [[Engaged::Apart; 6]; 6],
             load_n_m: [[0.0; 6]; 6],
             tick: 0,
+            near: Vec::with_capacity(24),
             commands: 0,
             before_j: (0.0, 0.0),
         };
@@ -170,6 +178,7 @@ impl<'a> Execution<'a> {
     /// One tick: the controllers, then the plant.
     pub(crate) fn advance(&mut self) {
         self.control();
+        self.find_near();
         for _ in 0..self.machine.steps_per_tick {
             self.step();
         }
@@ -212,28 +221,53 @@ impl<'a> Execution<'a> {
         }
     }
 
+    /// Who was commanded later is the turning one. Nothing happens to a pair of which
+    /// nobody moves, or whose late face stands too near to its stop for the whole tick.
+    fn find_near(&mut self) {
+        let tick_s = self.machine.tick_s;
+        self.near.clear();
+        for turning in 0..6 {
+            let other = &self.axes[turning];
+            for late in BESIDE[turning] {
+                let one = &self.axes[late];
+                if one.order >= other.order || !(one.awake || other.awake) {
+                    self.engaged[late][turning] = Engaged::Apart;
+                    continue;
+                }
+                let way = AHEAD * tick_s * one.moving.layer_rad_s.abs();
+                let far = one.off_stop_rad().abs() + way + AHEAD_RAD;
+                if self.engaged[late][turning] != Engaged::Apart
+                    || !self.built.contact.idle(far)
+                {
+                    self.near.push((late, turning));
+                }
+            }
+        }
+    }
+
     fn step(&mut self) {
         let machine = self.machine;
         let h = machine.step_s();
-        let mut half: [HalfWay; 6] = [HalfWay::default(); 6];
-        for (half, axis) in half.iter_mut().zip(&self.axes) {
-            *half = if axis.awake {
+        let half: [HalfWay; 6] = core::array::from_fn(|face| {
+            let axis = &self.axes[face];
+            if axis.awake {
                 axis.moving.half_way(h)
             } else {
                 HalfWay { motor_rad: axis.moving.motor_rad, layer_rad: axis.moving.layer_rad }
-            };
+            }
+        });
+        let mut touches = [Touch::default(); 6];
+        if !self.near.is_empty() {
+            self.touch(&half, &mut touches);
         }
-        let touches = self.touches(&half);
         let voltage_v = machine.file.drive.duty_share * self.bus.voltage_v;
         let mut taken_j = 0.0;
         for (face, axis) in self.axes.iter_mut().enumerate() {
             let built = &self.built.axes[face];
             if !axis.awake {
                 // At rest with a steady current: nothing but copper loss.
-                let loss = built.plant.resistance_ohm
-                    * axis.moving.current_a
-                    * axis.moving.current_a
-                    * h;
+                let current = axis.moving.current_a;
+                let loss = built.plant.resistance_ohm * current * current * h;
                 self.energy.copper_j += loss;
                 axis.copper_j += loss;
                 taken_j += loss;
@@ -256,47 +290,33 @@ impl<'a> Execution<'a> {
         self.bus.step(&machine.source, taken_j, h, &mut self.energy, &mut self.power);
     }
 
-    /// What neighbours do to each layer. Who was commanded later is the turning one.
-    fn touches(&mut self, half: &[HalfWay; 6]) -> [Touch; 6] {
-        let mut touches = [Touch::default(); 6];
-        for turning in 0..6 {
-            let order = self.axes[turning].order;
-            if order == 0 {
+    /// What neighbours do to each layer.
+    fn touch(&mut self, half: &[HalfWay; 6], touches: &mut [Touch; 6]) {
+        for &(late, turning) in &self.near {
+            let (one, other) = (&self.axes[late], &self.axes[turning]);
+            let late_facing = one.facing(half[late].layer_rad);
+            let turning_facing = other.facing(half[turning].layer_rad);
+            let engaged = &mut self.engaged[late][turning];
+            let (now, meeting) =
+                self.built.contact.meet(&late_facing, &turning_facing, *engaged);
+            *engaged = now;
+            if now == Engaged::Apart {
                 continue;
             }
-            for late in BESIDE[turning] {
-                let (one, other) = (&self.axes[late], &self.axes[turning]);
-                if one.order >= order || !(one.awake || other.awake) {
-                    continue;
-                }
-                let engaged = self.engaged[late][turning];
-                let late_facing = one.facing(half[late].layer_rad);
-                if self.built.contact.idle(&late_facing, engaged) {
-                    continue;
-                }
-                let turning_facing = other.facing(half[turning].layer_rad);
-                let (engaged, meeting) =
-                    self.built.contact.meet(&late_facing, &turning_facing, engaged);
-                self.engaged[late][turning] = engaged;
-                if engaged == Engaged::Apart {
-                    continue;
-                }
-                let load = &mut self.load_n_m[late][turning];
-                *load = load.max(meeting.on_turning_n_m.abs() + meeting.turning_drag_n_m);
-                for (face, push, drag) in [
-                    (late, meeting.on_late_n_m, meeting.late_drag_n_m),
-                    (turning, meeting.on_turning_n_m, meeting.turning_drag_n_m),
-                ] {
-                    touches[face].push_n_m += push;
-                    touches[face].drag_n_m += drag;
-                    if push != 0.0 && !self.axes[face].awake {
-                        self.axes[face].awake = true;
-                        self.axes[face].still_ticks = 0;
-                    }
+            let load = &mut self.load_n_m[late][turning];
+            *load = load.max(meeting.on_turning_n_m.abs() + meeting.turning_drag_n_m);
+            for (face, push, drag) in [
+                (late, meeting.on_late_n_m, meeting.late_drag_n_m),
+                (turning, meeting.on_turning_n_m, meeting.turning_drag_n_m),
+            ] {
+                touches[face].push_n_m += push;
+                touches[face].drag_n_m += drag;
+                if push != 0.0 && !self.axes[face].awake {
+                    self.axes[face].awake = true;
+                    self.axes[face].still_ticks = 0;
                 }
             }
         }
-        touches
     }
 
     fn heat(&mut self) {

@@ -44,12 +44,23 @@ pub(crate) struct Step {
     pub(crate) s: f64,
     loop_share: f64,
     winding_share: f64,
+    /// Inverses, for a division takes as long as ten products.
+    per_motor: f64,
+    per_layer: f64,
+    per_ohm: f64,
+    /// `½ h (1/J₁ + 1/J₂)`.
+    slip_share: f64,
 }
 
 impl Step {
     pub(crate) fn of(plant: &Plant, current_loop_s: f64, step_s: f64) -> Self {
+        let (per_motor, per_layer) = (1.0 / plant.motor_kg_m2, 1.0 / plant.layer_kg_m2);
         Self {
             s: step_s,
+            per_motor,
+            per_layer,
+            per_ohm: 1.0 / plant.resistance_ohm,
+            slip_share: 0.5 * step_s * (per_motor + per_layer),
             loop_share: maths::exp(-0.5 * step_s / current_loop_s),
             winding_share: maths::exp(-0.5 * step_s * plant.resistance_ohm / plant.inductance_h),
         }
@@ -94,10 +105,12 @@ pub(crate) struct HalfWay {
 }
 
 /// Friction that takes at most the speed that there is: the speed left, and the torque.
-fn rub(speed: f64, friction_n_m: f64, inertia: f64, step_s: f64) -> (f64, f64) {
-    let most = step_s * friction_n_m / inertia;
+///
+/// `most` is the speed that the friction takes in a step where there is more.
+fn rub(speed: f64, friction_n_m: f64, most: f64) -> (f64, f64) {
     if speed.abs() <= most {
-        (0.0, speed * inertia / step_s)
+        let share = if most > 0.0 { speed / most } else { 0.0 };
+        (0.0, friction_n_m * share)
     } else {
         (speed - most.copysign(speed), friction_n_m.copysign(speed))
     }
@@ -150,7 +163,7 @@ impl Moving {
         let relaxed = |current: f64, speed: f64| {
             let wanted = asked + (current - asked) * step.loop_share;
             let towards = |volts: f64| {
-                let end = (volts - k * speed) / r;
+                let end = (volts - k * speed) * step.per_ohm;
                 end + (current - end) * step.winding_share
             };
             wanted.clamp(towards(-voltage_v), towards(voltage_v))
@@ -167,15 +180,15 @@ impl Moving {
         // What depends on speed is taken at the speed half-way, which the torques up to here
         // foretell. The shaft's damping starts from nothing where the play ends, so that
         // nothing jumps.
-        let motor_pull = (k * current - spring - cogging) / plant.motor_kg_m2;
-        let layer_pull = (spring - detent + touch.push_n_m) / plant.layer_kg_m2;
+        let motor_pull = (k * current - spring - cogging) * step.per_motor;
+        let layer_pull = (spring - detent + touch.push_n_m) * step.per_layer;
         let damped = plant.shaft_damping_n_m_s * (strain.abs() / ENGAGED_RAD).min(1.0);
-        let stiff = 0.5 * h * damped * (1.0 / plant.motor_kg_m2 + 1.0 / plant.layer_kg_m2);
+        let stiff = damped * step.slip_share;
         let slip = self.motor_rad_s - self.layer_rad_s;
         let slip_grows = if self.layer_rad_s == 0.0 {
             motor_pull
         } else {
-            let rubbing = friction_n_m.copysign(self.layer_rad_s) / plant.layer_kg_m2;
+            let rubbing = friction_n_m.copysign(self.layer_rad_s) * step.per_layer;
             motor_pull - (layer_pull - rubbing)
         };
         let damping = damped * (slip + 0.5 * h * slip_grows) / (1.0 + stiff);
@@ -184,17 +197,16 @@ impl Moving {
         let on_motor = k * current - shaft - viscous - cogging;
         let on_layer = shaft - detent + touch.push_n_m;
         let (motor_rad_s, bearing) = rub(
-            self.motor_rad_s + h * on_motor / plant.motor_kg_m2,
+            self.motor_rad_s + h * step.per_motor * on_motor,
             plant.bearing_n_m,
-            plant.motor_kg_m2,
-            h,
+            h * step.per_motor * plant.bearing_n_m,
         );
         let (layer_rad_s, rubbing) = if self.layer_rad_s == 0.0 {
-            let speed = loosened(self.on_layer_n_m, on_layer, friction_n_m) * h / plant.layer_kg_m2;
-            (speed, on_layer - speed * plant.layer_kg_m2 / h)
+            let loose = loosened(self.on_layer_n_m, on_layer, friction_n_m);
+            (loose * h * step.per_layer, on_layer - loose)
         } else {
-            let speed = self.layer_rad_s + h * on_layer / plant.layer_kg_m2;
-            rub(speed, friction_n_m, plant.layer_kg_m2, h)
+            let speed = self.layer_rad_s + h * step.per_layer * on_layer;
+            rub(speed, friction_n_m, h * step.per_layer * friction_n_m)
         };
         // Ways, and what each torque did on them.
         let motor_way = half.motor_rad + 0.5 * h * motor_rad_s - self.motor_rad;
