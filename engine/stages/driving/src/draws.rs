@@ -103,6 +103,9 @@ impl BuiltAxes {
         let beside_mm = offset_mm + tilt_rad * rod.length_mm;
         let step_rad = encoder_step_rad(&machine.file.drive);
         let swing_phase = TAU * noise.uniform();
+        let missed = noise.uniform() < tolerances.homing_miss_share;
+        let miss_deg = tolerances.homing_miss_deg.copysign(noise.between(-1.0, 1.0));
+        let zero_rad = zero_rad + if missed { radians(miss_deg) } else { 0.0 };
         Built {
             step: machine.step_of(&plant),
             plant,

@@ -110,7 +110,7 @@ impl<'a> Execution<'a> {
             AxisNow {
                 moving: Moving { motor_rad: at, layer_rad: at, friction_n_m, ..Moving::default() },
                 servo: Servo::at(reads, target),
-                awake: !machine.parks,
+                awake: true,
                 off: false,
                 still_ticks: 0,
                 turn_friction_n_m: friction_n_m,
@@ -230,8 +230,11 @@ impl<'a> Execution<'a> {
             let other = &self.axes[turning];
             for late in BESIDE[turning] {
                 let one = &self.axes[late];
-                if one.order >= other.order || !(one.awake || other.awake) {
+                if one.order >= other.order {
                     self.engaged[late][turning] = Engaged::Apart;
+                    continue;
+                }
+                if !(one.awake || other.awake) {
                     continue;
                 }
                 let way = AHEAD * tick_s * one.moving.layer_rad_s.abs();

@@ -131,6 +131,7 @@ fn exact(file: &SceneFile) -> SceneFile {
     *tolerances = Tolerances {
         encoder_error_deg: 0.0,
         homing_error_sigma_deg: 0.0,
+        homing_miss_share: 0.0,
         friction_spread_sigma_share: 0.0,
         tension_spread_sigma_share: 0.0,
         inertia_spread_sigma_share: 0.0,

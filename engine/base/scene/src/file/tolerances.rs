@@ -12,6 +12,8 @@ block! {
         facelet_wear_share: f64 = 0.0, 0.0..=1.0, "Wear from facelet to facelet, uniform from 0 to this, on top of the cube's own.";
         encoder_error_deg: f64 = 0.2, 0.0..=5.0, "Largest non-linearity of an encoder over a revolution, shared by its first and second harmonic.";
         homing_error_sigma_deg: f64 = 0.1, 0.0..=20.0, "Encoder's zero against the squared face, after homing.";
+        homing_miss_share: f64 = 0.0, 0.0..=1.0, "Share of axes whose homing catches on the wrong thing.";
+        homing_miss_deg: f64 = 4.0, 0.0..=40.0, "How far off such an axis then is, one way or the other.";
         friction_spread_sigma_share: f64 = 0.08, 0.0..=1.0, "Coulomb friction from turn to turn.";
         tension_spread_sigma_share: f64 = 0.05, 0.0..=1.0, "Tension from face to face: scales friction and lift.";
         inertia_spread_sigma_share: f64 = 0.02, 0.0..=0.3, "Inertia from axis to axis.";
