@@ -118,7 +118,7 @@ fn turns_of(csv: &str) -> Vec<String> {
 }
 
 /// The file replays to a solved cube, carries checksum, hash and ceiling, and is
-/// refused where the simulated run jams, unless that is overruled and said.
+/// refused where the simulated run fails, unless that is overruled and said.
 #[test]
 fn a_plan_for_a_rig_is_safe_or_says_so() {
     let folder = tempfile::tempdir().unwrap();
@@ -145,7 +145,7 @@ fn a_plan_for_a_rig_is_safe_or_says_so() {
     // A release angle far beyond what the cube lets pass.
     let loose = help::read("scenes/foyer_morning.ron").replacen(
         "drive: ()",
-        "drive: (release_angle_deg: 30.0)",
+        "handover: (policy: Release, release_angle_deg: 45.0), drive: ()",
         1,
     );
     let scene = at.join("loose.ron");
@@ -153,13 +153,13 @@ fn a_plan_for_a_rig_is_safe_or_says_so() {
     let scene = scene.to_str().unwrap();
     let refused = for_rig(scene, &[]);
     assert_eq!((refused.code, refused.stderr.lines().count()), (2, 1), "{}", refused.stderr);
-    assert!(refused.stderr.contains("jams") && refused.stderr.contains("--unsafe-export"));
+    assert!(refused.stderr.contains("the simulated run fails") && refused.stderr.contains("--unsafe-export"));
     // What was written for another drive stays, and the message says so.
     assert!(refused.stderr.contains("rig-plan.csv there is older"), "{}", refused.stderr);
     let overruled = for_rig(scene, &["--unsafe-export", "--ceiling", "0.1"]);
     assert_eq!(overruled.code, 0, "{}", overruled.stderr);
     let csv = std::fs::read_to_string(at.join("rig/rig-plan.csv")).unwrap();
-    assert!(csv.contains("# UNSAFE, the simulated run jams") && csv.contains(",0.1,no\n"));
+    assert!(csv.contains("# UNSAFE, the simulated run fails") && csv.contains(",0.1,no\n"));
     turns_of(&csv);
 }
 

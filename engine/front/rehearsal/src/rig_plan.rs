@@ -23,8 +23,8 @@ pub enum Refusal {
     DoesNotSolve,
     /// The plan was not simulated.
     NotSimulated,
-    /// A simulated run jams; the words say where.
-    Jams(String),
+    /// A simulated run jams or stops; the words say where.
+    Fails(String),
 }
 
 impl fmt::Display for Refusal {
@@ -33,7 +33,7 @@ impl fmt::Display for Refusal {
             Self::Unreadable => f.write_str("nothing was read, so there is nothing to replay"),
             Self::DoesNotSolve => f.write_str("the plan does not solve the state that was read"),
             Self::NotSimulated => f.write_str("the plan was not simulated"),
-            Self::Jams(jam) => write!(f, "the simulated run jams in {jam}"),
+            Self::Fails(why) => write!(f, "the simulated run fails in {why}"),
         }
     }
 }
@@ -75,8 +75,13 @@ impl RigPlan {
         if runs.is_empty() {
             refusals.push(Refusal::NotSimulated);
         }
-        if let Some(jam) = runs.iter().find_map(Run::jam) {
-            refusals.push(Refusal::Jams(jam.to_string()));
+        if let Some(why) = runs.iter().find_map(Run::failure) {
+            refusals.push(Refusal::Fails(why));
+        }
+        let timing = Timing::of(scene);
+        if timing.predict(plan).len() < plan.beats.len() {
+            let why = "a rig without errors does not get through either".to_owned();
+            refusals.push(Refusal::Fails(why));
         }
         if let Some(first) = refusals.first()
             && !anyway
@@ -86,7 +91,7 @@ impl RigPlan {
         Ok(Self {
             scene: scene.file().name.clone(),
             state,
-            timing: Timing::of(scene),
+            timing,
             plan: plan.clone(),
             textbook: None,
             ceiling_share,

@@ -167,3 +167,30 @@ fn the_step_does_not_matter_for_the_time() {
         assert!(off < 1e-3, "trial {trial}: {off:e}");
     }
 }
+
+/// And the same verdicts, at settings where many runs jam: of 1,000 trials with mis-homed
+/// axes hardly one ends otherwise with half the step.
+#[test]
+fn the_step_does_not_matter_for_the_verdict() {
+    const TRIALS: u64 = 1000;
+    let machine = Machine::of(&scene(&[("tolerances.homing_miss_share", json!(0.03))]));
+    let finer = machine.clone().with_steps_per_tick(10);
+    let verdict = |machine: &Machine, trial| match runs(machine, &long(), trial).end {
+        End::Completed => 0,
+        End::Jammed(_) => 1,
+        End::Stopped(_) => 2,
+    };
+    let count = |from: u64| {
+        let of = |trial| (verdict(&machine, trial), verdict(&finer, trial));
+        (from..TRIALS).step_by(2).map(of).fold((0, 0), |(jams, differ), (one, other)| {
+            (jams + usize::from(one == 1), differ + usize::from(one != other))
+        })
+    };
+    let (even, odd) = std::thread::scope(|scope| {
+        let odd = scope.spawn(|| count(1));
+        (count(0), odd.join().unwrap())
+    });
+    let (jams, differ) = (even.0 + odd.0, even.1 + odd.1);
+    assert!((50..=300).contains(&jams), "{jams} jams");
+    assert!(differ <= 3, "{differ} of {TRIALS} verdicts differ, {jams} jams");
+}
