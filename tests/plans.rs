@@ -153,7 +153,10 @@ fn a_plan_for_a_rig_is_safe_or_says_so() {
     let scene = scene.to_str().unwrap();
     let refused = for_rig(scene, &[]);
     assert_eq!((refused.code, refused.stderr.lines().count()), (2, 1), "{}", refused.stderr);
-    assert!(refused.stderr.contains("the simulated run fails") && refused.stderr.contains("--unsafe-export"));
+    assert!(
+        refused.stderr.contains("the simulated run fails")
+            && refused.stderr.contains("--unsafe-export")
+    );
     // What was written for another drive stays, and the message says so.
     assert!(refused.stderr.contains("rig-plan.csv there is older"), "{}", refused.stderr);
     let overruled = for_rig(scene, &["--unsafe-export", "--ceiling", "0.1"]);

@@ -64,11 +64,7 @@ impl AngleBudget {
     /// All that may add up, degrees.
     #[must_use]
     pub fn sum_deg(&self) -> f64 {
-        self.encoder_deg
-            + self.homing_deg
-            + self.backlash_deg
-            + self.wind_up_deg
-            + self.window_deg
+        self.encoder_deg + self.homing_deg + self.backlash_deg + self.wind_up_deg + self.window_deg
     }
 }
 

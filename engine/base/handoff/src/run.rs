@@ -200,9 +200,11 @@ pub const NEIGHBOURS: usize = 12;
 pub fn neighbours() -> [(Face, Face); NEIGHBOURS] {
     let mut pairs = [(Face::U, Face::R); NEIGHBOURS];
     let all = Face::ALL.into_iter().enumerate().flat_map(|(i, one)| {
-        Face::ALL.into_iter().skip(i + 1).filter(move |other| !other.same_axis(one)).map(
-            move |other| (one, other),
-        )
+        Face::ALL
+            .into_iter()
+            .skip(i + 1)
+            .filter(move |other| !other.same_axis(one))
+            .map(move |other| (one, other))
     });
     pairs.iter_mut().zip(all).for_each(|(place, pair)| *place = pair);
     pairs

@@ -157,6 +157,7 @@ macro_rules! block {
             #[must_use]
             #[allow(unused_parens)] // a default may need its parentheses
             #[allow(unused_variables)] // not every default is named by a later one
+            #[allow(clippy::vec_init_then_push)] // which is why this is no list of values
             pub fn fields() -> Vec<$crate::FieldDoc> {
                 let mut fields = Vec::new();
                 $(

@@ -11,9 +11,7 @@ use dryturn_units::noise::Seed;
 use rayon::prelude::*;
 
 use crate::pass::Rehearser;
-use crate::statistics::{
-    Z_95, bootstrap_interval, exact_upper, further_trials, quantile, wilson,
-};
+use crate::statistics::{Z_95, bootstrap_interval, exact_upper, further_trials, quantile, wilson};
 use crate::watch::{Progress, Watch};
 
 /// What is kept of one execution.
@@ -212,8 +210,7 @@ impl TurningDrill {
                 });
                 let row = &mut rows[place];
                 let before = (row.jams + row.pushed) as f64;
-                row.late_deg =
-                    (row.late_deg * before + jam.late_angle_deg.abs()) / (before + 1.0);
+                row.late_deg = (row.late_deg * before + jam.late_angle_deg.abs()) / (before + 1.0);
                 row.jams += usize::from(ended);
                 row.pushed += usize::from(!ended);
             }
@@ -236,10 +233,7 @@ impl TurningDrill {
                 axes[jam.blocked_face.index()].blocked += 1;
             }
             if let Some(
-                FollowingError(face)
-                | Stalled(face)
-                | NotSettled(face)
-                | ShaftBroken(face)
+                FollowingError(face) | Stalled(face) | NotSettled(face) | ShaftBroken(face)
                 | LinkLost(face),
             ) = execution.stop.map(|stop| stop.cause)
             {
@@ -274,9 +268,8 @@ impl Rehearser {
     #[must_use]
     pub fn random_plans(&self, scene: &Scene, count: usize, nodes: u64) -> Vec<Plan> {
         let objective = crate::pass::least_time(scene);
-        let plan = |trial: u64| {
-            self.planner().plan(&self.random_cube(trial), objective, nodes).plan
-        };
+        let plan =
+            |trial: u64| self.planner().plan(&self.random_cube(trial), objective, nodes).plan;
         (0..count as u64).map(plan).collect()
     }
 

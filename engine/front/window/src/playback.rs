@@ -21,8 +21,8 @@ impl Moment {
         Self { colours: state.colours(), under_way: Vec::new(), beat: None }
     }
 
-    /// The cube of a pass `t_s` seconds after the start of its run. Turns whose
-    /// profile has ended are done; the others stand at the simulated angle.
+    /// The cube of a pass `t_s` seconds after the start of its run. Turns that
+    /// have settled are done; the others stand at the simulated angle.
     pub(crate) fn of(pass: &Pass, t_s: f64) -> Self {
         let Some(run) = &pass.run else { return Self::rest(&pass.truth) };
         let angles = |t: f64| {
@@ -38,8 +38,9 @@ impl Moment {
             for turn in started.turns.iter().filter(|turn| turn.start_s <= t_s) {
                 beat = Some(started.beat);
                 let face = turn.turn.face.index();
-                let jammed_here = run.jam().is_some_and(|jam| turn.stop_s > jam.time_s);
-                if turn.stop_s <= t_s && !jammed_here {
+                // Where the run was broken off, what had not settled stays where it is.
+                let left = run.failure().is_some() && turn.stop_s >= run.total_s;
+                if turn.stop_s <= t_s && !left {
                     state = state.turned(turn.turn);
                     stops_deg[face] += turn.turn.amount.angle_deg();
                 } else {

@@ -49,7 +49,8 @@ impl Bounds {
         let mut motor = machine.axis.limit;
         let tolerances = &machine.file.tolerances;
         let luck = |sigma: f64| 1.0 + 4.0 * sigma;
-        let friction = tolerances.friction_spread_sigma_share + tolerances.tension_spread_sigma_share;
+        let friction =
+            tolerances.friction_spread_sigma_share + tolerances.tension_spread_sigma_share;
         motor.friction_n_m *= (1.0 - 4.0 * friction).max(0.0);
         motor.current_limit_a *= luck(tolerances.torque_constant_spread_sigma_share);
         motor.inertia_kg_m2 *= 1.0 - 2.0 * tolerances.inertia_spread_sigma_share.min(0.4);
@@ -90,8 +91,7 @@ impl Bounds {
 /// Time of the last so many radians of a move.
 fn last_s(motion: &Motion, rad: f64) -> f64 {
     let wanted = 1.0 - (rad / motion.angle_rad).min(1.0);
-    let share =
-        maths::bisect_increasing(0.0, 1.0, |share| motion.progress(share) - wanted);
+    let share = maths::bisect_increasing(0.0, 1.0, |share| motion.progress(share) - wanted);
     debug_assert!(degrees(motion.angle_rad) > 0.0);
     motion.duration_s * (1.0 - share)
 }

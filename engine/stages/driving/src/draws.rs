@@ -97,9 +97,8 @@ impl BuiltAxes {
         let offset_mm = (tolerances.shaft_offset_sigma_mm * noise.gaussian()).abs();
         let tilt_rad = radians(tolerances.shaft_tilt_sigma_deg * noise.gaussian()).abs();
         let run_out_mm = (tolerances.shaft_run_out_sigma_mm * noise.gaussian()).abs();
-        let rubs_n_m_mm = rod.bending_n_mm(YOUNG_OVER_SHEAR)
-            * machine.file.cube.friction_ratio
-            * CORE_RADIUS_M;
+        let rubs_n_m_mm =
+            rod.bending_n_mm(YOUNG_OVER_SHEAR) * machine.file.cube.friction_ratio * CORE_RADIUS_M;
         let beside_mm = offset_mm + tilt_rad * rod.length_mm;
         let step_rad = encoder_step_rad(&machine.file.drive);
         let swing_phase = TAU * noise.uniform();

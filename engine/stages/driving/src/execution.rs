@@ -226,9 +226,9 @@ impl<'a> Execution<'a> {
     fn find_near(&mut self) {
         let tick_s = self.machine.tick_s;
         self.near.clear();
-        for turning in 0..6 {
+        for (turning, beside) in BESIDE.into_iter().enumerate() {
             let other = &self.axes[turning];
-            for late in BESIDE[turning] {
+            for late in beside {
                 let one = &self.axes[late];
                 if one.order >= other.order {
                     self.engaged[late][turning] = Engaged::Apart;
@@ -239,9 +239,7 @@ impl<'a> Execution<'a> {
                 }
                 let way = AHEAD * tick_s * one.moving.layer_rad_s.abs();
                 let far = one.off_stop_rad().abs() + way + AHEAD_RAD;
-                if self.engaged[late][turning] != Engaged::Apart
-                    || !self.built.contact.idle(far)
-                {
+                if self.engaged[late][turning] != Engaged::Apart || !self.built.contact.idle(far) {
                     self.near.push((late, turning));
                 }
             }
@@ -300,8 +298,7 @@ impl<'a> Execution<'a> {
             let late_facing = one.facing(half[late].layer_rad);
             let turning_facing = other.facing(half[turning].layer_rad);
             let engaged = &mut self.engaged[late][turning];
-            let (now, meeting) =
-                self.built.contact.meet(&late_facing, &turning_facing, *engaged);
+            let (now, meeting) = self.built.contact.meet(&late_facing, &turning_facing, *engaged);
             *engaged = now;
             if now == Engaged::Apart {
                 continue;
@@ -326,8 +323,8 @@ impl<'a> Execution<'a> {
         let drive = &self.machine.file.drive;
         let cooling = self.machine.tick_s / drive.winding_cooling_s;
         for axis in &mut self.axes {
-            axis.winding_k += axis.copper_j / drive.winding_heat_capacity_j_per_k
-                - axis.winding_k * cooling;
+            axis.winding_k +=
+                axis.copper_j / drive.winding_heat_capacity_j_per_k - axis.winding_k * cooling;
             axis.copper_j = 0.0;
             axis.warmest_k = axis.warmest_k.max(axis.winding_k);
             axis.peak_torque_n_m = axis.peak_torque_n_m.max(axis.tick_torque_n_m);
@@ -355,9 +352,9 @@ impl<'a> Execution<'a> {
 
     /// Whether every layer and motor is at rest, nearly.
     pub(crate) fn quiet(&self) -> bool {
-        self.axes.iter().all(|axis| {
-            axis.moving.motor_rad_s.abs() < 0.5 && axis.moving.layer_rad_s.abs() < 0.5
-        })
+        self.axes
+            .iter()
+            .all(|axis| axis.moving.motor_rad_s.abs() < 0.5 && axis.moving.layer_rad_s.abs() < 0.5)
     }
 
     pub(crate) fn hottest_c(&self) -> f64 {

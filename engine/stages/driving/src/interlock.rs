@@ -129,8 +129,7 @@ impl Interlock {
             let one = distance(self.overlap_mm(late), along);
             let (sin, cos) = sine_and_cosine(turned.min(self.past_rad()));
             let lift = self.slack_mm - self.clearance_mm;
-            let overlap =
-                (z * cos - x * sin) * late_sin - (p - x + lift) * late_cos + x + reach;
+            let overlap = (z * cos - x * sin) * late_sin - (p - x + lift) * late_cos + x + reach;
             let along = reach + self.clearance_mm - z * sin + x * (1.0 - cos);
             one.max(distance(overlap, along)) - reach
         };

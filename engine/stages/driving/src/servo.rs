@@ -205,7 +205,8 @@ impl Servo {
         }
         speed += sign * setpoint.acceleration_rad_s2 * lag_s;
         let slip = wanted - speed;
-        let torque = gains.speed_n_m_s * slip + self.integral_n_m + sign * setpoint.feed_forward_n_m;
+        let torque =
+            gains.speed_n_m_s * slip + self.integral_n_m + sign * setpoint.feed_forward_n_m;
         let limit = gains.holds_with(self.rests);
         let given = torque.clamp(-limit, limit);
         let still = stopped && error.abs() <= gains.deadband_rad;

@@ -87,7 +87,7 @@ struct Show<'a> {
 
 impl Show<'_> {
     fn play(mut self, start: &CubeState, plan: &Plan) -> Run {
-        let (end, total_s) = self.to_the_end();
+        let (end, total_s) = self.run_to_the_end();
         let execution = &self.execution;
         let machine = execution.machine;
         let ambient_c = machine.source.ambient_c;
@@ -123,7 +123,7 @@ impl Show<'_> {
     }
 
     /// Plays until it is done or broken off; how it ended, and when.
-    fn to_the_end(&mut self) -> (End, f64) {
+    fn run_to_the_end(&mut self) -> (End, f64) {
         let faults = self.execution.machine.file.faults.clone();
         let watchdog_s = self.execution.machine.file.link.watchdog_ms * 1e-3;
         let at = |ms: f64, after_s: f64| if ms > 0.0 { ms * 1e-3 + after_s } else { f64::INFINITY };
@@ -198,10 +198,8 @@ impl Show<'_> {
                 break;
             }
         }
-        let by_jam = matches!(
-            cause,
-            Cause::FollowingError(_) | Cause::Stalled(_) | Cause::NotSettled(_)
-        );
+        let by_jam =
+            matches!(cause, Cause::FollowingError(_) | Cause::Stalled(_) | Cause::NotSettled(_));
         let jam = self.watch.jam(&self.execution, (JamVerdict::Stalled, None), Some(found_s));
         match jam.filter(|_| by_jam) {
             Some(jam) => (End::Jammed(jam), found_s),

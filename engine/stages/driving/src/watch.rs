@@ -111,8 +111,8 @@ impl Watch {
 
     fn meetings(&mut self, execution: &Execution<'_>, beat: usize) {
         let now_s = execution.now_s();
-        for turning in 0..6 {
-            for late in BESIDE[turning] {
+        for (turning, beside) in BESIDE.into_iter().enumerate() {
+            for late in beside {
                 let engaged = execution.engaged[late][turning] != Engaged::Apart
                     && execution.load_n_m[late][turning] > RUBBING_N_M;
                 let place = self

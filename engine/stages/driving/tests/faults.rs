@@ -81,19 +81,15 @@ fn a_stuck_chopper_cooks_its_resistor() {
 /// quarter turn into 0.1 mF at 48 V (½ C V² by hand: 73 V).
 #[test]
 fn braking_pumps_a_small_capacitor_up() {
-    let changes = [
-        ("supply.capacitance_uf", json!(100.0)),
-        ("supply.chopper_above_v", json!(50.0)),
-    ];
+    let changes =
+        [("supply.capacitance_uf", json!(100.0)), ("supply.chopper_above_v", json!(50.0))];
     assert_eq!(cause(&changes), Some(Cause::OverVoltage));
 }
 
 #[test]
 fn a_weak_supply_sags() {
-    let changes = [
-        ("supply.source_current_limit_a", json!(0.5)),
-        ("supply.under_voltage_share", json!(0.9)),
-    ];
+    let changes =
+        [("supply.source_current_limit_a", json!(0.5)), ("supply.under_voltage_share", json!(0.9))];
     assert_eq!(cause(&changes), Some(Cause::UnderVoltage));
 }
 

@@ -21,10 +21,8 @@ fn eight_turns_of_a_lone_axis() {
         ("HalfTurnReading", "R2"),
     ] {
         for (voltage, wanted_s) in [(30.0, 0.400), (48.0, 0.290)] {
-            let scene = exact(&[
-                ("drive.preset", json!(preset)),
-                ("drive.bus_voltage_v", json!(voltage)),
-            ]);
+            let scene =
+                exact(&[("drive.preset", json!(preset)), ("drive.bus_voltage_v", json!(voltage))]);
             let run = run(&scene, &again(turn, 8), 0);
             assert_eq!(run.end, End::Completed);
             assert_eq!(run.final_state, CubeState::SOLVED);
@@ -64,10 +62,8 @@ fn a_profile_limited_motor_does_not_care_for_the_voltage() {
 fn a_whole_plan_takes_about_a_second() {
     for preset in ["TorqueFollowsBus", "WindingLine", "SpeedLimited"] {
         for (voltage, range_s) in [(30.0, 1.05..1.45), (48.0, 0.8..1.1)] {
-            let scene = exact(&[
-                ("drive.preset", json!(preset)),
-                ("drive.bus_voltage_v", json!(voltage)),
-            ]);
+            let scene =
+                exact(&[("drive.preset", json!(preset)), ("drive.bus_voltage_v", json!(voltage))]);
             let run = run(&scene, &long(), 0);
             assert!(range_s.contains(&run.total_s), "{preset}: {} s at {voltage} V", run.total_s);
         }

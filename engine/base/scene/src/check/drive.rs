@@ -1,5 +1,7 @@
 //! Whether the drive can move the cube.
 
+use dryturn_units::maths;
+
 use crate::error::FieldError;
 use crate::file::{Profile, SceneFile};
 
@@ -8,7 +10,8 @@ pub(super) fn check(file: &SceneFile) -> Result<(), FieldError> {
     const LONGEST_HALF_TURN_S: f64 = 5.0;
     let (drive, cube) = (&file.drive, &file.cube);
     let constant = 60.0 / (core::f64::consts::TAU * drive.speed_constant_rpm_per_v);
-    let setting = (drive.torque_setting_n_m_per_v * drive.bus_voltage_v).min(drive.torque_limit_n_m);
+    let setting =
+        (drive.torque_setting_n_m_per_v * drive.bus_voltage_v).min(drive.torque_limit_n_m);
     let stall = constant * drive.duty_share * drive.bus_voltage_v / drive.resistance_ohm;
     let torque = setting.min(stall) * drive.planned_torque_share;
     // What the tension of the cube makes of the drive's figure.
@@ -39,7 +42,7 @@ pub(super) fn check(file: &SceneFile) -> Result<(), FieldError> {
         Profile::Trapezoid | Profile::SCurve => drive.acceleration_limit_rad_s2,
     };
     let jerk_s = match drive.profile {
-        Profile::SCurve => 2.0 * (angle / drive.jerk_limit_rad_s3).cbrt(),
+        Profile::SCurve => 2.0 * maths::cbrt(angle / drive.jerk_limit_rad_s3),
         _ => 0.0,
     };
     let half_turn_s = 2.0 * (angle / rate).sqrt() + angle / top_speed + 2.0 * jerk_s;
@@ -51,7 +54,8 @@ pub(super) fn check(file: &SceneFile) -> Result<(), FieldError> {
     let period_s = file.controller.loop_period_ms * 1e-3;
     let shortest_s = 20.0 * period_s;
     let quickest_s = (angle / (drive.torque_limit_n_m.min(setting) / inertia)).sqrt();
-    if matches!(drive.profile, Profile::MinimumTime | Profile::BangBang) && quickest_s < shortest_s {
+    if matches!(drive.profile, Profile::MinimumTime | Profile::BangBang) && quickest_s < shortest_s
+    {
         let value = format!("so light or strong that a quarter turn takes {quickest_s:.6} s");
         let allowed = format!("at least 20 periods of the controller, {shortest_s:.6} s");
         return Err(FieldError::new("drive", value, allowed));

@@ -110,7 +110,13 @@ pub(super) fn happen(ui: &mut Ui, drill: &Drill) {
             ui.set_width(330.0);
             let solved = drill.ended(Verdict::Solved);
             share(ui, "✔ solved", solved, trials, (solved == trials).then_some(true));
-            for verdict in [Verdict::Jammed, Verdict::Unreadable, Verdict::Misread, Verdict::Lost] {
+            for verdict in [
+                Verdict::Jammed,
+                Verdict::Stopped,
+                Verdict::Unreadable,
+                Verdict::Misread,
+                Verdict::Lost,
+            ] {
                 let count = drill.ended(verdict);
                 let what = format!("✖ {}", verdict.word());
                 share(ui, &what, count, trials, (count > 0).then_some(false));

@@ -53,10 +53,10 @@ pub(super) fn show(ui: &mut Ui, desk: &mut Desk) {
 }
 
 fn verdict(ui: &mut Ui, pass: &Pass) {
-    let jam = pass.run.as_ref().and_then(|run| run.jam());
-    let (text, colour) = match (pass.verdict, jam) {
+    let failure = pass.run.as_ref().and_then(|run| run.failure());
+    let (text, colour) = match (pass.verdict, failure) {
         (Verdict::Solved, _) => ("✔ solved".to_owned(), GOOD),
-        (_, Some(jam)) => (format!("✖ jammed in {jam}"), BAD),
+        (verdict, Some(failure)) => (format!("✖ {} in {failure}", verdict.word()), BAD),
         (verdict, None) => (format!("✖ {}", verdict.word()), BAD),
     };
     let label = egui::Label::new(RichText::new(&text).color(colour)).truncate();
