@@ -4,7 +4,7 @@ use std::ops::ControlFlow;
 use std::sync::Arc;
 
 use dryturn_cube::{CubeState, Face, Stickering};
-use dryturn_handoff::{Jam, Outcome};
+use dryturn_handoff::{Jam, Outcome, Stop};
 use dryturn_reading::{CalibrationError, Patches};
 use dryturn_scene::Scene;
 use rayon::prelude::*;
@@ -29,10 +29,12 @@ pub struct Trial {
     pub plan_solves_reading: Option<bool>,
     /// Turns and beats of the plan.
     pub plan_size: Option<(usize, usize)>,
-    /// Execution time, s; to the jam where it jammed.
+    /// Execution time, s; to the jam or stop where it did not complete.
     pub total_s: Option<f64>,
     /// The jam.
     pub jam: Option<Jam>,
+    /// What else broke it off.
+    pub stop: Option<Stop>,
     /// How it ended.
     pub verdict: Verdict,
 }
@@ -51,6 +53,7 @@ impl From<Pass> for Trial {
             plan_size: pass.plan.as_ref().map(|plan| (plan.turns().len(), plan.beats.len())),
             total_s: pass.run.as_ref().map(|run| run.total_s),
             jam: pass.run.as_ref().and_then(|run| run.jam().cloned()),
+            stop: pass.run.as_ref().and_then(|run| run.stop().copied()),
             verdict: pass.verdict,
             score: pass.score,
         }
@@ -89,7 +92,8 @@ impl Drill {
     /// Execution times of the trials that were completed, s, sorted.
     #[must_use]
     pub fn completed_times_s(&self) -> Vec<f64> {
-        let completed = self.trials.iter().filter(|trial| trial.jam.is_none());
+        let completed =
+            self.trials.iter().filter(|trial| trial.jam.is_none() && trial.stop.is_none());
         let mut times: Vec<f64> = completed.filter_map(|trial| trial.total_s).collect();
         times.sort_by(f64::total_cmp);
         times

@@ -37,6 +37,7 @@ fn shares(out: &mut String, drill: &Drill) {
         ("solved", drill.ended(Verdict::Solved)),
         ("unreadable", drill.ended(Verdict::Unreadable)),
         ("jammed", drill.ended(Verdict::Jammed)),
+        ("stopped by something else", drill.ended(Verdict::Stopped)),
         ("misread: a wrong cube, turned to the end", drill.ended(Verdict::Misread)),
         ("lost: ended elsewhere without a jam", drill.ended(Verdict::Lost)),
     ];
@@ -150,9 +151,11 @@ fn failures(out: &mut String, drill: &Drill) {
         if failed.len() > LISTED { format!("; the first {LISTED}") } else { String::new() }
     );
     for trial in failed.iter().take(LISTED) {
-        let why = match (&trial.because, &trial.jam) {
+        let failure = trial.jam.as_ref().map(ToString::to_string);
+        let failure = failure.or_else(|| trial.stop.map(|stop| stop.to_string()));
+        let why = match (&trial.because, failure) {
             (Some(because), _) => because.clone(),
-            (None, Some(jam)) => jam.to_string(),
+            (None, Some(failure)) => failure,
             (None, None) if trial.verdict == Verdict::Lost => {
                 "the run ended elsewhere than planned, without a jam".to_owned()
             }

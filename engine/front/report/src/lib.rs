@@ -1,6 +1,6 @@
 //! What a person looks at after a run: one self-contained HTML page with the
-//! pictures, the nets, the plan, the timing and the expectations; and the
-//! pictures as PNG.
+//! pictures, the nets, the plan, the course of what was turned and the expectations; and
+//! the pictures as PNG.
 //!
 //! ```
 //! use dryturn_rehearsal::Record;
@@ -9,20 +9,25 @@
 //! ```
 
 mod confusion;
+mod course;
 mod drill;
 mod histogram;
 mod html;
+mod lanes;
 mod net;
 mod page;
 mod pass;
 mod picture;
 mod plans;
+mod plot;
 mod readers;
 mod reading;
 mod run;
 mod sheet;
+mod stacked;
 mod survey;
 mod sweep;
+mod table;
 mod timing;
 mod turning;
 

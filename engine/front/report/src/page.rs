@@ -26,6 +26,10 @@ pub const CAUTIONS: [&str; 7] = [
     "Follow your local codes. Work on mains or battery packs is for licensed persons.",
 ];
 
+/// Leads from a section about what turns to the cautions.
+pub(crate) const POINTER: &str =
+    "<p class=\"aside\">Simulated; see the cautions at the end of the page.</p>";
+
 /// One self-contained HTML page about a script run: no scripts, no links out.
 #[must_use]
 pub fn page(script: &str, seed: u64, record: &Record) -> String {
@@ -73,7 +77,7 @@ pub fn page(script: &str, seed: u64, record: &Record) -> String {
         }
         out.push_str("</section>");
     }
-    let (mut passes, mut drills) = (0, 0);
+    let (mut passes, mut drills, mut turnings) = (0, 0, 0);
     for exhibit in &record.exhibits {
         out.push_str(&match exhibit {
             Exhibit::Pass(shown) => {
@@ -88,7 +92,10 @@ pub fn page(script: &str, seed: u64, record: &Record) -> String {
             Exhibit::Readers(shown) => readers::section(shown),
             Exhibit::Sheet(shown) => sheet::section(&shown.0, &shown.1),
             Exhibit::Run(shown) => run::section(shown),
-            Exhibit::Turning(shown) => turning::section(shown),
+            Exhibit::Turning(shown) => {
+                turnings += 1;
+                turning::section(turnings, shown)
+            }
             Exhibit::Sweep(shown) => sweep::section(shown),
         });
     }

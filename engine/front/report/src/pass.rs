@@ -4,14 +4,15 @@ use core::fmt::Write as _;
 
 use base64::Engine as _;
 use base64::engine::general_purpose::STANDARD;
-use dryturn_cube::{CubeState, Face, Facelet, notation};
-use dryturn_handoff::{Outcome, Source};
-use dryturn_rehearsal::{Pass, Verdict};
+use dryturn_cube::{Face, Facelet, notation};
+use dryturn_handoff::{Outcome, Run, Source};
+use dryturn_rehearsal::{Pass, StartToStop, Verdict};
 use dryturn_scene::Scene;
 
-use crate::html::Escaped;
+use crate::html::{Escaped, figure};
 use crate::net::{self, Cell};
-use crate::{picture, reading, timing};
+use crate::page::POINTER;
+use crate::{course, picture, reading, run, stacked, table, timing};
 
 /// What a person calls the colour of a face.
 pub(crate) fn colour_name(scene: &Scene, face: Face) -> String {
@@ -54,29 +55,71 @@ pub(crate) fn section(number: usize, pass: &Pass, with_pictures: bool) -> String
             beats.concat()
         );
         if let Some(run) = &pass.run {
-            let worst = run.beats.iter().map(|b| b.worst_offset_deg).fold(0.0, f64::max);
-            let _ = write!(
-                out,
-                "<h3>Execution</h3><p>{:.1} ms {}. A face was at most {worst:.2}° off its stop when \
-                 a neighbour reached it; up to {:.2}° nothing touches, beyond about {:.2}° it jams. \
-                 The cube ends up {}.</p>{}",
-                run.total_s * 1e3,
-                if run.jam().is_some() { "to the jam" } else { "from the start to the last stop" },
-                run.free_deg,
-                run.jam_deg,
-                if run.final_state == CubeState::SOLVED { "solved" } else { "unsolved" },
-                timing::chart(run)
-            );
+            execution(&mut out, pass, run, with_pictures);
         }
     }
     out.push_str("</section>");
     out
 }
 
+/// What was turned, and the whole from the start button on; `in_full` with the charts.
+fn execution(out: &mut String, pass: &Pass, run: &Run, in_full: bool) {
+    let _ = write!(
+        out,
+        "<h3>Execution</h3>{POINTER}<p>{}</p><p>{}</p>{}",
+        Escaped(run::times(run)),
+        run::energy_line(run),
+        timing::chart(run)
+    );
+    run::stands(out, run);
+    if in_full {
+        out.push_str("<details><summary>Angle budget of each axis</summary>");
+        run::budget(out, run);
+        out.push_str("</details>");
+        let charts = course::charts(run, &pass.scene);
+        if !charts.is_empty() {
+            let _ = write!(
+                out,
+                "<details><summary>Angle, speed, current, clearance, voltage and heat over time\
+                 </summary>{charts}</details>"
+            );
+        }
+    }
+    if let Some(budget) = pass.start_to_stop() {
+        start_to_stop(out, &budget, run.failure().is_none(), in_full);
+    }
+}
+
+/// Where the time from the start button goes; in full with a bar of six parts and a table.
+fn start_to_stop(out: &mut String, budget: &StartToStop, completed: bool, in_full: bool) {
+    let (parts, total_s) = (budget.parts(), budget.total_s());
+    let _ = write!(
+        out,
+        "<h3>From the start button to the last stop</h3><p>{} ms{}. All but the execution is \
+         modelled from the scene's figures.</p>",
+        figure(total_s * 1e3, 1),
+        if completed { "" } else { " until the execution was broken off" }
+    );
+    if !in_full {
+        return;
+    }
+    let names = parts.map(|(name, seconds)| format!("{name} {} ms", figure(seconds * 1e3, 1)));
+    let row = (String::new(), parts.map(|(_, seconds)| seconds * 1e3).to_vec());
+    let title = "From the start button to the last stop";
+    out.push_str(&stacked::draw(title, "time from the start button, ms", &names, &[row], &[]));
+    let share = |seconds: f64| figure(100.0 * seconds / total_s, 1);
+    let rows = parts.into_iter().chain([("whole", total_s)]);
+    let rows =
+        rows.map(|(name, seconds)| vec![name.to_owned(), figure(seconds * 1e3, 1), share(seconds)]);
+    table::draw(out, "figures", &["part", "ms", "% of the whole"], rows);
+}
+
 fn verdict_sentence(pass: &Pass) -> String {
-    match (pass.verdict, pass.run.as_ref().and_then(|run| run.jam())) {
+    let failure = pass.run.as_ref().and_then(|run| run.failure());
+    match (pass.verdict, failure) {
         (Verdict::Solved, _) => "Solved.".to_owned(),
-        (Verdict::Jammed, Some(jam)) => format!("Jammed in {jam}."),
+        (Verdict::Jammed, Some(failure)) => format!("Jammed in {failure}."),
+        (Verdict::Stopped, Some(failure)) => format!("Stopped in {failure}."),
         (Verdict::Misread, _) => {
             "Misread: a legal cube was read, but not this one; it was turned in vain.".to_owned()
         }

@@ -182,7 +182,7 @@ fn reliability(out: &mut String, classes: &[Class]) {
         let _ = write!(
             out,
             "<g><title>{} readings claim {:.4} on average; {} right</title><path d=\"M{:.1} {:.1}V{:.1}\" \
-             stroke=\"#234\" stroke-width=\"1.5\"/><circle cx=\"{:.1}\" cy=\"{:.1}\" r=\"4\"/></g>",
+             stroke=\"currentColor\" stroke-width=\"1.5\"/><circle cx=\"{:.1}\" cy=\"{:.1}\" r=\"4\"/></g>",
             class.claims,
             class.mean,
             class.right,

@@ -105,7 +105,7 @@ fn draw_plane(out: &mut String, pass: &Pass, plane: &ColourPlane) {
         let line: Vec<String> = (0..48).map(point).collect();
         let _ = write!(
             out,
-            "<path d=\"M{}Z\" fill=\"none\" stroke=\"#222\"><title>{}: 95 % of its samples</title></path>",
+            "<path d=\"M{}Z\" fill=\"none\" stroke=\"currentColor\"><title>{}: 95 % of its samples</title></path>",
             line.join("L"),
             colour_name(&pass.scene, Face::from_index(k)),
         );
@@ -122,7 +122,7 @@ fn draw_plane(out: &mut String, pass: &Pass, plane: &ColourPlane) {
             y(at[1]),
             if wrong { 6 } else { 3 },
             read.map_or("#8b8b8b", |face| fill(face.index())),
-            if wrong { "#d0006f" } else { "#222" },
+            if wrong { "#d0006f" } else { "currentColor" },
             read.map_or("nothing".to_owned(), |face| colour_name(&pass.scene, face)),
         );
     }

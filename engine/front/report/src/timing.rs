@@ -5,30 +5,34 @@ use core::fmt::Write as _;
 use dryturn_cube::{Face, Turn};
 use dryturn_handoff::{Run, TurnRun};
 
-const LEFT: f64 = 34.0;
-const RIGHT: f64 = 16.0;
+use crate::html::Escaped;
+use crate::plot::{self, AXIS, LEFT, RIGHT, WIDTH};
+
 const TOP: f64 = 22.0;
 const LANE: f64 = 40.0;
-const WIDTH: f64 = 1080.0;
+/// Columns of a thinned line in a bar.
+const COLUMNS: usize = 100;
+/// Narrower bars, px, have no name.
+const NAMED_PX: f64 = 10.0;
 
 /// The chart as SVG.
 pub(crate) fn chart(run: &Run) -> String {
-    let end_s = run.trace.step_s * run.trace.angles_deg.len() as f64;
-    let end_s = end_s.max(run.total_s).max(1e-3);
-    let x = |t: f64| LEFT + (WIDTH - LEFT - RIGHT) * t / end_s;
+    let end_s = plot::end_s(run);
+    let scale = plot::time_scale(run);
+    let x = |t: f64| scale.px(t * 1e3);
     let lane_y = |face: Face| TOP + LANE * face.index() as f64;
-    let height = TOP + 6.0 * LANE + 34.0;
+    let height = TOP + 6.0 * LANE + AXIS;
     let mut svg = format!(
         "<svg class=\"timing\" viewBox=\"0 0 {WIDTH} {height}\" role=\"img\"><title>Six shafts \
          over time: bars are turns, the line in a bar is the shaft's angle</title>"
     );
-    axis(&mut svg, end_s, height, &x);
+    plot::time_axis(&mut svg, &scale, TOP, height - AXIS);
     for face in Face::ALL {
         let y = lane_y(face);
         let _ = write!(
             svg,
             "<rect class=\"lane\" x=\"{LEFT}\" y=\"{:.1}\" width=\"{:.1}\" height=\"{:.1}\"/>\
-             <text class=\"lane-name\" x=\"12\" y=\"{:.1}\">{face}</text>",
+             <text class=\"lane-name\" x=\"20\" y=\"{:.1}\">{face}</text>",
             y + 3.0,
             WIDTH - LEFT - RIGHT,
             LANE - 6.0,
@@ -56,53 +60,35 @@ pub(crate) fn chart(run: &Run) -> String {
             let line = angle_line(run, turn, start_s, shown_stop_s, &x, y);
             let _ = write!(
                 svg,
-                "<polyline class=\"angle\" points=\"{line}\"/><text class=\"turn-name\" \
-                 x=\"{:.1}\" y=\"{:.1}\">{turn}</text></g>",
+                "<path class=\"angle\" d=\"{line}\"/><text class=\"turn-name\" \
+                 x=\"{:.1}\" y=\"{:.1}\">{}</text></g>",
                 from + 0.36 * (to - from),
-                y + 13.0
+                y + 13.0,
+                if to - from >= NAMED_PX { turn.to_string() } else { String::new() }
             );
         }
     }
-    if let Some(jam) = run.jam() {
-        let at = x(jam.time_s);
+    let broken_off = match (run.jam(), run.stop()) {
+        (Some(jam), _) => {
+            let words = format!("jam: {} blocked by {}", jam.blocked_face, jam.late_face);
+            Some((jam.time_s, words))
+        }
+        (None, Some(stop)) => Some((stop.time_s, format!("stop: {}", stop.cause))),
+        (None, None) => None,
+    };
+    if let Some((time_s, words)) = broken_off {
+        let at = x(time_s);
         let bottom = TOP + 6.0 * LANE;
         let anchor = if at > WIDTH / 2.0 { "end" } else { "start" };
         let _ = write!(
             svg,
             "<line class=\"jam\" x1=\"{at:.1}\" x2=\"{at:.1}\" y1=\"{TOP}\" y2=\"{bottom}\"/>\
-             <text class=\"jam-name\" text-anchor=\"{anchor}\" x=\"{at:.1}\" y=\"15\">jam: {} \
-             blocked by {}</text>",
-            jam.blocked_face, jam.late_face
+             <text class=\"jam-name\" text-anchor=\"{anchor}\" x=\"{at:.1}\" y=\"15\">{}</text>",
+            Escaped(words)
         );
     }
     svg.push_str("</svg>");
     svg
-}
-
-fn axis(svg: &mut String, end_s: f64, height: f64, x: &impl Fn(f64) -> f64) {
-    let end_ms = end_s * 1e3;
-    let step_ms = [1.0, 2.0, 5.0, 10.0, 20.0, 50.0, 100.0, 200.0, 500.0, 1000.0]
-        .into_iter()
-        .find(|step| end_ms / step <= 14.0)
-        .unwrap_or(5000.0);
-    let mut tick = 0.0;
-    while tick <= end_ms {
-        let at = x(tick / 1e3);
-        let _ = write!(
-            svg,
-            "<line class=\"tick\" x1=\"{at:.1}\" x2=\"{at:.1}\" y1=\"{TOP}\" y2=\"{:.1}\"/>\
-             <text class=\"tick-name\" x=\"{at:.1}\" y=\"{:.1}\">{tick}</text>",
-            height - 30.0,
-            height - 16.0
-        );
-        tick += step_ms;
-    }
-    let _ = write!(
-        svg,
-        "<text class=\"tick-name\" x=\"{:.1}\" y=\"{:.1}\">time from the start, ms</text>",
-        WIDTH / 2.0,
-        height - 2.0
-    );
 }
 
 /// The share of the turn that is done, as a line from the bar's bottom to its top.
@@ -119,12 +105,10 @@ fn angle_line(
     let first = (start_s / step).floor() as usize;
     let last = (stop_s / step).ceil() as usize;
     let from = angle(first).unwrap_or_default();
-    let mut line = String::new();
-    for i in first..=last {
-        let Some(angle) = angle(i) else { break };
-        let share = ((angle - from) / turn.amount.angle_deg()).clamp(0.0, 1.0);
-        let height = LANE - 10.0;
-        let _ = write!(line, "{:.2},{:.2} ", x(step * i as f64), y + 2.0 + height * (1.0 - share));
-    }
-    line
+    // A run without a trace has no step: nothing is drawn.
+    let points = (first..=last).map_while(|i| {
+        let share = ((angle(i)? - from) / turn.amount.angle_deg()).clamp(0.0, 1.0);
+        Some((x(step * i as f64), y + 2.0 + (LANE - 10.0) * (1.0 - share)))
+    });
+    plot::path(&plot::thinned(points, COLUMNS))
 }
