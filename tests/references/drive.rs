@@ -174,13 +174,18 @@ fn check_case(case: &Json) -> Option<Vec<String>> {
         }
         "profile_duration" => {
             let (theta, v, a, j) = (input("theta"), input("v_max"), input("a_max"), input("j_max"));
-            let (s_curve, peak, acceleration) = profile::s_curve(theta, v, a, j);
+            let s_curve = profile::SCurve::of(theta, v, a, j);
+            let id = case["id"].as_str().unwrap_or("?");
+            // As it is played it ends where and how it shall.
+            let (angle, speed, _) = s_curve.at(s_curve.duration_s());
+            near(id, "angle at the end", angle, theta.abs(), 1e-9, 0.0);
+            near(id, "speed at the end", speed, 0.0, 0.0, 1e-9 * v);
             let found = [
                 ("t_bang_bang", profile::bang_bang(1.0, a, 0.0, theta.abs()).0),
                 ("t_trapezoid", profile::trapezoid(theta, v, a)),
-                ("t_scurve", s_curve),
-                ("scurve_v_peak", peak),
-                ("scurve_a_peak", acceleration),
+                ("t_scurve", s_curve.duration_s()),
+                ("scurve_v_peak", s_curve.peak_rad_s),
+                ("scurve_a_peak", s_curve.acceleration_rad_s2),
             ];
             compare(case, expected, &found)
         }

@@ -104,7 +104,7 @@ impl fmt::Display for Jam {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         write!(
             f,
-            "beat {} at {:.1} ms: {} could not turn, {} was {:.2}° off its stop ({:.2}° allowed), \
+            "beat {} at {:.1} ms: {} could not turn, {} was {:.2}° off its stop (about {:.2}° pass), \
              {} at {:.2} N·m in the shaft of {} (safety factor {:.2}); {}",
             self.beat + 1,
             self.time_s * 1e3,

@@ -64,6 +64,7 @@ fn jam(verdict: JamVerdict, time_s: f64) -> Jam {
         allowed_deg: 1.25,
         blocked_face: Face::R,
         blocked_angle_deg: 4.5,
+        strained_face: Face::R,
         peak_torque_n_m: 0.875,
         safety_factor_ratio: 1.5,
         verdict,
@@ -111,7 +112,7 @@ fn a_jam_and_what_was_pushed_through_are_told() {
         &page,
         &[
             "verdict jammed",
-            "Jammed in beat 4 at 200.0 ms: R could not turn, U was 1.75° off its stop (1.25° allowed)",
+            "Jammed in beat 4 at 200.0 ms: R could not turn, U was 1.75° off its stop (about 1.25° pass)",
             "One face was brought to a stand and got through.",
             "<td>R after 4.5°</td><td>U by −1.75°</td><td>1.25</td><td>0.88</td>",
             "1.50 ▼ under 2",

@@ -63,6 +63,16 @@ impl Rehearsed {
             Some(Exhibit::Sheet(sheet)) => {
                 format!("{number}: contact sheet, {} (in the report)", sheet.0)
             }
+            Some(Exhibit::Run(shown)) => {
+                format!("{number}: execution, {} (in the report)", shown.title)
+            }
+            Some(Exhibit::Turning(drill)) => {
+                let (count, name) = (drill.trials(), &drill.scene.file().name);
+                format!("{number}: {count} executions, {name} (in the report)")
+            }
+            Some(Exhibit::Sweep(sweep)) => {
+                format!("{number}: sweep, {} (in the report)", sweep.title)
+            }
             None => String::new(),
         }
     }

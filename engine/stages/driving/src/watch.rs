@@ -331,6 +331,6 @@ impl Blame {
                 worst = part;
             }
         }
-        format!("{face} stood off mostly because {} ({:.2}°)", worst.1, degrees(worst.0))
+        format!("{face} stood off mostly because {} ({:.2}°)", worst.1, degrees(worst.0.abs()))
     }
 }

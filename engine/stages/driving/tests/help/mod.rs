@@ -8,17 +8,17 @@ use dryturn_scene::Scene;
 use dryturn_units::noise::Seed;
 use serde_json::{Value, json};
 
-pub type Changes<'a> = &'a [(&'a str, Value)];
+pub(crate) type Changes<'a> = &'a [(&'a str, Value)];
 
 /// The workbench with other settings.
-pub fn scene(changes: Changes<'_>) -> Scene {
+pub(crate) fn scene(changes: Changes<'_>) -> Scene {
     let text = include_str!("../../../../../scenes/workbench.ron");
     let scene = Scene::parse(text, "workbench.ron").unwrap();
     changes.iter().fold(scene, |scene, (path, value)| scene.with(path, value.clone()).unwrap())
 }
 
 /// The same without any error of the rig.
-pub fn exact(more: Changes<'_>) -> Scene {
+pub(crate) fn exact(more: Changes<'_>) -> Scene {
     let errors = [
         "tolerances.encoder_error_deg",
         "tolerances.homing_error_sigma_deg",
@@ -37,30 +37,30 @@ pub fn exact(more: Changes<'_>) -> Scene {
     more.iter().fold(scene, |scene, (path, value)| scene.with(path, value.clone()).unwrap())
 }
 
-pub fn plan(turns: &str) -> Plan {
+pub(crate) fn plan(turns: &str) -> Plan {
     Plan::of_turns(&notation::parse(turns).unwrap())
 }
 
 /// So many beats of one turn.
-pub fn again(turn: &str, beats: usize) -> Plan {
+pub(crate) fn again(turn: &str, beats: usize) -> Plan {
     Plan { beats: vec![Beat { turns: notation::parse(turn).unwrap() }; beats] }
 }
 
 /// Twenty-two turns in twenty-one beats.
-pub fn long() -> Plan {
+pub(crate) fn long() -> Plan {
     plan("R U2 F' D L B2 U D' R2 F L' B U2 R D F2 L' U B' R F' D2")
 }
 
-pub fn run(scene: &Scene, plan: &Plan, trial: u64) -> Run {
+pub(crate) fn run(scene: &Scene, plan: &Plan, trial: u64) -> Run {
     runs(&Machine::of(scene), plan, trial)
 }
 
-pub fn runs(machine: &Machine, plan: &Plan, trial: u64) -> Run {
+pub(crate) fn runs(machine: &Machine, plan: &Plan, trial: u64) -> Run {
     machine.run(&CubeState::SOLVED, plan, (Seed::new(1), trial), Detail::Figures)
 }
 
 /// Jams among so many trials.
-pub fn jams(scene: &Scene, plan: &Plan, trials: u64) -> usize {
+pub(crate) fn jams(scene: &Scene, plan: &Plan, trials: u64) -> usize {
     let machine = Machine::of(scene);
     (0..trials).filter(|&trial| runs(&machine, plan, trial).jam().is_some()).count()
 }
