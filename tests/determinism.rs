@@ -45,7 +45,7 @@ fn run(folder: &Path, out: &str, threads: &str, seed: &str) -> BTreeMap<String, 
 }
 
 /// Every key of every line is in the table of `scripts/README.md`.
-fn ledger_keys_are_documented(ledger: &str) {
+pub(crate) fn ledger_keys_are_documented(ledger: &str) {
     let reference = dryturn_script::verb_reference();
     let (_, table) = reference.split_once("## The ledger").unwrap();
     for line in ledger.lines() {

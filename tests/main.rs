@@ -10,6 +10,8 @@ mod camera;
 mod cli;
 /// The same seed gives the same bytes, whatever the threads.
 mod determinism;
+/// The command `drill`, and the verbs about the axes.
+mod driving;
 /// Pictures that another renderer made.
 mod foreign;
 /// Calling the program and finding its files.

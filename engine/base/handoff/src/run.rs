@@ -288,6 +288,24 @@ impl Run {
         }
     }
 
+    /// Largest torque in any shaft, N·m.
+    #[must_use]
+    pub fn peak_torque_n_m(&self) -> f64 {
+        self.axes.iter().map(|axis| axis.peak_torque_n_m).fold(0.0, f64::max)
+    }
+
+    /// Least safety factor of a shaft.
+    #[must_use]
+    pub fn safety_factor_ratio(&self) -> f64 {
+        self.axes.iter().map(AxisLoad::safety_factor_ratio).fold(f64::INFINITY, f64::min)
+    }
+
+    /// Warmest winding, °C.
+    #[must_use]
+    pub fn winding_c(&self) -> f64 {
+        self.axes.iter().map(|axis| axis.winding_c).fold(f64::NEG_INFINITY, f64::max)
+    }
+
     /// Why it did not complete, one sentence without its full stop.
     #[must_use]
     pub fn failure(&self) -> Option<String> {

@@ -42,6 +42,16 @@ pub enum SceneError {
     },
 }
 
+impl SceneError {
+    /// The same about another value.
+    pub(crate) fn about(mut self, text: &str) -> Self {
+        if let Self::Value { value, .. } = &mut self {
+            text.clone_into(value);
+        }
+        self
+    }
+}
+
 /// A value outside its range, before the file's name is known.
 #[derive(Clone, Debug, PartialEq)]
 pub(crate) struct FieldError {

@@ -159,6 +159,26 @@ impl Scene {
         self.to_ron() + &tables.collect::<String>()
     }
 
+    /// The same scene with one value changed, as a person writes it: a number, `true`,
+    /// `false`, a list in square brackets, or the name of a choice.
+    ///
+    /// # Errors
+    /// As [`Scene::with`].
+    pub fn with_text(&self, path: &str, text: &str) -> Result<Self, SceneError> {
+        if let Ok(value) = serde_json::from_str(text) {
+            return self.with(path, value);
+        }
+        match text.parse::<f64>() {
+            // NaN and infinities are in no range, nor is the greatest of all numbers: its
+            // refusal names what is.
+            Ok(number) if !number.is_finite() => {
+                self.with(path, Json::from(f64::MAX)).map_err(|error| error.about(text))
+            }
+            Ok(number) => self.with(path, Json::from(number)),
+            Err(_) => self.with(path, Json::from(text)),
+        }
+    }
+
     /// The same scene with one value changed. `path` is dotted; a list is
     /// entered by number from 0, or by the name (or face) of its block:
     /// `lamps.window.flux_lm`, `shafts.U.fitted`, `drive.bus_voltage_v`. A preset

@@ -9,6 +9,7 @@ use dryturn_script::Settings;
 use dryturn_units::noise::Seed;
 
 use crate::commands::camera::CameraPart;
+use crate::commands::drill::DrillArgs;
 use crate::commands::survey::SurveyRequest;
 
 /// Rehearses a six-shaft cube-turning rig in simulation: what the cameras see,
@@ -82,6 +83,8 @@ enum Command {
     Frames(FramesArgs),
     /// Plan the turns that solve a state or undo a scramble, or many random states
     Plan(PlanArgs),
+    /// Execute plans many times on the axes alone: how often they jam, how long they take
+    Drill(DrillArgs),
     /// Build the planner's large tables into the cache folder, where they are missing or damaged
     Tables {
         /// Check every page of the tables that are there; build nothing
@@ -203,7 +206,7 @@ pub(crate) struct FramesArgs {
     pub(crate) scrambles: Option<u32>,
 }
 
-fn setting(text: &str) -> Result<(String, String), String> {
+pub(crate) fn setting(text: &str) -> Result<(String, String), String> {
     let parts = text.split_once('=').filter(|(name, _)| !name.is_empty());
     let (name, value) = parts.ok_or_else(|| "must be NAME=VALUE".to_owned())?;
     Ok((name.to_owned(), value.to_owned()))
@@ -291,7 +294,7 @@ pub(crate) struct PlanArgs {
     pub(crate) cache: Option<PathBuf>,
 
     /// Write rig-plan.csv and rig-plan.json for a firmware to --out; refused where the simulated
-    /// run jams
+    /// run jams or stops
     #[arg(long, requires_all = ["scene", "out"])]
     pub(crate) for_rig: bool,
 
@@ -334,6 +337,8 @@ pub(crate) enum Request {
     Frames(FramesArgs),
     /// Plan.
     Plan(PlanArgs),
+    /// Drill the axes.
+    Drill(DrillArgs),
     /// Build or check large tables.
     Tables {
         /// Check only.
@@ -376,6 +381,7 @@ impl Args {
             }
             Command::Frames(frames) => Request::Frames(frames),
             Command::Plan(plan) => Request::Plan(plan),
+            Command::Drill(drill) => Request::Drill(drill),
             Command::Tables { check, cache } => Request::Tables { check, cache },
             Command::Camera { part } => Request::Camera(part),
             Command::Check { files } => Request::Check { files },

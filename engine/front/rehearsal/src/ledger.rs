@@ -2,10 +2,14 @@
 //! listed in `scripts/README.md`. Nothing in it depends on the clock, the
 //! machine or the thread count.
 
+mod driving;
+
 use std::collections::BTreeMap;
 
+pub use driving::{blame, energy, run, squared, start_to_stop, turning_drill};
+use driving::{jam, stop};
 use dryturn_cube::{CubeState, Facelet, FaceletKind, net, notation};
-use dryturn_handoff::{CameraFound, FaceletLabel, Jam, Outcome, Plan, Reading, Run, Scan, Source};
+use dryturn_handoff::{CameraFound, FaceletLabel, Outcome, Plan, Reading, Scan, Source};
 use dryturn_reading::{CameraLight, PooledClass, PooledClasses};
 use dryturn_scene::Scene;
 use dryturn_units::noise::Seed;
@@ -226,35 +230,6 @@ pub fn plan(plan: &Plan, state: &CubeState) -> Json {
     })
 }
 
-fn jam(jam: &Jam) -> Json {
-    json!({
-        "time_ms": jam.time_s * 1e3, "beat": jam.beat + 1,
-        "late_face": jam.late_face.to_string(), "late_angle_deg": jam.late_angle_deg,
-        "allowed_deg": jam.allowed_deg, "blocked_face": jam.blocked_face.to_string(),
-        "blocked_angle_deg": jam.blocked_angle_deg, "blame": jam.blame,
-    })
-}
-
-/// A run.
-#[must_use]
-pub fn run(run: &Run, trial: u64) -> Json {
-    let beats: Vec<Json> = run
-        .beats
-        .iter()
-        .map(|b| {
-            json!({
-                "beat": b.beat + 1, "start_ms": b.start_s() * 1e3, "stop_ms": b.stop_s() * 1e3,
-                "worst_offset_deg": b.worst_offset_deg,
-            })
-        })
-        .collect();
-    json!({
-        "stage": "execute", "trial": trial, "total_ms": run.total_s * 1e3, "beats": beats,
-        "jam": run.jam().map(jam), "ends_as": net::write_faces(&run.final_state.colours()),
-        "solved": run.final_state == CubeState::SOLVED,
-    })
-}
-
 /// The verdict on a pass.
 #[must_use]
 pub fn verdict(verdict: Verdict, trial: u64) -> Json {
@@ -270,6 +245,7 @@ pub fn trial(trial: &Trial) -> Json {
         "mistakes": mistakes(&trial.score), "turns": trial.plan_size.map(|p| p.0),
         "beats": trial.plan_size.map(|p| p.1), "plan_solves_reading": trial.plan_solves_reading,
         "total_ms": trial.total_s.map(|s| s * 1e3), "jam": trial.jam.as_ref().map(jam),
+        "stop": trial.stop.as_ref().map(stop),
         "truth": net::write_faces(&trial.truth.colours()),
     })
 }
@@ -289,6 +265,7 @@ pub fn drill(drill: &Drill) -> Json {
         "read_right": share(drill.right_reads()), "solved": share(drill.ended(Verdict::Solved)),
         "unreadable": share(drill.ended(Verdict::Unreadable)),
         "jammed": share(drill.ended(Verdict::Jammed)),
+        "stopped": share(drill.ended(Verdict::Stopped)),
         "misread": share(drill.ended(Verdict::Misread)),
         "lost": share(drill.ended(Verdict::Lost)),
         "plans": plans, "plans_that_solve": drill.count(|t| t.plan_solves_reading == Some(true)),

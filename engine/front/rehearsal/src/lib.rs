@@ -30,10 +30,12 @@ mod start_to_stop;
 pub mod statistics;
 mod survey;
 mod turning;
+mod turning_summary;
 mod watch;
 
 pub use drill::{Drill, Trial};
-pub use pass::{Mistake, Pass, Rehearser, Score, Verdict, least_time};
+pub use dryturn_driving::{BeatCosts, Squared};
+pub use pass::{Mistake, Pass, Rehearser, Score, Verdict, beat_costs, least_time};
 pub use readers::{ReaderTable, ReaderTally};
 pub use record::{
     Content, Exhibit, Expectation, MapValues, OutputFile, PixelMap, Record, ShownRun, Sweep,
@@ -42,4 +44,4 @@ pub use rig::BuiltRig;
 pub use rig_plan::{COMMISSIONING_CEILING, Refusal, RigPlan};
 pub use start_to_stop::StartToStop;
 pub use survey::{Change, Surveyed};
-pub use turning::{AxisBlame, Blame, Execution, TurningDrill};
+pub use turning::{AxisBlame, Blame, DRILL_NODES, DRILL_PLANS, Execution, TurningDrill};

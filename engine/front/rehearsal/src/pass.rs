@@ -3,7 +3,7 @@
 use std::sync::{Arc, OnceLock};
 
 use dryturn_cube::{CubeState, Face, Facelet, FaceletKind, Stickering, random_state};
-use dryturn_driving::{Timing, simulate};
+use dryturn_driving::{BeatCosts, Machine, Squared, Timing, simulate};
 use dryturn_handoff::{Frame, Outcome, Plan, Reading, Run, Scan};
 use dryturn_planning::{Objective, Planner, Weights};
 use dryturn_reading::{Calibration, FrameError, read};
@@ -141,6 +141,13 @@ pub fn least_time(scene: &Scene) -> Objective {
     Objective::LeastTime(Weights::of_ratio(half_s / quarter_s))
 }
 
+/// What beats cost in a row on a scene's drive; `None` where it does not get through one
+/// even if nothing is off.
+#[must_use]
+pub fn beat_costs(scene: &Scene) -> Option<BeatCosts> {
+    Timing::of(scene).costs()
+}
+
 /// What all passes of one program run share: the seed and the planner.
 pub struct Rehearser {
     seed: Seed,
@@ -190,6 +197,12 @@ impl Rehearser {
     #[must_use]
     pub fn execute(&self, rig: &BuiltRig, state: &CubeState, plan: &Plan) -> Run {
         simulate(rig.scene(), state, plan, self.seed, rig.trial())
+    }
+
+    /// Leads the faces that a run has left on their way to their stops, slowly.
+    #[must_use]
+    pub fn square(&self, rig: &BuiltRig, run: &Run) -> Squared {
+        Machine::of(rig.scene()).square(&run.rest_deg, (self.seed, rig.trial()))
     }
 
     /// Scans, reads, plans, executes and judges.

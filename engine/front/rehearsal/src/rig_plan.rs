@@ -54,7 +54,7 @@ pub struct RigPlan {
 }
 
 impl RigPlan {
-    /// Of a plan that solves `state` and whose simulated runs do not jam.
+    /// Of a plan that solves `state` and whose simulated runs are neither jammed nor stopped.
     /// `anyway` overrules refusals; the file then says so. `ceiling_share` is
     /// 0 to 1.
     ///

@@ -21,7 +21,10 @@ pub fn wilson(count: usize, trials: usize, z: f64) -> (f64, f64) {
     let centre = p + z * z / (2.0 * n);
     let half = z * (p * (1.0 - p) / n + z * z / (4.0 * n * n)).sqrt();
     let scale = 1.0 + z * z / n;
-    (((centre - half) / scale).max(0.0), ((centre + half) / scale).min(1.0))
+    // Exactly none and all, which rounding would miss by a hair.
+    let low = if count == 0 { 0.0 } else { (centre - half) / scale };
+    let high = if count == trials { 1.0 } else { (centre + half) / scale };
+    (low.max(0.0), high.min(1.0))
 }
 
 /// Two-sided 95 % normal quantile.

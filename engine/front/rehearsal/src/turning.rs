@@ -14,6 +14,11 @@ use crate::pass::Rehearser;
 use crate::statistics::{Z_95, bootstrap_interval, exact_upper, further_trials, quantile, wilson};
 use crate::watch::{Progress, Watch};
 
+/// Plans that a drill turns unless it is given some.
+pub const DRILL_PLANS: usize = 24;
+/// Search nodes for each of them.
+pub const DRILL_NODES: u64 = 20_000;
+
 /// What is kept of one execution.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Execution {
@@ -49,19 +54,17 @@ pub struct Execution {
 
 impl Execution {
     fn of(number: u64, plan: usize, run: Run) -> Self {
-        let least = |values: &mut dyn Iterator<Item = f64>| values.fold(f64::INFINITY, f64::min);
-        let most = |values: &mut dyn Iterator<Item = f64>| values.fold(0.0, f64::max);
         Self {
             number,
             plan,
             total_s: run.total_s,
             bound_s: run.bound_s,
-            peak_torque_n_m: most(&mut run.axes.iter().map(|axis| axis.peak_torque_n_m)),
-            safety_factor_ratio: least(&mut run.axes.iter().map(|a| a.safety_factor_ratio())),
+            peak_torque_n_m: run.peak_torque_n_m(),
+            safety_factor_ratio: run.safety_factor_ratio(),
             supply_j: run.energy.supply_j,
             brake_j: run.energy.brake_j,
             bus_v: (run.power.lowest_v, run.power.highest_v),
-            winding_c: most(&mut run.axes.iter().map(|axis| axis.winding_c)),
+            winding_c: run.winding_c(),
             resistor_c: run.power.resistor_c,
             jam: run.jam().cloned(),
             stop: run.stop().copied(),
@@ -243,6 +246,12 @@ impl TurningDrill {
         axes
     }
 
+    /// Executions that turned every beat.
+    #[must_use]
+    pub fn completed(&self) -> usize {
+        self.count(Execution::completed)
+    }
+
     /// The turn that was blocked in a jam, and the last one of the late face before it.
     #[must_use]
     pub fn turns_of(&self, execution: &Execution, jam: &Jam) -> (Option<Turn>, Option<Turn>) {
@@ -252,6 +261,12 @@ impl TurningDrill {
         };
         let late = (0..jam.beat).rev().find_map(|beat| turn(beat, jam.late_face));
         (turn(jam.beat, jam.blocked_face), late)
+    }
+
+    /// Quantile of a figure over all executions; `None` where there are none.
+    #[must_use]
+    pub fn quantile(&self, share: f64, of: impl Fn(&Execution) -> f64) -> Option<f64> {
+        quantile(&self.sorted(of), share)
     }
 
     /// A figure of every execution, sorted.

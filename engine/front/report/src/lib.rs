@@ -30,6 +30,7 @@ mod sweep;
 mod table;
 mod timing;
 mod turning;
+mod turning_page;
 
 pub use page::{CAUTIONS, page};
 pub use pass::percent;
@@ -37,3 +38,4 @@ pub use picture::{encode, file_bytes};
 pub use plans::{CurvePoint, PlanSurvey, plans_page};
 pub use sheet::{contact_sheet, small};
 pub use survey::survey_page;
+pub use turning_page::turning_page;

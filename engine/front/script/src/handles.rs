@@ -5,11 +5,13 @@ use std::sync::Arc;
 use dryturn_cube::{CubeState, Facelet, net};
 use dryturn_handoff::{Outcome, Plan, Reading, Run, Scan, Source};
 use dryturn_reading::Calibration;
-use dryturn_rehearsal::{BuiltRig, Drill, Pass, ReaderTable, Score, Surveyed, Verdict};
+use dryturn_rehearsal::{
+    BuiltRig, Drill, Pass, ReaderTable, Score, Squared, Surveyed, TurningDrill, Verdict,
+};
 use dryturn_scene::Scene;
 use rhai::{Dynamic, Engine};
 
-use crate::expectations::number;
+use crate::driving_handles::share;
 use crate::session::{Fallible, fault};
 
 macro_rules! handle {
@@ -30,19 +32,29 @@ handle! {
     ReadingValue(Arc<Reading>) as "Reading";
     ScoreValue(Arc<Score>) as "Score";
     PlanValue(Arc<Plan>) as "Plan";
-    RunValue(Arc<Run>) as "Run";
+    RunValue(Arc<Executed>) as "Run";
     PassValue(Arc<Pass>) as "Pass";
     DrillValue(Arc<Drill>) as "Drill";
     SurveyValue(Arc<Surveyed>) as "Survey";
     ReadersValue(Arc<ReaderTable>) as "Readers";
+    TurningValue(Arc<TurningDrill>) as "TurningDrill";
+    SquaredValue(Arc<Squared>) as "Squared";
 }
 
-fn int(value: usize) -> i64 {
+/// A run with what was turned, and on what.
+#[derive(Clone)]
+pub(crate) struct Executed {
+    pub(crate) scene: Arc<Scene>,
+    pub(crate) plan: Arc<Plan>,
+    pub(crate) run: Arc<Run>,
+}
+
+pub(crate) fn int(value: usize) -> i64 {
     value as i64
 }
 
 /// A number, or `()` where there is none.
-fn float_or_unit(value: Option<f64>) -> Dynamic {
+pub(crate) fn float_or_unit(value: Option<f64>) -> Dynamic {
     value.map_or(Dynamic::UNIT, Dynamic::from_float)
 }
 
@@ -66,10 +78,6 @@ fn face_of_colour(scene: &Scene, name: &str) -> Fallible<dryturn_cube::Face> {
              face letter"
         )),
     }
-}
-
-fn jam_text(run: &Run) -> Dynamic {
-    run.jam().map_or(Dynamic::UNIT, |jam| jam.to_string().into())
 }
 
 /// Registers the types and what can be asked of their values.
@@ -125,11 +133,6 @@ pub(crate) fn register(engine: &mut Engine) {
     engine.register_get("turns", |p: &mut PlanValue| int(p.0.turns().len()));
     engine.register_get("beats", |p: &mut PlanValue| int(p.0.beats.len()));
 
-    engine.register_get("time_ms", |r: &mut RunValue| r.0.total_s * 1e3);
-    engine.register_get("jammed", |r: &mut RunValue| r.0.jam().is_some());
-    engine.register_get("jam", |r: &mut RunValue| jam_text(&r.0));
-    engine.register_get("cube", |r: &mut RunValue| CubeValue(r.0.final_state));
-
     register_pass(engine);
     register_drill(engine);
 }
@@ -145,8 +148,10 @@ fn register_pass(engine: &mut Engine) {
     engine.register_get("plan", |p: &mut PassValue| {
         p.0.plan.clone().map_or(Dynamic::UNIT, |plan| Dynamic::from(PlanValue(Arc::new(plan))))
     });
-    engine.register_get("run", |p: &mut PassValue| {
-        p.0.run.clone().map_or(Dynamic::UNIT, |run| Dynamic::from(RunValue(Arc::new(run))))
+    engine.register_get("run", |p: &mut PassValue| -> Dynamic {
+        let (Some(plan), Some(run)) = (&p.0.plan, &p.0.run) else { return Dynamic::UNIT };
+        let (plan, run) = (Arc::new(plan.clone()), Arc::new(run.clone()));
+        Dynamic::from(RunValue(Arc::new(Executed { scene: p.0.scene.clone(), plan, run })))
     });
     engine.register_get("time_ms", |p: &mut PassValue| {
         float_or_unit(p.0.run.as_ref().map(|run| run.total_s * 1e3))
@@ -160,6 +165,7 @@ fn register_drill(engine: &mut Engine) {
         ("solved", Verdict::Solved),
         ("unreadable", Verdict::Unreadable),
         ("jammed", Verdict::Jammed),
+        ("stopped", Verdict::Stopped),
         ("misread", Verdict::Misread),
         ("lost", Verdict::Lost),
     ];
@@ -175,12 +181,8 @@ fn register_drill(engine: &mut Engine) {
     engine.register_get("plans_that_solve", |d: &mut DrillValue| {
         int(d.0.count(|t| t.plan_solves_reading == Some(true)))
     });
-    engine.register_fn("time_ms", |d: &mut DrillValue, share: Dynamic| -> Fallible<Dynamic> {
-        let share = number(&share)?;
-        if (0.0..=1.0).contains(&share) {
-            return Ok(float_or_unit(d.0.time_ms(share)));
-        }
-        fault(format!("the quantile's share is {share}: must be 0 to 1"))
+    engine.register_fn("time_ms", |d: &mut DrillValue, part: Dynamic| -> Fallible<Dynamic> {
+        Ok(float_or_unit(d.0.time_ms(share(&part)?)))
     });
     engine.register_fn(
         "cubes_confusing",
@@ -212,6 +214,7 @@ fn summary(drill: &Drill) -> String {
         share("read right", drill.right_reads()),
         share("solved", drill.ended(Verdict::Solved)),
         share("jammed", drill.ended(Verdict::Jammed)),
+        share("stopped", drill.ended(Verdict::Stopped)),
         share("unreadable", drill.ended(Verdict::Unreadable)),
         format!(
             "execution time of completed runs: 5 % {}, median {}, 95 % {}, longest {}",

@@ -26,6 +26,8 @@
 //! assert_eq!(record.failed(), 0);
 //! ```
 
+mod driving_handles;
+mod driving_verbs;
 mod expectations;
 mod handles;
 mod optics_verbs;

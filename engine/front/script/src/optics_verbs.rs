@@ -44,7 +44,7 @@ pub(crate) fn from_json(json: &Json) -> Dynamic {
     }
 }
 
-fn face(letter: &str) -> Fallible<Face> {
+pub(crate) fn face(letter: &str) -> Fallible<Face> {
     let mut letters = letter.chars();
     match (letters.next().and_then(Face::from_letter), letters.next()) {
         (Some(face), None) => Ok(face),

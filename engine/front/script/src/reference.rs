@@ -1,9 +1,14 @@
 //! The verb reference, and the test that keeps it complete.
 
+mod driving;
+mod ledger;
+
 use core::fmt::Write as _;
 
-/// Heading, then what is called and what it does.
-type Chapter = (&'static str, &'static [(&'static str, &'static str)]);
+/// What is called, and what it does.
+type Verbs = &'static [(&'static str, &'static str)];
+/// Heading, then verbs.
+type Chapter = (&'static str, Verbs);
 
 const CHAPTERS: &[Chapter] = &[
     (
@@ -84,11 +89,6 @@ const CHAPTERS: &[Chapter] = &[
                 "Fewest turns that solve the cube. `plan(cube, nodes)` sets the search budget; `plan(rig, cube)` and `plan(rig, cube, nodes)` plan for least machine time on the rig's drive, as `rehearse` does.",
             ),
             ("textbook_plan(cube)", "The first plan of a plain two-phase search, to compare with."),
-            (
-                "save_rig_plan(pass, name)",
-                "Writes `name.csv` and `name.json` for a firmware, with 25 % as ceiling of speed and torque; `save_rig_plan(pass, name, share)` sets it. An error where nothing was read, the plan does not solve the reading or the run jammed.",
-            ),
-            ("execute(rig, cube, plan)", "Turns the cube on the rig's simulated axes."),
             ("rig.hidden", "List of the facelets that no camera sees."),
             ("rig.trial", "The trial whose errors the rig was built with."),
             ("reading.readable", "Whether the pictures make a cube."),
@@ -121,12 +121,10 @@ const CHAPTERS: &[Chapter] = &[
             ("plan.notation", "The turns in WCA notation."),
             ("plan.turns", "How many turns."),
             ("plan.beats", "How many beats: one turn, or two of opposite faces together."),
-            ("run.time_ms", "From the start to the last stop, or to the jam."),
-            ("run.jammed", "Whether it jammed."),
-            ("run.jam", "What happened at the jam; `()` without one."),
-            ("run.cube", "The cube as it really ends up."),
         ],
     ),
+    ("Axes", driving::AXES),
+    ("Drills of the axes", driving::DRILLS),
     (
         "Layouts and pictures",
         &[
@@ -188,11 +186,18 @@ const CHAPTERS: &[Chapter] = &[
                 "rehearse(scene)",
                 "Builds, calibrates, scrambles, scans, reads, plans, executes and judges trial 0. `rehearse(scene, trial)` takes another; `rehearse(rig, calibration, cube)` takes what you have. The report shows it.",
             ),
-            ("pass.verdict", "`solved`, `unreadable`, `jammed`, `misread` or `lost`."),
+            (
+                "pass.verdict",
+                "`solved`, `unreadable`, `jammed`, `stopped` (something else than a jam), `misread` or `lost`.",
+            ),
             ("pass.solved", "Whether the cube ended up solved."),
             ("pass.read_right", "Whether the true cube was read."),
             ("pass.mistakes", "How many facelets, seen or inferred, came out wrong."),
             ("pass.time_ms", "Execution time; `()` where nothing was executed."),
+            (
+                "pass.start_to_stop",
+                "From the start button to the last stop, ms: `exposure`, `read_out`, `transfer`, `reading`, `search`, `execution`, `total`; `()` where nothing was executed.",
+            ),
             (
                 "pass.scan",
                 "The scan. Likewise `pass.reading`, `pass.cube` (the true one), and `pass.plan` and `pass.run`, which are `()` where nothing was read.",
@@ -209,7 +214,7 @@ const CHAPTERS: &[Chapter] = &[
             ("drill.trials", "How many."),
             (
                 "drill.read_right",
-                "In how many the true cube was read. Likewise `drill.solved`, `drill.jammed`, `drill.unreadable`, `drill.misread` (a wrong cube, turned to the end), `drill.lost` (ended elsewhere without a jam).",
+                "In how many the true cube was read. Likewise `drill.solved`, `drill.jammed`, `drill.stopped`, `drill.unreadable`, `drill.misread` (a wrong cube, turned to the end), `drill.lost` (ended elsewhere without a jam).",
             ),
             ("drill.wrong_facelets", "How many facelets came out wrong in all trials together."),
             (
@@ -272,7 +277,7 @@ pub fn verb_reference() -> String {
             let _ = writeln!(text, "| `{call}` | {meaning} |");
         }
     }
-    text.push_str(LEDGER);
+    text.push_str(ledger::LEDGER);
     text
 }
 
@@ -288,39 +293,11 @@ A script has no clock, reads no files but scenes, and writes only below the
 output folder, when it has ended without an error. It ends after 5,000,000
 operations (a stage counts as one), so an endless loop is an error. A text has at
 most 100,000 bytes, a list or map 10,000 items; a script scans at most 1000 times
-by itself (a drill takes up to 10,000 trials), writes at most 1000 files, and notes
+by itself (a drill takes up to 10,000 trials, of the axes alone 100,000), writes at most 1000 files, and notes
 at most 4 MiB.
 
 This page is written by the program; a test keeps it equal to the verbs that
 exist (`UPDATE_GOLDENS=1 cargo test` rewrites it).
-";
-
-const LEDGER: &str = "
-## The ledger
-
-`ledger.jsonl` holds one JSON object a line, version 1. Each has `stage`:
-
-| stage | further keys |
-| --- | --- |
-| `start` | `ledger_version`, `dryturn` (program version), `script`, `script_sha256`, `seed`, `settings` |
-| `scene` | `name`, `file`, `scene_sha256` (of the scene as used, every field written out) |
-| `calibrate` | `trial`, `scans`, `made_under`, `lamps`, `left_out`, `wrong_when_left_out` (by summed RGB difference, chromaticity, CIELAB, Gaussian classes), `shrinkage_share` |
-| `scan` | `trial`, `frames` (`camera`, `width_px`, `height_px`, `pixels_sha256`) |
-| `read` | `readable`, `because`, `faces`, `inferred`, `unknown`, `smallest_margin`, `weakest`, `probability` (of the most probable cube; null from other readers than `Likely`), `log_odds` (over the next cube), `centres`, `cameras` (`shift_mm`, `turn_deg`, `light_ratio`) |
-| `score` | `truth`, `right`, `mistakes` (`facelet`, `read`, `truth`) |
-| `plan` | `turns`, `beats`, `solves` (by applying it) |
-| `execute` | `trial`, `total_ms`, `beats` (`beat`, `start_ms`, `stop_ms`, `worst_offset_deg`), `jam`, `ends_as`, `solved` |
-| `judge` | `trial`, `verdict` |
-| `trial` | one trial of a drill: `trial` (its number), `verdict`, `read_right`, `because`, `mistakes`, `turns`, `beats`, `plan_solves_reading`, `total_ms`, `jam`, `truth` |
-| `drill` | `scene`, `calibrated_in`, `trials`, `read_right`, `solved`, `unreadable`, `jammed`, `misread`, `lost` (each `count`, `wilson_95_low`, `wilson_95_high`), `plans`, `plans_that_solve`, `time_ms` (`p05`, `median`, `p95`, `longest`), `confusion_true_by_read` (faces U R F D L B) |
-| `survey` | the keys of `survey.json`: `scene`, `lamps`, `evidence`, `without_evidence`, `known_by_mounting`, `cameras` (`name`, `facelets`), `mounts`, `findings` |
-| `readers` | `name`, `calibrated_in`, `scene`, `scans`, `readers` (`method`, `right`, `wrong`, `refused`, `facelets`, `facelets_right`, `wrong_wilson_95_high`, `wrong_exact_95_upper`, `brier`, `claims_99`, `claims_99_right`, `confusion_true_by_read`) |
-| `labelled_set` | `name`, and what was asked for: `dryturn` (program version), `seed`, `scene`, `scene_sha256`, `cameras` (`name`, `width_px`, `height_px`, `samples_px`), `scans`, `scrambles`, `vary` (`field`, `low`, `high`), `turned_share`, `validation_share` |
-| `expect` | `message`, `held`, `figures`, `line` |
-| `end` | `expectations`, `held` |
-
-A `jam` has `time_ms`, `beat` (from 1), `late_face`, `late_angle_deg`,
-`allowed_deg`, `blocked_face`, `blocked_angle_deg` and `blame`.
 ";
 
 #[cfg(test)]

@@ -11,7 +11,9 @@ use rhai::{Engine, EvalAltResult, Position};
 use thiserror::Error;
 
 use crate::session::{Fallible, Host, Session, Settings, fault};
-use crate::{expectations, handles, optics_verbs, reading_verbs, verbs};
+use crate::{
+    driving_handles, driving_verbs, expectations, handles, optics_verbs, reading_verbs, verbs,
+};
 
 /// Most operations of one script; an endless loop ends here, after some seconds.
 pub const MAX_OPERATIONS: u64 = 5_000_000;
@@ -84,7 +86,9 @@ pub(crate) fn engine(session: &Arc<Session>) -> Engine {
     let host = session.host.clone();
     engine.on_progress(move |_| host.stopped().then(|| "stopped".into()));
     handles::register(&mut engine);
+    driving_handles::register(&mut engine);
     verbs::register(&mut engine, session);
+    driving_verbs::register(&mut engine, session);
     optics_verbs::register(&mut engine, session);
     reading_verbs::register(&mut engine, session);
     expectations::register(&mut engine, session);

@@ -3,11 +3,8 @@
 use std::sync::Arc;
 
 use dryturn_cube::{CubeState, Stickering, net, notation};
-use dryturn_handoff::Plan;
 use dryturn_planning::{DEFAULT_NODE_BUDGET, Objective};
-use dryturn_rehearsal::{
-    COMMISSIONING_CEILING, Content, Exhibit, Pass, PixelMap, RigPlan, Score, least_time, ledger,
-};
+use dryturn_rehearsal::{Content, Exhibit, Pass, PixelMap, Score, least_time, ledger};
 use dryturn_scene::{Files, Scene};
 use rhai::{Dynamic, Engine};
 use serde_json::Value as Json;
@@ -15,14 +12,14 @@ use serde_json::Value as Json;
 use crate::expectations::number;
 use crate::handles::{
     CalibrationValue, CubeValue, DrillValue, PassValue, PlanValue, ReadingValue, RigValue,
-    RunValue, ScanValue, SceneValue, ScoreValue,
+    ScanValue, SceneValue, ScoreValue,
 };
 use crate::session::{Fallible, Host, Session, fault};
 
 /// Most trials of one drill.
 const MAX_TRIALS: i64 = 10_000;
 /// Most nodes of one plan's search.
-const MAX_NODES: i64 = 1_000_000_000;
+pub(crate) const MAX_NODES: i64 = 1_000_000_000;
 
 pub(crate) fn ok<T, E: ToString>(result: Result<T, E>) -> Fallible<T> {
     result.or_else(fault)
@@ -164,29 +161,6 @@ impl Session {
         PlanValue(Arc::new(plan))
     }
 
-    /// The files that a rig replays, unless it must not.
-    fn save_rig_plan(&self, pass: &PassValue, name: &str, ceiling: f64) -> Fallible<()> {
-        if !(ceiling > 0.0 && ceiling <= 1.0) {
-            return fault(format!("the ceiling is {ceiling}: must be above 0, to 1"));
-        }
-        let pass = &pass.0;
-        let none = Plan::default();
-        let plan = pass.plan.as_ref().unwrap_or(&none);
-        let made = (plan, pass.run.as_slice());
-        let rig = match RigPlan::of(&pass.scene, pass.reading.state(), made, (ceiling, false)) {
-            Ok(rig) => rig,
-            Err(refusal) => return fault(format!("no plan is written for a rig: {refusal}")),
-        };
-        self.save(&format!("{name}.csv"), Content::Text(rig.csv()))?;
-        self.save(&format!("{name}.json"), Content::Text(format!("{:#}\n", rig.json())))
-    }
-
-    fn execute(&self, rig: &RigValue, cube: &CubeValue, plan: &PlanValue) -> RunValue {
-        let run = self.rehearser.execute(&rig.0, &cube.0, &plan.0);
-        self.log(ledger::run(&run, rig.0.trial()));
-        RunValue(Arc::new(run))
-    }
-
     fn rehearse(
         &self,
         rig: &RigValue,
@@ -210,7 +184,7 @@ impl Session {
             self.log(ledger::plan(plan, state));
         }
         if let Some(run) = &pass.run {
-            self.log(ledger::run(run, pass.trial));
+            self.log(ledger::run(run, &pass.scene, pass.trial));
         }
         self.log(ledger::verdict(pass.verdict, pass.trial));
     }
@@ -391,18 +365,6 @@ fn register_stages(engine: &mut Engine, session: &Arc<Session>) {
     });
     let s = session.clone();
     engine.register_fn("textbook_plan", move |cube: CubeValue| s.textbook_plan(&cube));
-    let s = session.clone();
-    engine.register_fn("save_rig_plan", move |pass: PassValue, name: &str| {
-        s.save_rig_plan(&pass, name, COMMISSIONING_CEILING)
-    });
-    let s = session.clone();
-    engine.register_fn("save_rig_plan", move |pass: PassValue, name: &str, ceiling: f64| {
-        s.save_rig_plan(&pass, name, ceiling)
-    });
-    let s = session.clone();
-    engine.register_fn("execute", move |rig: RigValue, cube: CubeValue, plan: PlanValue| {
-        s.execute(&rig, &cube, &plan)
-    });
     let s = session.clone();
     engine.register_fn(
         "rehearse",

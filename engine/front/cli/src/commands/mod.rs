@@ -12,6 +12,8 @@ mod camera_lens;
 mod camera_mount;
 mod camera_sensor;
 pub(crate) mod check;
+pub(crate) mod drill;
+mod drill_table;
 pub(crate) mod frames;
 pub(crate) mod plan;
 pub(crate) mod plan_many;

@@ -1,0 +1,198 @@
+//! Verbs about the axes: plans for them, runs, drills of the axes alone, squaring.
+
+use std::sync::Arc;
+
+use dryturn_cube::notation;
+use dryturn_handoff::Plan;
+use dryturn_rehearsal::{
+    COMMISSIONING_CEILING, Content, DRILL_NODES, DRILL_PLANS, Exhibit, RigPlan, ShownRun, Sweep,
+    beat_costs, ledger,
+};
+use rhai::{Array, Dynamic, Engine, Map};
+
+use crate::expectations::number;
+use crate::handles::{
+    CubeValue, Executed, PassValue, PlanValue, RigValue, RunValue, SceneValue, SquaredValue,
+    TurningValue,
+};
+use crate::session::{Fallible, Session, fault};
+use crate::verbs::{MAX_NODES, ok, within};
+
+/// Most trials of one drill of the axes.
+const MAX_TURNING_TRIALS: i64 = 100_000;
+/// Most plans that are made at once, or turned by one drill.
+const MAX_PLANS: usize = 1000;
+/// Most points of a sweep.
+const MAX_POINTS: usize = 100;
+
+/// What beats cost in a row, ms.
+fn costs(scene: &SceneValue) -> Dynamic {
+    beat_costs(&scene.0).map_or(Dynamic::UNIT, |costs| {
+        let fields = [
+            ("quarter_ms", costs.quarter_s * 1e3),
+            ("half_ms", costs.half_s * 1e3),
+            ("pair_ms", costs.pair_s * 1e3),
+            ("between_ms", costs.between_s * 1e3),
+            ("half_per_quarter", costs.half_s / costs.quarter_s),
+        ];
+        let map: Map =
+            fields.into_iter().map(|(key, v)| (key.into(), Dynamic::from_float(v))).collect();
+        map.into()
+    })
+}
+
+fn plans_of(items: Array) -> Fallible<Arc<Vec<Plan>>> {
+    if items.is_empty() || items.len() > MAX_PLANS {
+        let count = items.len();
+        return fault(format!("a list of {count} plans: must be 1 to {MAX_PLANS}"));
+    }
+    let own = |item: Dynamic| item.try_cast::<PlanValue>().map(|plan| (*plan.0).clone());
+    match items.into_iter().map(own).collect() {
+        Some(plans) => Ok(Arc::new(plans)),
+        None => fault("this list must hold plans only"),
+    }
+}
+
+impl Session {
+    fn execute(&self, rig: &RigValue, cube: &CubeValue, plan: &PlanValue) -> RunValue {
+        let run = self.rehearser.execute(&rig.0, &cube.0, &plan.0);
+        let scene = rig.0.scene().clone();
+        self.log(ledger::run(&run, &scene, rig.0.trial()));
+        RunValue(Arc::new(Executed { scene, plan: plan.0.clone(), run: Arc::new(run) }))
+    }
+
+    fn square(&self, rig: &RigValue, run: &RunValue) -> SquaredValue {
+        let squared = self.rehearser.square(&rig.0, &run.0.run);
+        self.log(ledger::squared(&squared, rig.0.trial()));
+        SquaredValue(Arc::new(squared))
+    }
+
+    fn plans(&self, scene: &SceneValue, count: i64, nodes: i64) -> Fallible<Array> {
+        let count = within("the number of plans", count, 1..=MAX_PLANS as i64)? as usize;
+        let nodes = within("the node budget", nodes, 1..=MAX_NODES)?;
+        let plans = self.rehearser.random_plans(&scene.0, count, nodes);
+        for (trial, plan) in plans.iter().enumerate() {
+            self.log(ledger::plan(plan, &self.rehearser.random_cube(trial as u64)));
+        }
+        Ok(plans.into_iter().map(|plan| Dynamic::from(PlanValue(Arc::new(plan)))).collect())
+    }
+
+    fn drill_turning(
+        &self,
+        scene: &SceneValue,
+        count: i64,
+        plans: &Arc<Vec<Plan>>,
+    ) -> Fallible<TurningValue> {
+        let count = within("the number of trials", count, 1..=MAX_TURNING_TRIALS)? as usize;
+        let progress = self.watched("drill of the axes", count);
+        let Some(drill) = self.rehearser.drill_turning(&scene.0, plans, count, &progress) else {
+            return fault("stopped");
+        };
+        self.log(ledger::turning_drill(&drill));
+        let drill = Arc::new(drill);
+        self.show(Exhibit::Turning(drill.clone()));
+        Ok(TurningValue(drill))
+    }
+
+    fn show_run(&self, run: &RunValue, title: &str) -> Fallible<()> {
+        self.count_text(title)?;
+        let Executed { scene, plan, run } = (*run.0).clone();
+        let title = title.to_owned();
+        self.show(Exhibit::Run(Arc::new(ShownRun { title, scene, plan, run })));
+        Ok(())
+    }
+
+    fn show_sweep(&self, title: &str, setting: &str, points: Array) -> Fallible<()> {
+        if points.is_empty() || points.len() > MAX_POINTS {
+            let count = points.len();
+            return fault(format!("a sweep of {count} points: must be 1 to {MAX_POINTS}"));
+        }
+        let point = |point: Dynamic| -> Fallible<_> {
+            let pair =
+                point.try_cast::<Array>().and_then(|pair| <[Dynamic; 2]>::try_from(pair).ok());
+            let drill =
+                pair.and_then(|[value, drill]| Some((value, drill.try_cast::<TurningValue>()?)));
+            match drill {
+                Some((value, drill)) => Ok((number(&value)?, drill.0)),
+                None => fault("a point of a sweep is a list [value, drill_turning(…)]"),
+            }
+        };
+        let mut points = points.into_iter().map(point).collect::<Fallible<Vec<_>>>()?;
+        points.sort_by(|one, other| one.0.total_cmp(&other.0));
+        self.count_text(title)?;
+        self.count_text(setting)?;
+        let (title, setting) = (title.to_owned(), setting.to_owned());
+        self.show(Exhibit::Sweep(Arc::new(Sweep { title, setting, points })));
+        Ok(())
+    }
+
+    /// The files that a rig replays, unless it must not.
+    fn save_rig_plan(&self, pass: &PassValue, name: &str, ceiling: f64) -> Fallible<()> {
+        if !(ceiling > 0.0 && ceiling <= 1.0) {
+            return fault(format!("the ceiling is {ceiling}: must be above 0, to 1"));
+        }
+        let pass = &pass.0;
+        let none = Plan::default();
+        let plan = pass.plan.as_ref().unwrap_or(&none);
+        let made = (plan, pass.run.as_slice());
+        let rig = match RigPlan::of(&pass.scene, pass.reading.state(), made, (ceiling, false)) {
+            Ok(rig) => rig,
+            Err(refusal) => return fault(format!("no plan is written for a rig: {refusal}")),
+        };
+        self.save(&format!("{name}.csv"), Content::Text(rig.csv()))?;
+        self.save(&format!("{name}.json"), Content::Text(format!("{:#}\n", rig.json())))
+    }
+}
+
+/// Registers the verbs.
+pub(crate) fn register(engine: &mut Engine, session: &Arc<Session>) {
+    engine.register_fn("costs", |scene: SceneValue| costs(&scene));
+    engine.register_fn("plan_of", |turns: &str| -> Fallible<PlanValue> {
+        Ok(PlanValue(Arc::new(Plan::of_turns(&ok(notation::parse(turns))?))))
+    });
+    let s = session.clone();
+    engine.register_fn("plans", move |scene: SceneValue, count: i64| {
+        s.plans(&scene, count, DRILL_NODES as i64)
+    });
+    let s = session.clone();
+    engine.register_fn("plans", move |scene: SceneValue, count: i64, nodes: i64| {
+        s.plans(&scene, count, nodes)
+    });
+    let s = session.clone();
+    engine.register_fn("execute", move |rig: RigValue, cube: CubeValue, plan: PlanValue| {
+        s.execute(&rig, &cube, &plan)
+    });
+    let s = session.clone();
+    engine.register_fn("square", move |rig: RigValue, run: RunValue| s.square(&rig, &run));
+    let s = session.clone();
+    engine.register_fn("show_run", move |run: RunValue, title: &str| s.show_run(&run, title));
+    let s = session.clone();
+    engine.register_fn("show_sweep", move |title: &str, setting: &str, points: Array| {
+        s.show_sweep(title, setting, points)
+    });
+    register_drills(engine, session);
+    let s = session.clone();
+    engine.register_fn("save_rig_plan", move |pass: PassValue, name: &str| {
+        s.save_rig_plan(&pass, name, COMMISSIONING_CEILING)
+    });
+    let s = session.clone();
+    engine.register_fn("save_rig_plan", move |pass: PassValue, name: &str, ceiling: f64| {
+        s.save_rig_plan(&pass, name, ceiling)
+    });
+}
+
+fn register_drills(engine: &mut Engine, session: &Arc<Session>) {
+    let s = session.clone();
+    engine.register_fn("drill_turning", move |scene: SceneValue, count: i64| {
+        let plans = s.rehearser.random_plans(&scene.0, DRILL_PLANS, DRILL_NODES);
+        s.drill_turning(&scene, count, &Arc::new(plans))
+    });
+    let s = session.clone();
+    engine.register_fn("drill_turning", move |scene: SceneValue, count: i64, plans: Array| {
+        s.drill_turning(&scene, count, &plans_of(plans)?)
+    });
+    let s = session.clone();
+    engine.register_fn("drill_turning", move |scene: SceneValue, count: i64, plan: PlanValue| {
+        s.drill_turning(&scene, count, &Arc::new(vec![(*plan.0).clone()]))
+    });
+}

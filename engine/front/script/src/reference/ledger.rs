@@ -1,0 +1,33 @@
+//! The ledger's table.
+
+pub(super) const LEDGER: &str = "
+## The ledger
+
+`ledger.jsonl` holds one JSON object a line, version 1. Each has `stage`:
+
+| stage | further keys |
+| --- | --- |
+| `start` | `ledger_version`, `dryturn` (program version), `script`, `script_sha256`, `seed`, `settings` |
+| `scene` | `name`, `file`, `scene_sha256` (of the scene as used, every field written out) |
+| `calibrate` | `trial`, `scans`, `made_under`, `lamps`, `left_out`, `wrong_when_left_out` (by summed RGB difference, chromaticity, CIELAB, Gaussian classes), `shrinkage_share` |
+| `scan` | `trial`, `frames` (`camera`, `width_px`, `height_px`, `pixels_sha256`) |
+| `read` | `readable`, `because`, `faces`, `inferred`, `unknown`, `smallest_margin`, `weakest`, `probability` (of the most probable cube; null from other readers than `Likely`), `log_odds` (over the next cube), `centres`, `cameras` (`shift_mm`, `turn_deg`, `light_ratio`) |
+| `score` | `truth`, `right`, `mistakes` (`facelet`, `read`, `truth`) |
+| `plan` | `turns`, `beats`, `solves` (by applying it) |
+| `execute` | `trial`, `total_ms`, `bound_ms` (no run can be faster), `beats` (`beat`, `start_ms`, `stop_ms`, `worst_offset_deg`), `failure` (text or null), `jam`, `stop` (`time_ms`, `beat`, `cause`, or null), `pushed` (list of jams that were got through), `resent`, `peak_torque_n_m`, `safety_factor` (least of all shafts), `shafts` (`face`, `peak_torque_n_m`, `safety_factor`, `peak_current_a`, `winding_c`), `energy` (`supply_j`, `source_j`, `copper_j`, `friction_j`, `brake_j`, `jam_j`, `detent_j`, `kinetic_j`, `stored_j`, `unaccounted_share`), `lowest_v`, `highest_v` (bus), `peak_w`, `resistor_c`, `winding_c` (the hottest), `rest_deg` (off their stops, U R F D L B), `start_to_stop_ms` (`exposure`, `read_out`, `transfer`, `reading`, `search`, `execution`, `total`), `ends_as`, `solved` |
+| `square` | `trial`, `stuck` (faces), `total_ms`, `rest_deg` |
+| `drill_turning` | a drill of the axes alone: `scene`, `scene_sha256`, `trials`, `plans` (trial n turns plan n modulo their number), `completed`, `jammed`, `stopped`, `pushed` (each `count`, `wilson_95_low`, `wilson_95_high`), `jams_exact_95_upper` (one-sided), `bound_ms` (mean), `time_ms` (`p05`, `median`, `p95`: each `ms`, `bootstrap_95_low`, `bootstrap_95_high`, or null; `longest`), `safety_factor` (`least`, `p01`, `p05`, `median`), `peak_torque_n_m`, `lowest_v`, `highest_v`, `winding_c`, `resistor_c` (the extremes of all trials), `blame` (`late`, `blocked`, `against`, `jams`, `pushed`, `late_deg`), `axes` (`face`, `late`, `blocked`, `stops`), `failed` (numbers of the first 100 trials that failed) |
+| `judge` | `trial`, `verdict` |
+| `trial` | one trial of a drill: `trial` (its number), `verdict`, `read_right`, `because`, `mistakes`, `turns`, `beats`, `plan_solves_reading`, `total_ms`, `jam`, `stop`, `truth` |
+| `drill` | `scene`, `calibrated_in`, `trials`, `read_right`, `solved`, `unreadable`, `jammed`, `stopped`, `misread`, `lost` (each `count`, `wilson_95_low`, `wilson_95_high`), `plans`, `plans_that_solve`, `time_ms` (`p05`, `median`, `p95`, `longest`), `confusion_true_by_read` (faces U R F D L B) |
+| `survey` | the keys of `survey.json`: `scene`, `lamps`, `evidence`, `without_evidence`, `known_by_mounting`, `cameras` (`name`, `facelets`), `mounts`, `findings` |
+| `readers` | `name`, `calibrated_in`, `scene`, `scans`, `readers` (`method`, `right`, `wrong`, `refused`, `facelets`, `facelets_right`, `wrong_wilson_95_high`, `wrong_exact_95_upper`, `brier`, `claims_99`, `claims_99_right`, `confusion_true_by_read`) |
+| `labelled_set` | `name`, and what was asked for: `dryturn` (program version), `seed`, `scene`, `scene_sha256`, `cameras` (`name`, `width_px`, `height_px`, `samples_px`), `scans`, `scrambles`, `vary` (`field`, `low`, `high`), `turned_share`, `validation_share` |
+| `expect` | `message`, `held`, `figures`, `line` |
+| `end` | `expectations`, `held` |
+
+A `jam` has `time_ms`, `beat` (from 1), `late_face`, `late_angle_deg`,
+`allowed_deg`, `blocked_face`, `blocked_angle_deg`, `peak_torque_n_m` and `safety_factor` of the
+blocked face's shaft, `verdict` (`pushed through`, `stalled` or `shaft broken`), `noticed_ms`
+(null where the drives did not notice) and `blame`.
+";
