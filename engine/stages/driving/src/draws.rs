@@ -128,6 +128,11 @@ impl BuiltAxes {
         machine.axis.limit.friction_n_m * built.friction_share * spread + built.pressed_n_m
     }
 
+    /// The least that a face has to overcome in its turn of a beat, N·m.
+    pub(crate) fn least_friction_n_m(&self, machine: &Machine, beat: usize, face: usize) -> f64 {
+        (self.friction_n_m(machine, beat, face) - self.axes[face].swing_n_m).max(0.0)
+    }
+
     /// Coulomb friction of a face that has not turned yet.
     pub(crate) fn resting_friction_n_m(&self, machine: &Machine, face: usize) -> f64 {
         let built = &self.axes[face];

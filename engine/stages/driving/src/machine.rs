@@ -9,6 +9,7 @@ use dryturn_scene::file::{Drive, SceneFile};
 use dryturn_units::{degrees, maths, radians};
 
 use crate::axis::Axis;
+use crate::bound::Overlaps;
 use crate::interlock::{CONTACTS, Interlock, Torques};
 use crate::plant::{Plant, Step};
 use crate::rod::Rod;
@@ -38,6 +39,7 @@ pub struct Machine {
     pub(crate) source: Source,
     pub(crate) interlock: Interlock,
     pub(crate) first_contacts: [f64; CONTACTS],
+    pub(crate) overlaps: Overlaps,
     pub(crate) tick_s: f64,
     pub(crate) steps_per_tick: usize,
     pub(crate) parks: bool,
@@ -96,6 +98,7 @@ impl Machine {
             rods: Face::ALL.map(rod),
             source: Source::of(drive.bus_voltage_v, &file.supply, &file.faults),
             first_contacts: interlock.first_contacts(),
+            overlaps: Overlaps::of(&axis, &interlock),
             interlock,
             steps_per_tick: STEPS_PER_TICK,
             parks: true,

@@ -109,7 +109,7 @@ impl Show<'_> {
             pushed: core::mem::take(&mut self.watch.pushed),
             free_deg: machine.interlock.free_deg,
             jam_deg,
-            bound_s: bound_s(machine, plan),
+            bound_s: bound_s(machine, &execution.built, plan),
             resent: self.host.resent,
             energy: execution.energy(),
             axes: core::array::from_fn(load),

@@ -10,6 +10,9 @@ use dryturn_scene::file::{Faults, Supply};
 /// A bus that breaks down keeps this.
 const LEAST_V: f64 = 0.5;
 
+/// How far above the chopper's threshold the bus may be for a moment (assumed).
+const PUMPED_V: f64 = 1.0;
+
 /// The supply's figures, SI units.
 #[derive(Clone, Copy, Debug)]
 pub(crate) struct Source {
@@ -57,6 +60,11 @@ impl Source {
             ambient_c: supply.ambient_c,
             stuck_on: faults.chopper_stuck_on,
         }
+    }
+
+    /// The bus does not stay above this: the chopper, or the drives, see to it.
+    pub(crate) fn highest_v(&self) -> f64 {
+        self.on_v.min(self.over_v).max(self.source_v) + PUMPED_V
     }
 
     pub(crate) fn bus(&self) -> Bus {
