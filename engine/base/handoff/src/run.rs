@@ -128,6 +128,8 @@ pub enum Cause {
     EmergencyStop,
     /// The axes heard nothing from the host.
     Watchdog,
+    /// There is no shaft on the face.
+    NoShaft(Face),
     /// A command was sent again too often.
     LinkLost(Face),
     /// An axis was too far from its set-point.
@@ -151,6 +153,7 @@ impl fmt::Display for Cause {
         match self {
             Self::EmergencyStop => f.write_str("emergency stop"),
             Self::Watchdog => f.write_str("the link went dead and the watchdogs let go"),
+            Self::NoShaft(face) => write!(f, "there is no shaft on {face}"),
             Self::LinkLost(face) => write!(f, "commands to {face} were lost too often"),
             Self::FollowingError(face) => write!(f, "{face} was too far from its set-point"),
             Self::Stalled(face) => write!(f, "{face} stood still at its current limit"),

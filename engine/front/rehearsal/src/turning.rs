@@ -5,7 +5,7 @@ use std::sync::Arc;
 
 use dryturn_cube::{CubeState, Face, Turn};
 use dryturn_driving::{Detail, Machine};
-use dryturn_handoff::{End, Jam, Plan, Run, Stop};
+use dryturn_handoff::{Cause, End, Jam, JamVerdict, Plan, Run, Stop};
 use dryturn_scene::Scene;
 use dryturn_units::noise::Seed;
 use rayon::prelude::*;
@@ -141,6 +141,17 @@ impl TurningDrill {
     #[must_use]
     pub fn stops(&self) -> usize {
         self.count(|execution| execution.stop.is_some())
+    }
+
+    /// Executions that ended with a broken shaft.
+    #[must_use]
+    pub fn broken(&self) -> usize {
+        self.count(|execution| {
+            let jam = execution.jam.as_ref();
+            let stop = execution.stop.map(|stop| stop.cause);
+            jam.is_some_and(|jam| jam.verdict == JamVerdict::ShaftBroken)
+                || matches!(stop, Some(Cause::ShaftBroken(_)))
+        })
     }
 
     /// Executions in which a face was brought to a stand and got through.

@@ -109,12 +109,13 @@ fn register_run(engine: &mut Engine) {
 }
 
 fn register_drill(engine: &mut Engine) {
-    let counts: [Named<TurningDrill, usize>; 5] = [
+    let counts: [Named<TurningDrill, usize>; 6] = [
         ("trials", TurningDrill::trials),
         ("jammed", TurningDrill::jams),
         ("stopped", TurningDrill::stops),
         ("pushed", TurningDrill::pushed),
         ("completed", TurningDrill::completed),
+        ("broken", TurningDrill::broken),
     ];
     for (name, of) in counts {
         engine.register_get(name, move |d: &mut TurningValue| int(of(&d.0)));

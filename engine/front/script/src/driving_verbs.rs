@@ -122,6 +122,11 @@ impl Session {
         self.count_text(title)?;
         self.count_text(setting)?;
         let (title, setting) = (title.to_owned(), setting.to_owned());
+        // The sweep shows its drills; they need no sections of their own.
+        self.hide(|exhibit| match exhibit {
+            Exhibit::Turning(drill) => points.iter().any(|(_, point)| Arc::ptr_eq(point, drill)),
+            _ => false,
+        });
         self.show(Exhibit::Sweep(Arc::new(Sweep { title, setting, points })));
         Ok(())
     }

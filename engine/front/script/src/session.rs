@@ -141,11 +141,16 @@ impl Session {
         if record.exhibits.len() < MAX_EXHIBITS {
             record.exhibits.push(exhibit);
         } else if record.exhibits.len() == MAX_EXHIBITS {
-            let note = format!("The report shows the first {MAX_EXHIBITS} passes and drills only.");
+            let note = format!("The report shows the first {MAX_EXHIBITS} passes, drills and the like only.");
             if !record.notes.contains(&note) {
                 record.notes.push(note);
             }
         }
+    }
+
+    /// Takes back what another exhibit shows better.
+    pub(crate) fn hide(&self, what: impl Fn(&Exhibit) -> bool) {
+        self.record().exhibits.retain(|exhibit| !what(exhibit));
     }
 
     /// Puts a file into the record, to be written when the script has ended.

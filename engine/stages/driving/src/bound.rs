@@ -113,9 +113,7 @@ pub(crate) fn bound_s(machine: &Machine, built: &BuiltAxes, plan: &Plan) -> f64 
             }
             let angle_rad = radians(turn.amount.angle_deg().abs());
             let motion = rest_to_rest(&motor, angle_rad, machine.axis.speed_limit_rad_s);
-            let free = |&(late, end_s): &(Turn, f64)| {
-                end_s - machine.overlaps.between(late, turn)
-            };
+            let free = |&(late, end_s): &(Turn, f64)| end_s - machine.overlaps.between(late, turn);
             let start_s = before.iter().map(free).fold(0.0, f64::max);
             (turn, start_s + motion.duration_s, last_part_s(machine, &motion))
         };

@@ -165,6 +165,10 @@ impl<'a> Host<'a> {
         let overhead_s = if beat > 0 { machine.file.drive.overhead_ms * 1e-3 } else { 0.0 };
         let sent_s = now_s + overhead_s;
         for &turn in &self.plan.beats[beat].turns {
+            if !machine.file.shafts.iter().any(|s| s.fitted && s.face.face() == turn.face) {
+                self.lost = Some((sent_s, Cause::NoShaft(turn.face)));
+                continue;
+            }
             match execution.built.link(machine, beat, turn.face.index()) {
                 Ok((after_s, again)) if sent_s + after_s <= self.cut_s => {
                     self.resent += again;

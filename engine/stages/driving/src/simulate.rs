@@ -198,8 +198,11 @@ impl Show<'_> {
                 break;
             }
         }
-        let by_jam =
-            matches!(cause, Cause::FollowingError(_) | Cause::Stalled(_) | Cause::NotSettled(_));
+        let by_jam = match cause {
+            Cause::FollowingError(_) | Cause::Stalled(_) => true,
+            Cause::NotSettled(_) => self.watch.somebody_stands(),
+            _ => false,
+        };
         let jam = self.watch.jam(&self.execution, (JamVerdict::Stalled, None), Some(found_s));
         match jam.filter(|_| by_jam) {
             Some(jam) => (End::Jammed(jam), found_s),

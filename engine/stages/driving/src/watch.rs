@@ -221,6 +221,11 @@ impl Watch {
             .map(|face| Found::Broken(Face::from_index(face)))
     }
 
+    /// Whether a neighbour holds somebody up now.
+    pub(crate) fn somebody_stands(&self) -> bool {
+        self.episodes.iter().any(|episode| episode.stood_s.is_some())
+    }
+
     /// The jam that is to blame for the end of the run, if any: where a shaft broke, one
     /// that strained it.
     pub(crate) fn jam(

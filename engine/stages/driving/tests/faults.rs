@@ -65,6 +65,13 @@ fn lost_frames_are_sent_again() {
     assert_eq!(cause(&all), Some(Cause::LinkLost(Face::R)));
 }
 
+/// What is not there does not turn.
+#[test]
+fn a_face_without_a_shaft_is_not_turned() {
+    let bare = [("shafts.U.fitted", json!(false))];
+    assert_eq!(cause(&bare), Some(Cause::NoShaft(Face::U)));
+}
+
 /// A chopper that is stuck on heats its resistor until the cut-out opens: at 48 V and
 /// 3 Ω, 770 W into 20 J/K are 38 K a second.
 #[test]

@@ -92,7 +92,7 @@ impl Preset {
             overhead_ms: 2.0,
             profile: Profile::MinimumTime,
             speed_limit_rad_s: 400.0,
-            acceleration_limit_rad_s2: 5000.0,
+            acceleration_limit_rad_s2: 3500.0,
         };
         match self {
             Self::TorqueFollowsBus => follows,
@@ -134,6 +134,7 @@ impl Preset {
                 friction_torque_n_m: 0.1,
                 profile: Profile::Trapezoid,
                 speed_limit_rad_s: 80.0,
+                acceleration_limit_rad_s2: 5000.0,
                 ..follows
             },
         }

@@ -74,12 +74,13 @@ pub(super) const DRILLS: Verbs = &[
     ),
     (
         "turning.trials",
-        "How many. Of them `turning.completed`, `turning.jammed`, `turning.stopped` (ended otherwise), `turning.pushed` (a face was stuck and got through).",
+        "How many. Of them `turning.completed`, `turning.jammed`, `turning.stopped` (ended otherwise), `turning.pushed` (a face was stuck and got through), `turning.broken` (it ended with a broken shaft).",
     ),
     ("turning.completed", "How many turned every beat."),
     ("turning.jammed", "How many jammed."),
     ("turning.stopped", "How many something else ended."),
     ("turning.pushed", "In how many a face was stuck and got through."),
+    ("turning.broken", "In how many a shaft broke."),
     (
         "turning.jam_rate",
         "Share that jammed; `turning.jam_low` and `turning.jam_high` are Wilson's two-sided 95 % interval, `turning.jams_at_most` the exact one-sided 95 % bound.",
