@@ -3,6 +3,7 @@
 //!
 //! What nothing checks yet is listed in the output, never passed silently.
 
+mod closed_loop;
 mod drive;
 mod optics;
 

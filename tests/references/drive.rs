@@ -2,6 +2,8 @@
 
 use std::collections::BTreeMap;
 
+use dryturn_driving::linear::{self, Loop};
+use dryturn_driving::separation::Pieces;
 use dryturn_driving::shaft::{Infill, Section, Shaft};
 use dryturn_driving::{Motor, braking, layer_inertia, profile, rest_to_rest, spin_up};
 use dryturn_rehearsal::statistics::{
@@ -9,7 +11,7 @@ use dryturn_rehearsal::statistics::{
 };
 use serde_json::Value as Json;
 
-use super::{Checked, near, number, numbers, worst};
+use super::{Checked, closed_loop, near, number, numbers, worst};
 
 /// Compares each named figure with the case's expected ones; returns the keys
 /// that were not compared.
@@ -50,6 +52,71 @@ fn spin_up_case(case: &Json) -> Vec<String> {
         near(id, "w", speed_rad_s, speed, relative, 0.0);
     }
     Vec::new()
+}
+
+/// With inductance the motor turns from the start on, its current just above what friction
+/// takes.
+fn inductive_case(case: &Json) -> Vec<String> {
+    let (inputs, expected) = (&case["inputs"], &case["expected"]);
+    let input = |key: &str| number(&inputs[key]);
+    let mut left = Vec::new();
+    for (place, time_s) in numbers(&inputs["t"]).into_iter().enumerate() {
+        let found = linear::spin_up(&motor(inputs), input("L"), input("i0"), time_s).unwrap();
+        let one = |key: &str| (key.to_owned(), expected[key][place].clone());
+        let keys = expected.as_object().into_iter().flatten().map(|(key, _)| one(key));
+        let found = [("theta", found.angle_rad), ("w", found.speed_rad_s), ("i", found.current_a)];
+        left.extend(compare(case, &Json::Object(keys.collect()), &found));
+    }
+    left
+}
+
+/// A speed loop, or a position loop where it has a gain.
+fn step_case(case: &Json) -> Vec<String> {
+    let (inputs, expected) = (&case["inputs"], &case["expected"]);
+    let id = case["id"].as_str().unwrap_or("?");
+    let input = |key: &str| number(&inputs[key]);
+    let position_gain_per_s = inputs.get("Kpos").map(number);
+    let servo = Loop {
+        inertia_kg_m2: input("J"),
+        viscous_n_m_s: input("B"),
+        torque_constant_n_m_a: input("Kt"),
+        current_bandwidth_rad_s: input("current_bw_rad_s"),
+        speed_gain_a_s_rad: input("Kp_A_s_per_rad"),
+        integral_gain_a_rad: input("Ki_A_per_rad"),
+        position_gain_per_s,
+    };
+    let height = input(if position_gain_per_s.is_some() { "step_theta_ref" } else { "step_w_ref" });
+    let answer = servo.step(height).unwrap();
+    let times = numbers(&inputs["t"]);
+    let wanted = numbers(&expected["y"]);
+    assert_eq!(times.len(), wanted.len(), "{id}");
+    let (relative, absolute) = (number(&case["tol"]), number(&case["tol_abs"]));
+    for (time_s, wanted) in times.into_iter().zip(wanted) {
+        near(id, "y", answer.at(time_s), wanted, relative, absolute);
+    }
+    // Every case of this kind is of a stable loop.
+    assert!(servo.decay_per_s().unwrap() > 0.0, "{id} is unstable");
+    let found = [
+        ("overshoot_fraction", answer.overshoot_share()),
+        ("final", answer.end().expect("it is stable")),
+    ];
+    let mut left = compare(case, expected, &found);
+    left.retain(|key| key != "y");
+    left
+}
+
+fn separation_case(case: &Json) -> Vec<String> {
+    let input = |key: &str| number(&case["inputs"][key]);
+    let pieces =
+        Pieces { half_mm: input("H_mm"), radius_mm: input("r_mm"), clearance_mm: input("c_mm") };
+    let [late, turned] = ["delta_deg", "theta_deg"].map(|key| input(key).to_radians());
+    let found = pieces.separation_mm(late, turned, input("lift_mm"));
+    let hard = found <= -2.0 * pieces.radius_mm + 1e-9;
+    let expected = &case["expected"];
+    assert_eq!(Some(hard), expected["hard"].as_bool(), "{}", case["id"]);
+    let mut left = compare(case, expected, &[("separation_mm", found)]);
+    left.retain(|key| key != "hard");
+    left
 }
 
 fn brake_case(case: &Json) -> Vec<String> {
@@ -199,7 +266,11 @@ fn check_case(case: &Json) -> Option<Vec<String>> {
                 layer_inertia(input("edge_m"), input("mass_kg"), input("core_kg"), own);
             compare(case, expected, &[("layer_mass", mass), ("J_layer", inertia)])
         }
-        "spin_up" if !inductive(case) => spin_up_case(case),
+        "spin_up" if inductive(case) => inductive_case(case),
+        "spin_up" => spin_up_case(case),
+        "pi_step_linear" => step_case(case),
+        "interlock_separation" => separation_case(case),
+        "closed_loop" => closed_loop::check_case(case),
         "brake_energy" => brake_case(case),
         "torsion" => torsion_case(case),
         "binomial" => binomial_case(case),

@@ -141,7 +141,9 @@ impl Session {
         if record.exhibits.len() < MAX_EXHIBITS {
             record.exhibits.push(exhibit);
         } else if record.exhibits.len() == MAX_EXHIBITS {
-            let note = format!("The report shows the first {MAX_EXHIBITS} passes, drills and the like only.");
+            let note = format!(
+                "The report shows the first {MAX_EXHIBITS} passes, drills and the like only."
+            );
             if !record.notes.contains(&note) {
                 record.notes.push(note);
             }

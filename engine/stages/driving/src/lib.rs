@@ -19,6 +19,7 @@ mod draws;
 mod execution;
 mod host;
 mod interlock;
+pub mod linear;
 mod machine;
 mod motion;
 mod plant;
