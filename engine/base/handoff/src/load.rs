@@ -49,7 +49,7 @@ pub struct AngleBudget {
     pub homing_deg: f64,
     /// Half of the coupler's play.
     pub backlash_deg: f64,
-    /// Static friction winds up the shaft; the shaft alone carries it, for the cube's own
+    /// Nominal static friction winds up the shaft; the shaft alone carries it, for the cube's own
     /// compliance lies behind the friction.
     pub wind_up_deg: f64,
     /// What the hand-over lets pass.

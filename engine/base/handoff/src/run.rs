@@ -47,7 +47,8 @@ impl BeatRun {
 /// What became of a face that ran into a neighbour and was brought to a stand.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum JamVerdict {
-    /// The late face gave way in the end.
+    /// The late face gave way in the end; where the run ended with it, too late for the
+    /// drives, which had cut the torque.
     PushedThrough,
     /// Nothing gave way.
     Stalled,

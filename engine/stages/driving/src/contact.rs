@@ -17,7 +17,7 @@ use crate::interlock::{CONTACTS, Interlock};
 
 /// Flat on flat, pieces push back so much stiffer than the whole cube gives (assumed), up
 /// to this depth, rad; then the cube gives.
-const WALL_OVER_CUBE: f64 = 20.0;
+pub(crate) const WALL_OVER_CUBE: f64 = 20.0;
 const WALL_RAD: f64 = 0.01;
 /// Damping of corners, as a share of what would be critical (assumed).
 const DAMPING_SHARE: f64 = 0.2;

@@ -19,6 +19,8 @@ const LEAST_SHARE: f64 = 0.2;
 const FIRST_TURN: u64 = 16;
 /// Radius at which a pressed core rubs (assumed).
 const CORE_RADIUS_M: f64 = 4e-3;
+/// How stiff the core is held against a sideways push, N/mm (assumed).
+const CORE_N_MM: f64 = 50.0;
 /// Young's modulus over shear modulus of a printed plastic (Poisson's ratio 0.35).
 const YOUNG_OVER_SHEAR: f64 = 2.7;
 
@@ -97,8 +99,11 @@ impl BuiltAxes {
         let offset_mm = (tolerances.shaft_offset_sigma_mm * noise.gaussian()).abs();
         let tilt_rad = radians(tolerances.shaft_tilt_sigma_deg * noise.gaussian()).abs();
         let run_out_mm = (tolerances.shaft_run_out_sigma_mm * noise.gaussian()).abs();
-        let rubs_n_m_mm =
-            rod.bending_n_mm(YOUNG_OVER_SHEAR) * machine.file.cube.friction_ratio * CORE_RADIUS_M;
+        // The core gives too.
+        let bent_n_mm = rod.bending_n_mm(YOUNG_OVER_SHEAR);
+        let rubs_n_m_mm = bent_n_mm * CORE_N_MM / (bent_n_mm + CORE_N_MM)
+            * machine.file.cube.friction_ratio
+            * CORE_RADIUS_M;
         let beside_mm = offset_mm + tilt_rad * rod.length_mm;
         let step_rad = encoder_step_rad(&machine.file.drive);
         let swing_phase = TAU * noise.uniform();
@@ -111,8 +116,8 @@ impl BuiltAxes {
             encoder: Encoder::new(step_rad, zero_rad, harmonics),
             zero_rad,
             friction_share,
-            pressed_n_m: rubs_n_m_mm * beside_mm,
-            swing_n_m: rubs_n_m_mm * run_out_mm.min(beside_mm),
+            pressed_n_m: rubs_n_m_mm * beside_mm.max(run_out_mm),
+            swing_n_m: rubs_n_m_mm * run_out_mm,
             swing_phase,
             ultimate_n_m: rod.ultimate_n_m
                 * share(tolerances.strength_spread_sigma_share, noise.gaussian()),

@@ -41,6 +41,8 @@ pub(crate) struct AxisNow {
     nearest: f64,
     /// Number of its last command, from 1; 0 before the first.
     pub(crate) order: usize,
+    /// The beat that it belongs to.
+    pub(crate) beat: usize,
     /// Copper loss so far, J, and warmth of the winding above ambient.
     copper_j: f64,
     pub(crate) winding_k: f64,
@@ -117,6 +119,7 @@ impl<'a> Execution<'a> {
                 left: 0.0,
                 nearest: 0.0,
                 order: 0,
+                beat: 0,
                 copper_j: 0.0,
                 winding_k: 0.0,
                 warmest_k: 0.0,
@@ -211,7 +214,9 @@ impl<'a> Execution<'a> {
                 axis.servo.tick(&machine.gains, reads, self.moves)
             };
             let same = before == (axis.servo.torque_n_m, axis.servo.reads_rad);
-            let still = same && axis.servo.moving.is_none() && axis.moving.at_rest();
+            // An axis that wants to move is never left alone: its drive watches it.
+            let wants = !(axis.servo.settled || axis.off);
+            let still = same && !wants && axis.servo.moving.is_none() && axis.moving.at_rest();
             axis.still_ticks = if still { axis.still_ticks + 1 } else { 0 };
             if machine.parks && axis.still_ticks >= TICKS_TO_PARK {
                 axis.awake = false;

@@ -89,16 +89,17 @@ impl<'a> Host<'a> {
             }
         }
         let last = self.commanded == self.plan.beats.len();
-        let ready = if last { self.all_settled() } else { self.may_go_on(execution) };
-        if !ready {
-            self.held_since_s = None;
-            return Progress::Going;
-        }
-        let since_s = *self.held_since_s.get_or_insert(now_s);
         let dwell_s = match machine.file.handover.policy {
             Policy::Settle if self.commanded > 0 => machine.file.handover.settle_dwell_ms * 1e-3,
             _ => 0.0,
         };
+        let ready = if last { self.all_settled() } else { self.may_go_on(execution) };
+        // A dwell begins anew whenever a face leaves its window.
+        if !ready || (dwell_s > 0.0 && !self.stays(execution)) {
+            self.held_since_s = None;
+            return Progress::Going;
+        }
+        let since_s = *self.held_since_s.get_or_insert(now_s);
         if now_s - since_s + 1e-12 < dwell_s {
             return Progress::Going;
         }
@@ -118,6 +119,7 @@ impl<'a> Host<'a> {
             let angle_rad = radians(turn.amount.angle_deg());
             let friction = execution.built.friction_n_m(execution.machine, beat, face);
             execution.start(face, Machine::kind(turn.amount), angle_rad, friction);
+            execution.axes[face].beat = beat;
             let turns = &mut self.beats[beat].turns;
             self.turns_now[face] = Some((beat, turns.len()));
             turns.push(TurnRun { turn, start_s: now_s, stop_s: f64::INFINITY });
@@ -137,6 +139,13 @@ impl<'a> Host<'a> {
 
     fn all_settled(&self) -> bool {
         self.turns_now.iter().all(Option::is_none)
+    }
+
+    /// Whether the faces of the last beat are within the settle window now.
+    fn stays(&self, execution: &Execution<'_>) -> bool {
+        let window = radians(execution.machine.file.handover.settle_window_deg);
+        let turns = self.beats.last().map_or(&[][..], |beat| &beat.turns);
+        turns.iter().all(|turn| execution.axes[turn.turn.face.index()].servo.to_go_rad() <= window)
     }
 
     /// Whether the next beat may be commanded: its own faces have settled, and all others
@@ -174,7 +183,7 @@ impl<'a> Host<'a> {
                     self.resent += again;
                     self.on_its_way.push(OnItsWay { turn, beat, arrives_s: sent_s + after_s });
                 }
-                // After the link is cut the watchdogs are sooner than the host.
+                // The link is cut: the watchdogs will end it.
                 Ok(_) => self.lost = Some((f64::INFINITY, Cause::LinkLost(turn.face))),
                 Err(after_s) => {
                     self.lost = Some((sent_s + after_s, Cause::LinkLost(turn.face)));
@@ -183,7 +192,9 @@ impl<'a> Host<'a> {
         }
         self.beats.push(BeatRun { beat, turns: Vec::with_capacity(2), worst_offset_deg: 0.0 });
         self.commanded += 1;
-        self.commanded_s = now_s;
+        // The beat's time begins when its last command has arrived.
+        let arrivals = self.on_its_way.iter().map(|frame| frame.arrives_s);
+        self.commanded_s = arrivals.fold(now_s, f64::max);
         self.held_since_s = None;
     }
 }

@@ -10,6 +10,7 @@ use dryturn_units::{degrees, maths, radians};
 
 use crate::axis::Axis;
 use crate::bound::Overlaps;
+use crate::contact::WALL_OVER_CUBE;
 use crate::interlock::{CONTACTS, Interlock, Torques};
 use crate::plant::{Plant, Step};
 use crate::rod::Rod;
@@ -17,8 +18,12 @@ use crate::servo::Gains;
 use crate::setpoints::{Belief, Setpoints};
 use crate::supply::Source;
 
-/// Steps of the plant in one tick of the controller: 40 kHz at a tick of 0.125 ms.
+/// Steps of the plant in one tick of the controller, at least: 40 kHz at a tick of
+/// 0.125 ms.
 const STEPS_PER_TICK: usize = 5;
+/// The quickest that swings or dies away in the plant changes by no more than this in a
+/// step, rad.
+const STEP_RAD: f64 = 0.3;
 /// Damping of a printed shaft as a share of what would be critical with the layer on its
 /// end (assumed: a loss factor of 0.06).
 const SHAFT_DAMPING_SHARE: f64 = 0.03;
@@ -94,13 +99,14 @@ impl Machine {
             let shaft = file.shafts.iter().find(|shaft| shaft.face.face() == face);
             Rod::of(shaft.expect("a valid scene has a shaft on every face"))
         };
+        let rods = Face::ALL.map(rod);
         Self {
-            rods: Face::ALL.map(rod),
+            rods,
             source: Source::of(drive.bus_voltage_v, &file.supply, &file.faults),
             first_contacts: interlock.first_contacts(),
             overlaps: Overlaps::of(&axis, &interlock),
             interlock,
-            steps_per_tick: STEPS_PER_TICK,
+            steps_per_tick: steps_per_tick(&file, &plant, &rods, tick_s),
             parks: true,
             axis,
             moves,
@@ -186,7 +192,9 @@ impl Machine {
         let (drive, tolerances) = (&self.file.drive, &self.file.tolerances);
         let step_deg = degrees(encoder_step_rad(drive));
         AngleBudget {
-            encoder_deg: 0.5 * step_deg + tolerances.encoder_error_deg,
+            // Homing takes the non-linearity of one stop for nothing; another stop may
+            // have as much of the other sign.
+            encoder_deg: 0.5 * step_deg + 2.0 * tolerances.encoder_error_deg,
             homing_deg: 3.0 * tolerances.homing_error_sigma_deg,
             backlash_deg: 0.5 * rod.backlash_deg,
             wind_up_deg: degrees(self.axis.limit.friction_n_m / rod.stiffness_n_m_rad),
@@ -200,4 +208,15 @@ impl Machine {
 /// One step of the encoder.
 pub(crate) fn encoder_step_rad(drive: &Drive) -> f64 {
     TAU / maths::pow(2.0, f64::from(drive.encoder_bits))
+}
+
+/// As many steps as the plant's quickest parts need.
+fn steps_per_tick(file: &SceneFile, plant: &Plant, rods: &[Rod; 6], tick_s: f64) -> usize {
+    let stiffest = rods.iter().map(|rod| rod.stiffness_n_m_rad).fold(0.0, f64::max);
+    let shaft = (stiffest * (1.0 / plant.motor_kg_m2 + 1.0 / plant.layer_kg_m2)).sqrt();
+    let cube = file.cube.stiffness_n_m_per_rad * file.cube.tension_ratio;
+    let wall = (WALL_OVER_CUBE * cube / plant.layer_kg_m2).sqrt();
+    let rubbing = plant.viscous_n_m_s / plant.motor_kg_m2;
+    let quickest_per_s = shaft.max(wall).max(rubbing);
+    ((tick_s * quickest_per_s / STEP_RAD).ceil() as usize).max(STEPS_PER_TICK)
 }

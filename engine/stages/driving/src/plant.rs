@@ -215,11 +215,13 @@ impl Moving {
         let square = |a: f64, b: f64| a * a + a * b + b * b;
         let copper = r * h / 6.0 * (square(before, current) + square(current, after));
         energy.copper_j += copper;
+        // What neighbours add to the friction is theirs.
+        let theirs = if touch.drag_n_m > 0.0 { touch.drag_n_m / friction_n_m } else { 0.0 };
         energy.friction_j += (bearing + viscous) * motor_way
-            + rubbing * layer_way
+            + rubbing * (1.0 - theirs) * layer_way
             + damping * (motor_way - layer_way);
         energy.detent_j += cogging * motor_way + detent * layer_way;
-        energy.jam_j -= touch.push_n_m * layer_way;
+        energy.jam_j += (rubbing * theirs - touch.push_n_m) * layer_way;
         // ∫ V i dt by the winding's law.
         let coil = 0.5 * plant.inductance_h * (after * after - before * before);
         let taken = copper + coil + k * current * motor_way;

@@ -116,10 +116,12 @@ impl Timing {
         self.run(plan).beats.iter().map(time).collect()
     }
 
-    /// Time of a plan from the first command to the last stop, s.
+    /// Time of a plan from the first command to the last stop, s; `None` where this drive
+    /// does not get through it even if nothing is off.
     #[must_use]
-    pub fn total_s(&self, plan: &Plan) -> f64 {
-        self.run(plan).total_s
+    pub fn total_s(&self, plan: &Plan) -> Option<f64> {
+        let run = self.run(plan);
+        (run.end == End::Completed).then_some(run.total_s)
     }
 }
 

@@ -17,8 +17,10 @@ use crate::watch::{Found, Watch};
 
 /// Time between samples of the trace, about.
 const SAMPLE_S: f64 = 5e-4;
-/// How long the rig is watched after the torque was cut.
-const COASTING_S: f64 = 0.05;
+/// How long the rig is watched after the torque was cut, and how long it must be quiet to
+/// be taken for resting.
+const COASTING_S: f64 = 0.1;
+const QUIET_S: f64 = 0.006;
 
 /// What is kept of a run.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -151,12 +153,16 @@ impl Show<'_> {
                 None => {}
                 Some(Found::Tripped(cause)) => return self.broken_off(cause),
                 Some(Found::Broken(face)) => return self.broken(face, None),
-                Some(Found::Stuck) => {
-                    let jam = self.watch.jam(&self.execution, (JamVerdict::Stalled, None), None);
+                Some(Found::Stuck(face)) => {
+                    // Somebody takes the power away.
                     let time_s = self.execution.now_s();
+                    if let Some(face) = self.come_to_rest(time_s) {
+                        return self.broken(face, None);
+                    }
+                    let jam = self.watch.jam(&self.execution, (JamVerdict::Stalled, None), None);
                     return match jam {
                         Some(jam) => (End::Jammed(jam), time_s),
-                        None => self.stopped(Cause::NotSettled(Face::U), time_s),
+                        None => self.stopped(Cause::NotSettled(face), time_s),
                     };
                 }
             }
@@ -177,14 +183,11 @@ impl Show<'_> {
         }
     }
 
-    /// The drives let go, after their latency; the rig comes to rest.
-    fn broken_off(&mut self, cause: Cause) -> (End, f64) {
-        let found_s = self.execution.now_s();
-        let detection = &self.execution.machine.file.detection;
-        let cut_s = found_s + detection.cut_off_latency_ms * 1e-3;
-        let end_s = cut_s + COASTING_S;
-        let mut cut = false;
-        while self.execution.now_s() < end_s {
+    /// The torque goes at `cut_s`; the rig unwinds and comes to rest. A shaft that breaks
+    /// meanwhile.
+    fn come_to_rest(&mut self, cut_s: f64) -> Option<Face> {
+        let (mut cut, mut quiet_s) = (false, 0.0);
+        while self.execution.now_s() < cut_s + COASTING_S && quiet_s < QUIET_S {
             if !cut && self.execution.now_s() >= cut_s {
                 self.execution.let_go();
                 cut = true;
@@ -192,18 +195,35 @@ impl Show<'_> {
             self.sample();
             self.execution.advance();
             if let Some(Found::Broken(face)) = self.watch.coasting(&self.execution) {
-                return self.broken(face, Some(found_s));
+                return Some(face);
             }
-            if cut && self.execution.quiet() {
-                break;
-            }
+            let quiet = cut && self.execution.quiet();
+            quiet_s = if quiet { quiet_s + self.execution.machine.tick_s } else { 0.0 };
+        }
+        None
+    }
+
+    /// The drives let go, after their latency; the rig comes to rest.
+    fn broken_off(&mut self, cause: Cause) -> (End, f64) {
+        let found_s = self.execution.now_s();
+        let detection = &self.execution.machine.file.detection;
+        let cut_s = found_s + detection.cut_off_latency_ms * 1e-3;
+        // Who is not held up any more has got through, if too late.
+        let verdict = if self.watch.somebody_stands() {
+            JamVerdict::Stalled
+        } else {
+            JamVerdict::PushedThrough
+        };
+        let broken = self.come_to_rest(cut_s);
+        if let Some(face) = broken {
+            return self.broken(face, Some(found_s));
         }
         let by_jam = match cause {
             Cause::FollowingError(_) | Cause::Stalled(_) => true,
             Cause::NotSettled(_) => self.watch.somebody_stands(),
             _ => false,
         };
-        let jam = self.watch.jam(&self.execution, (JamVerdict::Stalled, None), Some(found_s));
+        let jam = self.watch.jam(&self.execution, (verdict, None), Some(found_s));
         match jam.filter(|_| by_jam) {
             Some(jam) => (End::Jammed(jam), found_s),
             None => self.stopped(cause, found_s),

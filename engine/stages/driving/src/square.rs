@@ -16,7 +16,7 @@ const FACE_LIMIT_S: f64 = 0.4;
 const ROUNDS: usize = 3;
 /// Nearer to its stop than this, by the encoder, a face is left alone, rad.
 const NEAR_RAD: f64 = 0.002;
-/// A face that is further off than this, degrees, is not square.
+/// A face that is further off than this by its encoder, degrees, is not square.
 const SQUARE_DEG: f64 = 1.5;
 
 /// What squaring came to.
@@ -27,7 +27,7 @@ pub struct Squared {
     pub rest_deg: [f64; 6],
     /// How long it took, s.
     pub total_s: f64,
-    /// Faces that did not come to their stops.
+    /// Faces that did not come to their stops, by their encoders.
     pub stuck: Vec<Face>,
 }
 
@@ -42,10 +42,12 @@ impl Machine {
         let off_rad = rest_deg.map(|deg| if deg == 0.0 { 1e-9 } else { radians(deg) });
         let mut total_s = 0.0;
         let mut off_rad = off_rad;
+        let mut stuck = Vec::new();
         for _ in 0..ROUNDS {
             let mut order: [usize; 6] = core::array::from_fn(|face| face);
-            order.sort_by(|&a, &b| off_rad[b].abs().total_cmp(&off_rad[a].abs()));
+            // By what the encoders say; nobody sees more.
             let reads = |face: usize| built.axes[face].encoder.reads(off_rad[face]);
+            order.sort_by(|&a, &b| reads(b).abs().total_cmp(&reads(a).abs()));
             let moves: Vec<_> = (0..6).map(|face| gentle.slow(reads(face))).collect();
             let mut execution = Execution::new(&gentle, built.clone(), &moves, &off_rad);
             for face in order {
@@ -62,15 +64,14 @@ impl Machine {
             }
             total_s += execution.now_s();
             off_rad = core::array::from_fn(|face| execution.axes[face].off_stop_rad());
-            if off_rad.iter().all(|off| degrees(off.abs()) <= SQUARE_DEG) {
+            let far = |face: &Face| {
+                degrees(execution.axes[face.index()].servo.reads_rad.abs()) > SQUARE_DEG
+            };
+            stuck = Face::ALL.into_iter().filter(far).collect();
+            if stuck.is_empty() {
                 break;
             }
         }
-        let rest_deg = off_rad.map(degrees);
-        let stuck = Face::ALL
-            .into_iter()
-            .filter(|face| rest_deg[face.index()].abs() > SQUARE_DEG)
-            .collect();
-        Squared { rest_deg, total_s, stuck }
+        Squared { rest_deg: off_rad.map(degrees), total_s, stuck }
     }
 }

@@ -13,6 +13,8 @@ const MOST_SWITCHES: usize = 1000;
 /// A supply far too weak for its axes does not fall below this, whatever they take.
 const LEAST_V: f64 = 1.0;
 
+/// More than two axes give back when braking, W.
+const ENOUGH_W: f64 = 500.0;
 /// How far above the chopper's threshold the bus may be for a moment (assumed).
 const PUMPED_V: f64 = 1.0;
 
@@ -68,9 +70,12 @@ impl Source {
         }
     }
 
-    /// The bus does not stay above this: the chopper, or the drives, see to it.
+    /// The bus does not stay above this: the chopper sees to it where it burns enough,
+    /// else the drives.
     pub(crate) fn highest_v(&self) -> f64 {
-        self.on_v.min(self.over_v).max(self.source_v) + PUMPED_V
+        let burns_w = self.on_v * self.on_v * self.brake_s;
+        let held_v = if burns_w > ENOUGH_W { self.on_v.min(self.over_v) } else { self.over_v };
+        held_v.max(self.source_v) + PUMPED_V
     }
 
     pub(crate) fn bus(&self) -> Bus {

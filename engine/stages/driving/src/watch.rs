@@ -63,8 +63,8 @@ pub(crate) enum Found {
     Tripped(Cause),
     /// A shaft has broken.
     Broken(Face),
-    /// The judge has waited long enough.
-    Stuck,
+    /// The judge has waited long enough for this face.
+    Stuck(Face),
 }
 
 /// What is watched.
@@ -95,7 +95,7 @@ impl Watch {
         beats: &mut [BeatRun],
     ) -> Option<Found> {
         note_offsets(execution, beats);
-        self.meetings(execution, beats.len().saturating_sub(1));
+        self.meetings(execution);
         for (face, axis) in execution.axes.iter().enumerate() {
             if axis.tick_torque_n_m > execution.built.axes[face].ultimate_n_m {
                 return Some(Found::Broken(Face::from_index(face)));
@@ -106,10 +106,11 @@ impl Watch {
             return Some(Found::Tripped(cause));
         }
         let stuck = |episode: &Episode| episode.stood_s.is_some_and(|s| now_s - s > PATIENCE_S);
-        self.episodes.iter().any(stuck).then_some(Found::Stuck)
+        let held_up = self.episodes.iter().find(|episode| stuck(episode))?;
+        Some(Found::Stuck(Face::from_index(held_up.turning)))
     }
 
-    fn meetings(&mut self, execution: &Execution<'_>, beat: usize) {
+    fn meetings(&mut self, execution: &Execution<'_>) {
         let now_s = execution.now_s();
         for (turning, beside) in BESIDE.into_iter().enumerate() {
             for late in beside {
@@ -123,7 +124,7 @@ impl Watch {
                     (true, None) => self.episodes.push(Episode {
                         late,
                         turning,
-                        beat,
+                        beat: execution.axes[turning].beat,
                         time_s: now_s,
                         late_rad: execution.axes[late].off_stop_rad(),
                         turned_rad: execution.axes[turning].turned_rad(),
@@ -196,12 +197,11 @@ impl Watch {
                 *ticks
             };
             let servo = &axis.servo;
-            let far = axis.awake && servo.following_error_rad() > error_rad;
+            let far = servo.following_error_rad() > error_rad;
             if count(far, &mut self.following_ticks[face]) > follow {
                 return Some(Cause::FollowingError(Face::from_index(face)));
             }
-            let stalled = axis.awake
-                && !servo.settled
+            let stalled = !servo.settled
                 && servo.torque_n_m.abs() >= limit
                 && servo.speed_rad_s(&machine.gains).abs() < STALLED_RAD_S;
             if count(stalled, &mut self.stalled_ticks[face]) > stall {

@@ -96,6 +96,7 @@ fn direction_matters() {
         let jam = blocked.jam().unwrap_or_else(|| panic!("{off}: {:?}", blocked.end));
         assert_eq!((jam.late_face, jam.blocked_face), (Face::F, Face::R));
         assert!(jam.blocked_angle_deg.abs() < 5.0, "met at {}°", jam.blocked_angle_deg);
+        assert!(free.stop().is_none(), "{off}: {:?}", free.end);
         let met = free.jam().map_or(90.0, |jam| jam.blocked_angle_deg.abs());
         assert!(met > 5.0, "{off}: met at {met}°");
     }

@@ -52,7 +52,8 @@ block! {
 }
 
 block! {
-    /// The serial link from the host to the axes.
+    /// The serial link from the host to the axes. What the axes report comes back without
+    /// delay: add what your link takes to the overhead.
     Link {
         command_latency_ms: f64 = 1.0, 0.0..=100.0, "From the decision to turn until the motor has the command; 16 bytes at 115200 baud take 1.4, at 1 Mbaud 0.16.";
         command_jitter_sigma_ms: f64 = 0.1, 0.0..=50.0, "Spread of that latency, normal; cut off at nothing and at twice the latency. Each start also waits for the next tick of the controller.";
@@ -60,14 +61,14 @@ block! {
         frame_corrupt_share: f64 = 0.0, 0.0..=1.0, "Share that arrives with a wrong checksum, and is thrown away.";
         resend_after_ms: f64 = 5.0, 0.1..=1000.0, "How long the host waits for an answer before it sends again.";
         most_resends: u32 = 3, 0..=100, "How often it does; then it gives up.";
-        watchdog_ms: f64 = 100.0, 1.0..=10000.0, "An axis that has heard nothing for so long lets go.";
+        watchdog_ms: f64 = 100.0, 1.0..=10000.0, "So long after the link has gone dead the axes let go; while it is alive the host is heard often enough.";
     }
 }
 
 block! {
     /// What a drive watches, and what it does about it: it cuts the torque of all axes.
     Detection {
-        enabled: bool = true, (), "Whether anything is watched.";
+        enabled: bool = true, (), "Whether following errors and stalls are watched; voltages and the brake resistor always are.";
         following_error_deg: f64 = 10.0, 0.1..=360.0, "How far an axis may be from its set-point.";
         following_time_ms: f64 = 2.0, 0.0..=1000.0, "How long it may be further off.";
         stall_current_share: f64 = 0.9, 0.05..=1.0, "Share of the current limit above which an axis that does not move is stalled.";

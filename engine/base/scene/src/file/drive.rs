@@ -150,7 +150,7 @@ block! {
         speed_constant_rpm_per_v: f64 = (preset.figures().speed_constant_rpm_per_v), 1.0..=10000.0, "Motor speed per volt without load, line to line.";
         resistance_ohm: f64 = (preset.figures().resistance_ohm), 0.001..=100.0, "Winding resistance, line to line.";
         inductance_mh: f64 = (preset.figures().inductance_mh), 0.001..=100.0, "Winding inductance, line to line.";
-        torque_setting_n_m_per_v: f64 = (preset.figures().torque_setting_n_m_per_v), 0.0001..=1.0, "Torque limit per volt of bus voltage; 1 is as good as none.";
+        torque_setting_n_m_per_v: f64 = (preset.figures().torque_setting_n_m_per_v), 0.0001..=1.0, "Torque limit per volt of supply voltage; 1 is as good as none. It stays where it is while the bus sags or is pumped up.";
         torque_limit_n_m: f64 = (preset.figures().torque_limit_n_m), 0.001..=10.0, "Torque limit whatever the voltage; 10 is as good as none.";
         duty_share: f64 = (preset.figures().duty_share), 0.1..=1.0, "Share of the bus voltage that the bridge can put on the winding.";
         planned_torque_share: f64 = 0.85, 0.1..=1.0, "Share of torque and voltage limits that profiles use; the rest is for the controller, to make up for more friction than planned and for a shaft that winds up first. Presets are fitted at 0.85.";

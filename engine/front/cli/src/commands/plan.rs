@@ -83,7 +83,7 @@ impl Setting {
 
     /// Predicted time of a plan on the scene's drive, ms.
     pub(crate) fn predicted_ms(&self, plan: &Plan) -> Option<f64> {
-        Some(Timing::of(self.scene.as_deref()?).total_s(plan) * 1e3)
+        Some(Timing::of(self.scene.as_deref()?).total_s(plan)? * 1e3)
     }
 }
 
