@@ -14,7 +14,7 @@ const MOST_SWITCHES: usize = 1000;
 const LEAST_V: f64 = 1.0;
 
 /// More than two axes give back when braking, W.
-const ENOUGH_W: f64 = 500.0;
+const ENOUGH_W: f64 = 250.0;
 /// How far above the chopper's threshold the bus may be for a moment (assumed).
 const PUMPED_V: f64 = 1.0;
 

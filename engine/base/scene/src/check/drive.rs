@@ -52,12 +52,12 @@ pub(super) fn check(file: &SceneFile) -> Result<(), FieldError> {
         return Err(FieldError::new("drive", value, allowed));
     }
     let period_s = file.controller.loop_period_ms * 1e-3;
-    let shortest_s = 20.0 * period_s;
+    let shortest_s = 5.0 * period_s;
     let quickest_s = (angle / (drive.torque_limit_n_m.min(setting) / inertia)).sqrt();
     if matches!(drive.profile, Profile::MinimumTime | Profile::BangBang) && quickest_s < shortest_s
     {
         let value = format!("so light or strong that a quarter turn takes {quickest_s:.6} s");
-        let allowed = format!("at least 20 periods of the controller, {shortest_s:.6} s");
+        let allowed = format!("at least 5 periods of the controller, {shortest_s:.6} s");
         return Err(FieldError::new("drive", value, allowed));
     }
     Ok(())
