@@ -149,6 +149,26 @@ pub enum Cause {
     ResistorHot,
 }
 
+impl Cause {
+    /// The face that it is about, where it is about one.
+    #[must_use]
+    pub fn face(self) -> Option<Face> {
+        match self {
+            Self::NoShaft(face)
+            | Self::LinkLost(face)
+            | Self::FollowingError(face)
+            | Self::Stalled(face)
+            | Self::NotSettled(face)
+            | Self::ShaftBroken(face) => Some(face),
+            Self::EmergencyStop
+            | Self::Watchdog
+            | Self::OverVoltage
+            | Self::UnderVoltage
+            | Self::ResistorHot => None,
+        }
+    }
+}
+
 impl fmt::Display for Cause {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {

@@ -27,6 +27,17 @@ pub fn wilson(count: usize, trials: usize, z: f64) -> (f64, f64) {
     (low.max(0.0), high.min(1.0))
 }
 
+/// A count in words: `jammed 3 of 200 (95 % interval 0.5 to 4.3 %)`, by Wilson.
+#[must_use]
+pub fn share_in_words(what: &str, count: usize, trials: usize, decimals: usize) -> String {
+    let (low, high) = wilson(count, trials, Z_95);
+    format!(
+        "{what} {count} of {trials} (95 % interval {:.decimals$} to {:.decimals$} %)",
+        low * 100.0,
+        high * 100.0
+    )
+}
+
 /// Two-sided 95 % normal quantile.
 pub const Z_95: f64 = 1.959_963_984_540_054;
 

@@ -5,7 +5,7 @@ use std::sync::Arc;
 
 use dryturn_cube::{CubeState, Face, Turn};
 use dryturn_driving::{Detail, Machine};
-use dryturn_handoff::{Cause, End, Jam, JamVerdict, Plan, Run, Stop};
+use dryturn_handoff::{Cause, Jam, JamVerdict, Plan, Run, Stop};
 use dryturn_scene::Scene;
 use dryturn_units::noise::Seed;
 use rayon::prelude::*;
@@ -239,18 +239,13 @@ impl TurningDrill {
     /// What each axis had to do with it, faces in the order U R F D L B.
     #[must_use]
     pub fn axes(&self) -> [AxisBlame; 6] {
-        use dryturn_handoff::Cause::{FollowingError, LinkLost, NotSettled, ShaftBroken, Stalled};
         let mut axes = [AxisBlame::default(); 6];
         for execution in &self.executions {
             if let Some(jam) = &execution.jam {
                 axes[jam.late_face.index()].late += 1;
                 axes[jam.blocked_face.index()].blocked += 1;
             }
-            if let Some(
-                FollowingError(face) | Stalled(face) | NotSettled(face) | ShaftBroken(face)
-                | LinkLost(face),
-            ) = execution.stop.map(|stop| stop.cause)
-            {
+            if let Some(face) = execution.stop.and_then(|stop| stop.cause.face()) {
                 axes[face.index()].stops += 1;
             }
         }
@@ -320,7 +315,6 @@ impl Rehearser {
             let place = (number % plans.len() as u64) as usize;
             let trial = (self.seed(), number);
             let run = machine.run(&CubeState::SOLVED, &plans[place], trial, Detail::Figures);
-            debug_assert!(matches!(run.end, End::Completed) || run.failure().is_some());
             watch.step();
             Some(Execution::of(number, place, run))
         };

@@ -1,6 +1,6 @@
 //! A drill of the axes in a few lines of text.
 
-use crate::statistics::{Z_95, wilson};
+use crate::statistics::share_in_words;
 use crate::turning::{Blame, TurningDrill};
 
 /// Rows of blame that the text holds.
@@ -26,14 +26,7 @@ impl TurningDrill {
     #[must_use]
     pub fn summary(&self) -> String {
         let trials = self.trials();
-        let share = |name: &str, count: usize| {
-            let (low, high) = wilson(count, trials, Z_95);
-            format!(
-                "{name} {count} of {trials} (95 % interval {:.2} to {:.2} %)",
-                low * 100.0,
-                high * 100.0
-            )
-        };
+        let share = |what: &str, count: usize| share_in_words(what, count, trials, 2);
         let time = |share: f64| {
             self.time_s(share).map_or_else(
                 || "none".to_owned(),

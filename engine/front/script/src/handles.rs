@@ -197,16 +197,8 @@ fn register_drill(engine: &mut Engine) {
 
 /// The drill's figures in a few lines of text.
 fn summary(drill: &Drill) -> String {
-    use dryturn_rehearsal::statistics::{Z_95, wilson};
-    let trials = drill.trials.len();
-    let share = |name: &str, count: usize| {
-        let (low, high) = wilson(count, trials, Z_95);
-        format!(
-            "{name} {count} of {trials} (95 % interval {:.1} to {:.1} %)",
-            low * 100.0,
-            high * 100.0
-        )
-    };
+    use dryturn_rehearsal::statistics::share_in_words;
+    let share = |what: &str, count: usize| share_in_words(what, count, drill.trials.len(), 1);
     let time = |share: f64| {
         drill.time_ms(share).map_or_else(|| "none".to_owned(), |ms| format!("{ms:.0} ms"))
     };

@@ -45,6 +45,8 @@ pub struct Machine {
     pub(crate) interlock: Interlock,
     pub(crate) first_contacts: [f64; CONTACTS],
     pub(crate) overlaps: Overlaps,
+    /// By the drawing: they do not differ from run to run.
+    pub(crate) budgets: [AngleBudget; 6],
     pub(crate) tick_s: f64,
     pub(crate) steps_per_tick: usize,
     pub(crate) parks: bool,
@@ -101,6 +103,7 @@ impl Machine {
         };
         let rods = Face::ALL.map(rod);
         Self {
+            budgets: core::array::from_fn(|face| budget(&file, &axis, &rods[face], &interlock)),
             rods,
             source: Source::of(drive.bus_voltage_v, &file.supply, &file.faults),
             first_contacts: interlock.first_contacts(),
@@ -172,36 +175,30 @@ impl Machine {
     pub(crate) fn kind(amount: Amount) -> usize {
         if amount == Amount::Half { HALF } else { QUARTER }
     }
+}
 
-    /// Torques where a settled face stands in a turning one's way, by the drawing.
-    pub(crate) fn nominal_torques(&self) -> Torques {
-        let limit = self.axis.limit.torque_n_m();
-        Torques {
-            late_friction_n_m: self.axis.limit.friction_n_m,
-            late_hold_n_m: self.file.controller.hold_torque_share * limit,
-            turning_friction_n_m: self.axis.limit.friction_n_m,
-            turning_limit_n_m: limit,
-        }
-    }
-
-    /// What may put a face off its stop, by the drawing: three standard deviations of
-    /// homing.
-    #[must_use]
-    pub fn budget(&self, face: Face) -> AngleBudget {
-        let rod = &self.rods[face.index()];
-        let (drive, tolerances) = (&self.file.drive, &self.file.tolerances);
-        let step_deg = degrees(encoder_step_rad(drive));
-        AngleBudget {
-            // Homing takes the non-linearity of one stop for nothing; another stop may
-            // have as much of the other sign.
-            encoder_deg: 0.5 * step_deg + 2.0 * tolerances.encoder_error_deg,
-            homing_deg: 3.0 * tolerances.homing_error_sigma_deg,
-            backlash_deg: 0.5 * rod.backlash_deg,
-            wind_up_deg: degrees(self.axis.limit.friction_n_m / rod.stiffness_n_m_rad),
-            window_deg: self.file.handover.settle_window_deg,
-            free_deg: self.interlock.free_deg,
-            jam_deg: self.interlock.jam_deg(&self.nominal_torques()),
-        }
+/// What may put a face off its stop, by the drawing: three standard deviations of homing.
+fn budget(file: &SceneFile, axis: &Axis, rod: &Rod, interlock: &Interlock) -> AngleBudget {
+    let (drive, tolerances) = (&file.drive, &file.tolerances);
+    let step_deg = degrees(encoder_step_rad(drive));
+    let limit_n_m = axis.limit.torque_n_m();
+    // A settled face in a turning one's way.
+    let torques = Torques {
+        late_friction_n_m: axis.limit.friction_n_m,
+        late_hold_n_m: file.controller.hold_torque_share * limit_n_m,
+        turning_friction_n_m: axis.limit.friction_n_m,
+        turning_limit_n_m: limit_n_m,
+    };
+    AngleBudget {
+        // Homing takes the non-linearity of one stop for nothing; another stop may have as
+        // much of the other sign.
+        encoder_deg: 0.5 * step_deg + 2.0 * tolerances.encoder_error_deg,
+        homing_deg: 3.0 * tolerances.homing_error_sigma_deg,
+        backlash_deg: 0.5 * rod.backlash_deg,
+        wind_up_deg: degrees(axis.limit.friction_n_m / rod.stiffness_n_m_rad),
+        window_deg: file.handover.settle_window_deg,
+        free_deg: interlock.free_deg,
+        jam_deg: interlock.jam_deg(&torques),
     }
 }
 

@@ -2,7 +2,7 @@
 
 use dryturn_cube::{Amount, CubeState, Face, Turn};
 use dryturn_handoff::{
-    AngleBudget, AxisLoad, BeatRun, Cause, End, JamVerdict, Plan, Run, Stop, Trace, neighbours,
+    AxisLoad, BeatRun, Cause, End, JamVerdict, Plan, Run, Stop, Trace, neighbours,
 };
 use dryturn_scene::Scene;
 use dryturn_units::noise::Seed;
@@ -93,7 +93,6 @@ impl Show<'_> {
         let execution = &self.execution;
         let machine = execution.machine;
         let ambient_c = machine.source.ambient_c;
-        let jam_deg = machine.interlock.jam_deg(&machine.nominal_torques());
         let load = |face: usize| {
             let axis = &execution.axes[face];
             AxisLoad {
@@ -101,7 +100,7 @@ impl Show<'_> {
                 ultimate_torque_n_m: execution.built.axes[face].ultimate_n_m,
                 peak_current_a: axis.peak_current_a,
                 winding_c: ambient_c + axis.warmest_k,
-                budget: AngleBudget { jam_deg, ..machine.budget(Face::from_index(face)) },
+                budget: machine.budgets[face],
             }
         };
         let run = Run {
@@ -110,7 +109,7 @@ impl Show<'_> {
             end,
             pushed: core::mem::take(&mut self.watch.pushed),
             free_deg: machine.interlock.free_deg,
-            jam_deg,
+            jam_deg: machine.budgets[0].jam_deg,
             bound_s: bound_s(machine, &execution.built, plan),
             resent: self.host.resent,
             energy: execution.energy(),

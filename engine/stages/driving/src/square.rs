@@ -39,9 +39,8 @@ impl Machine {
         let gentle = self.gentle();
         let built = BuiltAxes::of(&gentle, seed, trial);
         // A face exactly on its stop is taken for one that homing has put there.
-        let off_rad = rest_deg.map(|deg| if deg == 0.0 { 1e-9 } else { radians(deg) });
+        let mut off_rad = rest_deg.map(|deg| if deg == 0.0 { 1e-9 } else { radians(deg) });
         let mut total_s = 0.0;
-        let mut off_rad = off_rad;
         let mut stuck = Vec::new();
         for _ in 0..ROUNDS {
             let mut order: [usize; 6] = core::array::from_fn(|face| face);
