@@ -158,15 +158,22 @@ impl<'a> Execution<'a> {
         self.tick as f64 * self.machine.tick_s
     }
 
-    /// A command has arrived: the axis moves from where it shall stand.
-    pub(crate) fn start(&mut self, face: usize, kind: usize, angle_rad: f64, friction_n_m: f64) {
+    /// A command has arrived: the axis moves by an angle from its last stop, and so far
+    /// beyond the next.
+    pub(crate) fn start(
+        &mut self,
+        face: usize,
+        kind: usize,
+        (angle_rad, beyond_rad): (f64, f64),
+        friction_n_m: f64,
+    ) {
         self.commands += 1;
         let axis = &mut self.axes[face];
         axis.order = self.commands;
         axis.turn_friction_n_m = friction_n_m;
         axis.awake = true;
         axis.still_ticks = 0;
-        axis.servo.start(kind, angle_rad);
+        axis.servo.start(kind, angle_rad, beyond_rad);
     }
 
     /// All drives let go.

@@ -118,7 +118,9 @@ impl<'a> Host<'a> {
             let face = turn.face.index();
             let angle_rad = radians(turn.amount.angle_deg());
             let friction = execution.built.friction_n_m(execution.machine, beat, face);
-            execution.start(face, Machine::kind(turn.amount), angle_rad, friction);
+            let beyond_rad = execution.machine.beyond_rad(face);
+            let kind = Machine::kind(turn.amount);
+            execution.start(face, kind, (angle_rad, beyond_rad), friction);
             execution.axes[face].beat = beat;
             let turns = &mut self.beats[beat].turns;
             self.turns_now[face] = Some((beat, turns.len()));
@@ -165,7 +167,18 @@ impl<'a> Host<'a> {
                     .zip(&execution.axes)
                     .all(|(now, axis)| now.is_none() || axis.servo.to_go_rad() <= near)
             }
+            Policy::Predict => self.late_turns().all(|late| {
+                let next = self.plan.beats[self.commanded].turns.iter();
+                next.filter(|turn| !turn.face.same_axis(late.face))
+                    .all(|turn| passes(execution, late, *turn))
+            }),
         }
+    }
+
+    /// The turns that have not settled yet.
+    fn late_turns(&self) -> impl Iterator<Item = Turn> {
+        let under_way = self.turns_now.iter().flatten();
+        under_way.map(|&(beat, place)| self.beats[beat].turns[place].turn)
     }
 
     fn command(&mut self, execution: &Execution<'_>, now_s: f64) {
@@ -196,5 +209,23 @@ impl<'a> Host<'a> {
         let arrivals = self.on_its_way.iter().map(|frame| frame.arrives_s);
         self.commanded_s = arrivals.fold(now_s, f64::max);
         self.held_since_s = None;
+    }
+}
+
+/// Whether a turn that is commanded now begins late enough to pass another, by the
+/// set-points of both. The host knows the latency of its link, and takes the late face for
+/// as late as its encoder says.
+fn passes(execution: &Execution<'_>, late: Turn, turn: Turn) -> bool {
+    let machine = execution.machine;
+    let servo = &execution.axes[late.face.index()].servo;
+    let (drive, link) = (&machine.file.drive, &machine.file.link);
+    let begins_s = (drive.overhead_ms + link.command_latency_ms) * 1e-3;
+    let handover = &machine.file.handover;
+    match servo.stops_in_s(machine.tick_s, &machine.moves) {
+        Some(stops_s) => stops_s - machine.leads.between_s(late, turn) <= begins_s,
+        None => {
+            let margin_rad = radians(handover.clearance_margin_deg);
+            servo.to_go_rad() + margin_rad <= radians(handover.settle_window_deg)
+        }
     }
 }

@@ -19,6 +19,7 @@ mod draws;
 mod execution;
 mod host;
 mod interlock;
+mod leads;
 pub mod linear;
 mod machine;
 mod motion;
@@ -39,6 +40,7 @@ mod watch;
 
 pub use axis::{Axis, Motor, layer_inertia};
 pub use interlock::{Interlock, Torques};
+pub use leads::Lead;
 pub use machine::Machine;
 pub use motion::{Motion, Piece, rest_to_rest};
 pub use predict::{BeatCosts, BeatTime, Timing};

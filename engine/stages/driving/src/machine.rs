@@ -12,6 +12,7 @@ use crate::axis::Axis;
 use crate::bound::Overlaps;
 use crate::contact::WALL_OVER_CUBE;
 use crate::interlock::{CONTACTS, Interlock, Torques};
+use crate::leads::Leads;
 use crate::plant::{Plant, Step};
 use crate::rod::Rod;
 use crate::servo::Gains;
@@ -45,6 +46,8 @@ pub struct Machine {
     pub(crate) interlock: Interlock,
     pub(crate) first_contacts: [f64; CONTACTS],
     pub(crate) overlaps: Overlaps,
+    /// How early turns may start, where they start by prediction.
+    pub(crate) leads: Leads,
     /// By the drawing: they do not differ from run to run.
     pub(crate) budgets: [AngleBudget; 6],
     pub(crate) tick_s: f64,
@@ -108,6 +111,7 @@ impl Machine {
             source: Source::of(drive.bus_voltage_v, &file.supply, &file.faults),
             first_contacts: interlock.first_contacts(),
             overlaps: Overlaps::of(&axis, &interlock),
+            leads: Leads::of(&interlock, &moves, file.handover.clearance_margin_deg, tick_s),
             interlock,
             steps_per_tick: steps_per_tick(&file, &plant, &rods, tick_s),
             parks: true,
@@ -172,9 +176,19 @@ impl Machine {
         Setpoints::trapezoid(angle, SPEED_RAD_S, RATE_RAD_S2, self.tick_s, self.belief)
     }
 
+    /// How far beyond its stop an axis stands to make up for its shaft's wind-up, rad.
+    pub(crate) fn beyond_rad(&self, face: usize) -> f64 {
+        self.file.controller.wind_up_compensation_ratio * wind_up_rad(&self.axis, &self.rods[face])
+    }
+
     pub(crate) fn kind(amount: Amount) -> usize {
         if amount == Amount::Half { HALF } else { QUARTER }
     }
+}
+
+/// By how much nominal friction winds up a shaft.
+fn wind_up_rad(axis: &Axis, rod: &Rod) -> f64 {
+    axis.limit.friction_n_m / rod.stiffness_n_m_rad
 }
 
 /// What may put a face off its stop, by the drawing: three standard deviations of homing.
@@ -195,7 +209,8 @@ fn budget(file: &SceneFile, axis: &Axis, rod: &Rod, interlock: &Interlock) -> An
         encoder_deg: 0.5 * step_deg + 2.0 * tolerances.encoder_error_deg,
         homing_deg: 3.0 * tolerances.homing_error_sigma_deg,
         backlash_deg: 0.5 * rod.backlash_deg,
-        wind_up_deg: degrees(axis.limit.friction_n_m / rod.stiffness_n_m_rad),
+        wind_up_deg: degrees(wind_up_rad(axis, rod))
+            * (1.0 - file.controller.wind_up_compensation_ratio).abs(),
         window_deg: file.handover.settle_window_deg,
         free_deg: interlock.free_deg,
         jam_deg: interlock.jam_deg(&torques),

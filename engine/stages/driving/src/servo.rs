@@ -15,6 +15,11 @@ const LONGEST_WINDOW: usize = 33;
 /// An axis that is slower than this is taken for resting.
 const RESTING_RAD_S: f64 = 2.0;
 
+/// A face that moves slower than its stop is taken for punctual.
+const LATE_ABOVE_RAD_S: f64 = 5.0;
+/// An axis is taken for late or early by no more than this, s.
+const LATEST_S: f64 = 5e-3;
+
 /// Gains and limits, SI units.
 #[derive(Clone, Copy, Debug)]
 pub(crate) struct Gains {
@@ -109,6 +114,8 @@ pub(crate) struct Under {
     pub(crate) kind: usize,
     pub(crate) from_rad: f64,
     pub(crate) sign: f64,
+    /// The way over that of the set-points: stops may lie a little beside.
+    scale: f64,
     pub(crate) ticks: usize,
 }
 
@@ -116,6 +123,8 @@ pub(crate) struct Under {
 #[derive(Clone, Debug)]
 pub(crate) struct Servo {
     pub(crate) moving: Option<Under>,
+    /// The stop of its face, by the encoder.
+    stop_rad: f64,
     /// Where it shall stop, or stands, by the encoder.
     pub(crate) target_rad: f64,
     pub(crate) setpoint_rad: f64,
@@ -134,6 +143,7 @@ impl Servo {
     pub(crate) fn at(reads_rad: f64, target_rad: f64) -> Self {
         Self {
             moving: None,
+            stop_rad: target_rad,
             target_rad,
             setpoint_rad: target_rad,
             reads_rad,
@@ -160,11 +170,26 @@ impl Servo {
         (self.past[self.newest] - old) / (gains.window as f64 * gains.tick_s)
     }
 
-    /// Starts a move from where it shall stand.
-    pub(crate) fn start(&mut self, kind: usize, angle_rad: f64) {
-        let from_rad = self.target_rad;
-        self.moving = Some(Under { kind, from_rad, sign: angle_rad.signum(), ticks: 0 });
-        self.target_rad += angle_rad;
+    /// Seconds until it comes to its stop, as late as it is now by its encoder; `None` where
+    /// its set-point stands still.
+    pub(crate) fn stops_in_s(&self, tick_s: f64, moves: &[Setpoints]) -> Option<f64> {
+        let under = self.moving.as_ref()?;
+        let course = &moves[under.kind];
+        let left_s = course.ticks.len().saturating_sub(under.ticks) as f64 * tick_s;
+        let speed = course.at(under.ticks).speed_rad_s;
+        let behind = under.sign * (self.setpoint_rad - self.reads_rad);
+        let late_s = if speed > LATE_ABOVE_RAD_S { behind / speed } else { 0.0 };
+        Some(left_s + late_s.clamp(-LATEST_S, LATEST_S))
+    }
+
+    /// Starts a move to the stop that is `angle_rad` from the last one; the axis shall
+    /// stand by `beyond_rad` beyond it.
+    pub(crate) fn start(&mut self, kind: usize, angle_rad: f64, beyond_rad: f64) {
+        let (from_rad, sign) = (self.target_rad, angle_rad.signum());
+        self.stop_rad += angle_rad;
+        self.target_rad = self.stop_rad + sign * beyond_rad;
+        let scale = (self.target_rad - from_rad) / angle_rad;
+        self.moving = Some(Under { kind, from_rad, sign, scale, ticks: 0 });
         self.settled = false;
         self.rests = false;
     }
@@ -184,7 +209,7 @@ impl Servo {
             } else {
                 setpoint = *course.at(under.ticks);
                 sign = under.sign;
-                self.setpoint_rad = under.from_rad + sign * setpoint.angle_rad;
+                self.setpoint_rad = under.from_rad + sign * under.scale * setpoint.angle_rad;
                 under.ticks += 1;
             }
         }

@@ -55,7 +55,8 @@ impl Machine {
                     continue;
                 }
                 let friction = built.resting_friction_n_m(&gentle, face);
-                execution.start(face, face, -moves[face].angle_rad.copysign(reads_rad), friction);
+                let angle_rad = -moves[face].angle_rad.copysign(reads_rad);
+                execution.start(face, face, (angle_rad, 0.0), friction);
                 let end_s = execution.now_s() + FACE_LIMIT_S;
                 while !execution.axes[face].servo.settled && execution.now_s() < end_s {
                     execution.advance();

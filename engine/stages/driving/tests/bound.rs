@@ -27,7 +27,8 @@ proptest! {
         share in 0.7..1.0f64,
         latency in 0.0..2.0f64,
         window in 0.2..2.0f64,
-        by_release in any::<bool>(),
+        margin in -12.0..1.0f64,
+        policy in prop::sample::select(vec!["Settle", "Release", "Predict"]),
         trial in 0u64..50,
     ) {
         let scene = scene(&[
@@ -36,8 +37,9 @@ proptest! {
             ("drive.planned_torque_share", json!(share)),
             ("drive.overhead_ms", json!(0.0)),
             ("cube.tension", json!(tension)),
-            ("handover.policy", json!(if by_release { "Release" } else { "Settle" })),
+            ("handover.policy", json!(policy)),
             ("handover.release_angle_deg", json!(release)),
+            ("handover.clearance_margin_deg", json!(margin)),
             ("handover.settle_window_deg", json!(window)),
             ("link.command_latency_ms", json!(latency)),
             ("detection.following_error_deg", json!(60.0)),

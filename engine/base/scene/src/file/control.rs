@@ -18,6 +18,8 @@ choice! {
         Settle,
         /// when set-point and encoder are within the release angle of the stop
         Release,
+        /// so early that, by the set-points of both turns and the latency of the link, the face that begins passes the one that ends with the clearance margin
+        Predict,
     }
 }
 
@@ -36,6 +38,7 @@ block! {
         friction_feed_forward_ratio: f64 = 1.0, 0.0..=10.0, "What it takes the friction for, over the drawn one.";
         anti_windup: AntiWindup = (AntiWindup::Clamp), (), "What keeps the integral from running away.";
         deadband_deg: f64 = 0.05, 0.0..=5.0, "A stopped axis that is nearer to its stop than this is left alone, so that it comes to rest.";
+        wind_up_compensation_ratio: f64 = 0.0, 0.0..=2.0, "By how much of what nominal friction winds up the shaft an axis stops beyond its stop, so that the face behind the shaft stands right.";
         hold_torque_share: f64 = 0.42, 0.0..=1.0, "Share of the torque limit that a stopped axis holds with.";
     }
 }
@@ -47,6 +50,7 @@ block! {
         settle_window_deg: f64 = 0.5, 0.05..=10.0, "How near to its stop, by the encoder, an axis counts as settled.";
         settle_dwell_ms: f64 = 0.0, 0.0..=1000.0, "How long it must stay there, where the policy is Settle.";
         release_angle_deg: f64 = 2.0, 0.0..=45.0, "How far, by set-point and encoder, a face may be from its stop, where the policy is Release.";
+        clearance_margin_deg: f64 = 0.3, -20.0..=5.0, "How much further off than its set-point a face may be and still be passed untouched, where the policy is Predict; below zero, how far rounded edges may push it aside.";
         beat_limit_ms: f64 = 1000.0, 10.0..=10000.0, "A beat that has not settled after this is given up.";
     }
 }

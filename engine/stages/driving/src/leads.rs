@@ -1,0 +1,98 @@
+//! How early a face may begin to turn while its neighbour still ends its own turn.
+//!
+//! With the set-points δ(t) of the late face, still to go, and φ(t) of the turning one the
+//! gap of the interlock must not close at any moment: g(δ(t) + margin, φ(t)) ≥ 0. Who turns
+//! in the same sense as the late face runs against its error, where corners meet; who turns
+//! in the other sense meets the wall of the row that both share.
+
+use dryturn_cube::Turn;
+use dryturn_units::{degrees, radians};
+
+use crate::interlock::Interlock;
+use crate::machine::{HALF, Machine, QUARTER};
+use crate::setpoints::Setpoints;
+
+/// How early one kind of turn may begin after another.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Lead {
+    /// Whether the late turn is a half turn.
+    pub late_half: bool,
+    /// Whether the turn that begins is one.
+    pub next_half: bool,
+    /// Whether both turn clockwise, or both counter-clockwise.
+    pub same_sense: bool,
+    /// How long before the late turn's set-point stops the other may begin, s.
+    pub lead_s: f64,
+    /// How far the late turn's set-point is from its stop then, degrees.
+    pub to_go_deg: f64,
+}
+
+/// The clearance table of a drive: leads by whether the late turn is a half turn, whether
+/// the other is, and whether both turn in the same sense.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Leads([Lead; 8]);
+
+impl Leads {
+    /// Of two courses of set-points: of a quarter turn and of a half turn. `margin_deg` is
+    /// by how much further off than its set-point a face is taken to be, at least 0.
+    pub(crate) fn of(
+        interlock: &Interlock,
+        moves: &[Setpoints],
+        margin_deg: f64,
+        tick_s: f64,
+    ) -> Self {
+        let lead = |index: usize| {
+            let (late_half, next_half) = (index & 1 == 1, index >> 1 & 1 == 1);
+            let same_sense = index >> 2 == 1;
+            let course = |half: bool| &moves[if half { HALF } else { QUARTER }];
+            let (late, next) = (course(late_half), course(next_half));
+            let ticks = lead_ticks(interlock, (late, next), same_sense, radians(margin_deg));
+            let last = late.ticks.len() - 1;
+            Lead {
+                late_half,
+                next_half,
+                same_sense,
+                lead_s: ticks as f64 * tick_s,
+                to_go_deg: degrees(late.angle_rad - late.at(last - ticks).angle_rad),
+            }
+        };
+        Self(core::array::from_fn(lead))
+    }
+
+    /// How long before the late turn's set-point stops the other may begin, s.
+    pub(crate) fn between_s(&self, late: Turn, turning: Turn) -> f64 {
+        let sense = |turn: Turn| turn.amount.angle_deg() > 0.0;
+        let same = usize::from(sense(late) == sense(turning));
+        let (late, turning) = (Machine::kind(late.amount), Machine::kind(turning.amount));
+        self.0[late | turning << 1 | same << 2].lead_s
+    }
+}
+
+impl Machine {
+    /// The clearance table that faces begin by where the policy is `Predict`.
+    #[must_use]
+    pub fn leads(&self) -> &[Lead; 8] {
+        &self.leads.0
+    }
+}
+
+/// The longest lead, in ticks, up to which every shorter one is clear too.
+fn lead_ticks(
+    interlock: &Interlock,
+    (late, next): (&Setpoints, &Setpoints),
+    same_sense: bool,
+    margin_rad: f64,
+) -> usize {
+    let last = late.ticks.len() - 1;
+    let clear = |lead: usize| {
+        (0..lead).all(|after| {
+            let to_go = late.angle_rad - late.at(last - lead + after).angle_rad;
+            let off = (to_go + margin_rad).max(0.0);
+            // A face that has not come far enough is off against its own sense.
+            let off = if same_sense { -off } else { off };
+            interlock.gap_mm(off, next.at(after).angle_rad) >= 0.0
+        })
+    };
+    let longest = last.min(next.ticks.len() - 1);
+    (1..=longest).take_while(|&lead| clear(lead)).last().unwrap_or(0)
+}
