@@ -34,3 +34,4 @@ mod scripts;
 mod sets;
 /// The architecture, from the manifests and the files.
 mod tidy;
+mod tuning;

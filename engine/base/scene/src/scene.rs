@@ -187,13 +187,29 @@ impl Scene {
     /// # Errors
     /// A path that leads nowhere, or a value that the scene does not allow.
     pub fn with(&self, path: &str, value: Json) -> Result<Self, SceneError> {
+        self.with_all(&[(path, value)])
+    }
+
+    /// The same scene with several values changed, one after the other; what they come to
+    /// together is checked once.
+    ///
+    /// # Errors
+    /// As [`Scene::with`].
+    pub fn with_all(&self, changes: &[(&str, Json)]) -> Result<Self, SceneError> {
+        let mut file = self.file.clone();
+        for (path, value) in changes {
+            file = self.changed(&file, path, value)?;
+        }
+        self.with_file(file)
+    }
+
+    fn changed(&self, file: &SceneFile, path: &str, value: &Json) -> Result<SceneFile, SceneError> {
         let no_field = |reason: String| SceneError::NoSuchField {
             source_name: self.source_name.clone(),
             field: path.to_owned(),
             reason,
         };
-        let mut whole =
-            serde_json::to_value(&self.file).map_err(|error| no_field(error.to_string()))?;
+        let mut whole = serde_json::to_value(file).map_err(|error| no_field(error.to_string()))?;
         for (preset, governed) in
             [("drive.preset", &Preset::GOVERNS[..]), ("cube.tension", &Tension::GOVERNS[..])]
         {
@@ -202,19 +218,17 @@ impl Scene {
             }
         }
         let place = find(&mut whole, path).map_err(no_field)?;
-        let shown = value.to_string();
         // Whole numbers are fine where the field holds a fraction.
         *place = match (&*place, value.as_f64()) {
             (Json::Number(old), Some(new)) if old.is_f64() => Json::from(new),
-            _ => value,
+            _ => value.clone(),
         };
-        let file = serde_json::from_value(whole).map_err(|error| SceneError::Value {
+        serde_json::from_value(whole).map_err(|error| SceneError::Value {
             source_name: self.source_name.clone(),
             field: path.to_owned(),
-            value: shown,
+            value: value.to_string(),
             allowed: format!("of the field's own kind ({error})"),
-        })?;
-        self.with_file(file)
+        })
     }
 }
 

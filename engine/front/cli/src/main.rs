@@ -99,6 +99,7 @@ fn run(args: Args) -> Result<u8, Failure> {
         Request::Frames(frames) => commands::frames::run(&frames, &shared),
         Request::Plan(plan) => commands::plan::run(&plan, &shared),
         Request::Drill(drill) => commands::drill::run(&drill, &shared),
+        Request::Tune(tune) => commands::tune::run(&tune, &shared),
         Request::Tables { check, cache } => commands::tables::run(check, cache, &shared),
         Request::Camera(part) => commands::camera::run(&part, &shared),
         Request::Check { files } => commands::check::run(&files, &shared),

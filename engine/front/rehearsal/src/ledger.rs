@@ -3,6 +3,7 @@
 //! machine or the thread count.
 
 mod driving;
+mod tuning;
 
 use std::collections::BTreeMap;
 
@@ -15,6 +16,7 @@ use dryturn_scene::Scene;
 use dryturn_units::noise::Seed;
 use serde_json::{Value as Json, json};
 use sha2::{Digest, Sha256};
+pub use tuning::tuning;
 
 use crate::drill::{Drill, Trial};
 use crate::frame_set::SetRequest;

@@ -29,12 +29,13 @@ mod rig_plan;
 mod start_to_stop;
 pub mod statistics;
 mod survey;
+mod tune;
 mod turning;
 mod turning_summary;
 mod watch;
 
 pub use drill::{Drill, Trial};
-pub use dryturn_driving::{BeatCosts, Squared};
+pub use dryturn_driving::{BeatCosts, Lead, Squared};
 pub use pass::{Mistake, Pass, Rehearser, Score, Verdict, beat_costs, least_time};
 pub use readers::{ReaderTable, ReaderTally};
 pub use record::{
@@ -44,4 +45,8 @@ pub use rig::BuiltRig;
 pub use rig_plan::{COMMISSIONING_CEILING, Refusal, RigPlan};
 pub use start_to_stop::StartToStop;
 pub use survey::{Change, Surveyed};
+pub use tune::{
+    Dot, Limit, NotTuned, Nudge, Round, Setting, TuneFault, TuneRequest, TuneTarget, Tuned, Tuning,
+    leads,
+};
 pub use turning::{AxisBlame, Blame, DRILL_NODES, DRILL_PLANS, Execution, TurningDrill};

@@ -10,6 +10,7 @@ use crate::drill::Drill;
 use crate::pass::Pass;
 use crate::readers::ReaderTable;
 use crate::survey::Surveyed;
+use crate::tune::Tuning;
 use crate::turning::TurningDrill;
 
 /// One `expect` of a script.
@@ -44,6 +45,8 @@ pub enum Exhibit {
     Turning(Arc<TurningDrill>),
     /// Jam rates over a setting.
     Sweep(Arc<Sweep>),
+    /// What tuning the axes came to.
+    Tuning(Arc<Tuning>),
 }
 
 /// An execution to be shown.

@@ -29,6 +29,7 @@ mod survey;
 mod sweep;
 mod table;
 mod timing;
+mod tune;
 mod turning;
 mod turning_page;
 

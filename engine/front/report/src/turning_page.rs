@@ -4,7 +4,7 @@ use dryturn_rehearsal::Exhibit;
 
 use crate::html::Escaped;
 use crate::page::{STYLE, cautions};
-use crate::{run, sweep, turning};
+use crate::{run, sweep, tune, turning};
 
 /// One self-contained HTML page about drills of the axes. `what` says in words what was
 /// asked for; exhibits about anything but axes are left out.
@@ -14,6 +14,7 @@ pub fn turning_page(what: &str, exhibits: &[Exhibit]) -> String {
         Exhibit::Run(shown) => run::section(shown),
         Exhibit::Turning(shown) => turning::section(1, shown),
         Exhibit::Sweep(shown) => sweep::section(shown),
+        Exhibit::Tuning(shown) => tune::section(shown),
         _ => String::new(),
     };
     let sections: String = exhibits.iter().map(section).collect();

@@ -6,7 +6,7 @@ use dryturn_cube::{CubeState, Facelet, net};
 use dryturn_handoff::{Outcome, Plan, Reading, Run, Scan, Source};
 use dryturn_reading::Calibration;
 use dryturn_rehearsal::{
-    BuiltRig, Drill, Pass, ReaderTable, Score, Squared, Surveyed, TurningDrill, Verdict,
+    BuiltRig, Drill, Pass, ReaderTable, Score, Squared, Surveyed, Tuning, TurningDrill, Verdict,
 };
 use dryturn_scene::Scene;
 use rhai::{Dynamic, Engine};
@@ -39,6 +39,7 @@ handle! {
     ReadersValue(Arc<ReaderTable>) as "Readers";
     TurningValue(Arc<TurningDrill>) as "TurningDrill";
     SquaredValue(Arc<Squared>) as "Squared";
+    TuningValue(Arc<Tuning>) as "Tuning";
 }
 
 /// A run with what was turned, and on what.

@@ -35,6 +35,7 @@ mod reading_verbs;
 mod reference;
 mod run;
 mod session;
+mod tune_verbs;
 mod verbs;
 
 pub use reference::verb_reference;

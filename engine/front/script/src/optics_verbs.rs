@@ -61,7 +61,7 @@ fn limited(what: &str, value: &Dynamic, most: f64) -> Fallible<f64> {
 }
 
 /// A number field of an options map, if it is there.
-fn option(
+pub(crate) fn option(
     options: &Map,
     key: &str,
     range: core::ops::RangeInclusive<f64>,

@@ -2,6 +2,7 @@
 
 mod driving;
 mod ledger;
+mod tuning;
 
 use core::fmt::Write as _;
 
@@ -125,6 +126,7 @@ const CHAPTERS: &[Chapter] = &[
     ),
     ("Axes", driving::AXES),
     ("Drills of the axes", driving::DRILLS),
+    ("Tuning", tuning::TUNING),
     (
         "Layouts and pictures",
         &[

@@ -73,6 +73,9 @@ impl Rehearsed {
             Some(Exhibit::Sweep(sweep)) => {
                 format!("{number}: sweep, {} (in the report)", sweep.title)
             }
+            Some(Exhibit::Tuning(tuning)) => {
+                format!("{number}: tuning, {} (in the report)", tuning.request.scene.file().name)
+            }
             None => String::new(),
         }
     }

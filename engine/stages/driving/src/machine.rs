@@ -139,6 +139,24 @@ impl Machine {
         Self { parks: false, ..self }
     }
 
+    /// The axis by the drawing.
+    #[must_use]
+    pub fn axis(&self) -> &Axis {
+        &self.axis
+    }
+
+    /// The torque that breaks the weakest of the six shafts by the drawing, N·m.
+    #[must_use]
+    pub fn weakest_shaft_n_m(&self) -> f64 {
+        self.rods.iter().map(|rod| rod.ultimate_n_m).fold(f64::INFINITY, f64::min)
+    }
+
+    /// The highest speed that a half turn's set-point comes to, rad/s.
+    #[must_use]
+    pub fn highest_speed_rad_s(&self) -> f64 {
+        self.moves[HALF].ticks.iter().map(|at| at.speed_rad_s).fold(0.0, f64::max)
+    }
+
     /// Step of the plant, s.
     #[must_use]
     pub fn step_s(&self) -> f64 {

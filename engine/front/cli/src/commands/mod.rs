@@ -21,6 +21,7 @@ pub(crate) mod read;
 pub(crate) mod rehearse;
 pub(crate) mod survey;
 pub(crate) mod tables;
+pub(crate) mod tune;
 
 /// Where a command has been told to write, its document goes there too, with other
 /// files beside it.

@@ -1,0 +1,125 @@
+//! `dryturn tune SCENE`: the fastest settings that keep a target, proved on fresh trials.
+
+use std::io::IsTerminal as _;
+use std::ops::ControlFlow;
+use std::path::PathBuf;
+use std::sync::Arc;
+use std::time::Instant;
+
+use dryturn_rehearsal::frame_set::Variation;
+use dryturn_rehearsal::{Exhibit, Rehearser, TuneRequest, TuneTarget, Tuning, ledger};
+use dryturn_report::turning_page;
+use indicatif::ProgressBar;
+use serde_json::json;
+
+use crate::args::{Shared, setting};
+use crate::commands::keep_all;
+use crate::failure::Failure;
+use crate::{input, say};
+
+/// What `tune` takes.
+#[derive(clap::Args)]
+pub(crate) struct TuneArgs {
+    /// The scene whose axes are tuned
+    #[arg(value_name = "SCENE")]
+    scene: PathBuf,
+
+    /// Fewer executions than this share may fail, at 95 % confidence
+    #[arg(long, default_value_t = 0.01, value_name = "SHARE")]
+    jam_rate: f64,
+
+    /// The weakest shaft is at least so many times as strong as the torque limit
+    #[arg(long, default_value_t = 2.0, value_name = "FACTOR")]
+    safety_factor: f64,
+
+    /// Settings that the race begins with
+    #[arg(long, default_value_t = 64, value_name = "N")]
+    candidates: usize,
+
+    /// Fresh trials, on other cubes, in which the target must be kept
+    #[arg(long, default_value_t = 2000, value_name = "N")]
+    proof: usize,
+
+    /// A field that may change too, within a range: drive.bus_voltage_v, cube.tension_ratio,
+    /// shafts.*.width_mm and so on; or another range for a usual one. Repeat the option for more
+    #[arg(long, value_name = "FIELD=LOW..HIGH", value_parser = variation)]
+    allow: Vec<Variation>,
+
+    /// A field that stays as it is; repeat the option for more
+    #[arg(long, value_name = "FIELD")]
+    keep: Vec<String>,
+
+    /// Another value for a field of the scene; repeat the option for more, they take effect in order
+    #[arg(long = "set", value_name = "FIELD=VALUE", value_parser = setting)]
+    settings: Vec<(String, String)>,
+}
+
+fn variation(text: &str) -> Result<Variation, String> {
+    Variation::parse(text)
+        .map_err(|_| "must be FIELD=LOW..HIGH, as in drive.bus_voltage_v=30..48".to_owned())
+}
+
+pub(crate) fn run(args: &TuneArgs, shared: &Shared) -> Result<u8, Failure> {
+    let mut scene = input::scene(&args.scene)?;
+    for (field, value) in &args.settings {
+        scene = scene.with_text(field, value).map_err(Failure::input)?;
+    }
+    let request = TuneRequest {
+        target: TuneTarget { jam_rate: args.jam_rate, static_safety_ratio: args.safety_factor },
+        candidates: args.candidates,
+        proof: args.proof,
+        allow: args.allow.clone(),
+        keep: args.keep.clone(),
+        ..TuneRequest::of(Arc::new(scene))
+    };
+    let bar = if std::io::stderr().is_terminal() {
+        ProgressBar::new_spinner()
+    } else {
+        ProgressBar::hidden()
+    };
+    let progress = |_| {
+        bar.inc(1);
+        ControlFlow::Continue(())
+    };
+    let started = Instant::now();
+    let tuning = Rehearser::new(shared.seed).tune(&request, &progress).map_err(Failure::input)?;
+    let wall_s = started.elapsed().as_secs_f64();
+    bar.finish_and_clear();
+    let tuning = Arc::new(tuning.ok_or_else(|| Failure::ours("tuning without an end"))?);
+    keep(args, &tuning, shared)?;
+    let document = document(args, &tuning, shared);
+    if shared.json {
+        say::document(&document)?;
+    } else {
+        say::result(&tuning.summary())?;
+    }
+    say::message(&format!("{} executions in {wall_s:.1} s", bar.position()));
+    Ok(u8::from(tuning.found.is_err()))
+}
+
+fn document(args: &TuneArgs, tuning: &Tuning, shared: &Shared) -> serde_json::Value {
+    let mut document = ledger::tuning(tuning);
+    document["command"] = json!("tune");
+    document["file"] = json!(args.scene.display().to_string());
+    document["seed"] = json!(shared.seed.value());
+    document
+}
+
+/// Document and page; and where settings were found their blocks, and the scene with them.
+fn keep(args: &TuneArgs, tuning: &Arc<Tuning>, shared: &Shared) -> Result<(), Failure> {
+    let what = format!(
+        "{}, tuned for fewer than {} % of executions that fail and shafts {} times as strong as the \
+         torque limit; seed {}.",
+        tuning.request.scene.file().name,
+        100.0 * args.jam_rate,
+        args.safety_factor,
+        shared.seed.value()
+    );
+    let page = turning_page(&what, &[Exhibit::Tuning(tuning.clone())]);
+    let mut files = vec![("tune.html", page)];
+    if let Ok(tuned) = &tuning.found {
+        files.push(("settings.ron.part", tuned.blocks()));
+        files.push(("tuned.ron", tuned.scene.to_ron()));
+    }
+    keep_all(&document(args, tuning, shared), "tune.json", &files, shared)
+}

@@ -1,0 +1,119 @@
+//! Settings on trial, and what their executions came to.
+
+use std::sync::Arc;
+
+use dryturn_cube::CubeState;
+use dryturn_driving::{Detail, Machine};
+use dryturn_handoff::Plan;
+use dryturn_scene::Scene;
+use dryturn_units::noise::Seed;
+use rayon::prelude::*;
+
+use crate::statistics::{Z_95, quantile, wilson};
+use crate::watch::Watch;
+
+/// Settings, one number from 0 to 1 for each knob, with what they did so far.
+#[derive(Clone)]
+pub(crate) struct Candidate {
+    pub(crate) point: Vec<f64>,
+    pub(crate) scene: Arc<Scene>,
+    machine: Arc<Machine>,
+    /// Seconds of each execution, in order of trials; `None` where it was not completed.
+    pub(crate) times_s: Vec<Option<f64>>,
+}
+
+/// What all candidates turn: the same plans in the same trials.
+#[derive(Clone)]
+pub(crate) struct Course {
+    pub(crate) plans: Arc<Vec<Plan>>,
+    pub(crate) seed: Seed,
+}
+
+impl Candidate {
+    pub(crate) fn new(point: Vec<f64>, scene: Arc<Scene>) -> Self {
+        let machine = Arc::new(Machine::of(&scene));
+        Self { point, scene, machine, times_s: Vec::new() }
+    }
+
+    /// The same settings with nothing executed yet.
+    pub(crate) fn afresh(&self) -> Self {
+        Self { times_s: Vec::new(), ..self.clone() }
+    }
+
+    pub(crate) fn trials(&self) -> usize {
+        self.times_s.len()
+    }
+
+    /// Executions that jammed or were stopped.
+    pub(crate) fn failures(&self) -> usize {
+        self.times_s.iter().filter(|time| time.is_none()).count()
+    }
+
+    pub(crate) fn failure_share(&self) -> f64 {
+        self.failures() as f64 / self.trials().max(1) as f64
+    }
+
+    /// Wilson's 95 % interval of the share that failed.
+    pub(crate) fn interval(&self) -> (f64, f64) {
+        wilson(self.failures(), self.trials(), Z_95)
+    }
+
+    /// Median of the completed executions, s.
+    pub(crate) fn median_s(&self) -> Option<f64> {
+        let mut times: Vec<f64> = self.times_s.iter().flatten().copied().collect();
+        times.sort_by(f64::total_cmp);
+        quantile(&times, 0.5)
+    }
+
+    /// How much slower it is than another one, s, with the standard error, over the trials
+    /// that both completed: the same luck under both. `None` for fewer than two.
+    pub(crate) fn slower_than(&self, other: &Self) -> Option<(f64, f64)> {
+        let both = self.times_s.iter().zip(&other.times_s);
+        let differences: Vec<f64> = both.filter_map(|(a, b)| Some((*a)? - (*b)?)).collect();
+        let n = differences.len() as f64;
+        if n < 2.0 {
+            return None;
+        }
+        let mean = differences.iter().sum::<f64>() / n;
+        let squares: f64 = differences.iter().map(|d| (d - mean) * (d - mean)).sum();
+        Some((mean, (squares / (n - 1.0) / n).sqrt()))
+    }
+}
+
+/// Brings every candidate to so many trials, on all threads; `None` where it was broken
+/// off.
+pub(crate) fn extend(
+    pool: &mut [Candidate],
+    trials: usize,
+    course: &Course,
+    watch: &Watch<'_>,
+) -> Option<()> {
+    let jobs: Vec<(usize, u64)> = pool
+        .iter()
+        .enumerate()
+        .flat_map(|(i, candidate)| (candidate.trials()..trials).map(move |t| (i, t as u64)))
+        .collect();
+    let times: Option<Vec<Option<f64>>> = jobs
+        .par_iter()
+        .map(|&(i, trial)| {
+            if watch.stopped() {
+                return None;
+            }
+            let time = course.time_s(&pool[i].machine, trial);
+            watch.step();
+            Some(time)
+        })
+        .collect();
+    for (&(i, _), time) in jobs.iter().zip(times?) {
+        pool[i].times_s.push(time);
+    }
+    Some(())
+}
+
+impl Course {
+    fn time_s(&self, machine: &Machine, trial: u64) -> Option<f64> {
+        let plan = &self.plans[(trial % self.plans.len() as u64) as usize];
+        let run = machine.run(&CubeState::SOLVED, plan, (self.seed, trial), Detail::Figures);
+        run.failure().is_none().then_some(run.total_s)
+    }
+}

@@ -1,0 +1,328 @@
+//! What tuning came to.
+
+use core::fmt;
+use std::sync::Arc;
+
+use dryturn_scene::Scene;
+
+use super::candidate::Candidate;
+use super::failures;
+use super::knobs::Knob;
+use super::limits::Limit;
+use super::race::Race;
+use super::request::TuneRequest;
+use crate::start_to_stop::StartToStop;
+use crate::statistics::{Z_95, further_trials, share_in_words, wilson};
+use crate::turning::TurningDrill;
+
+/// One round of the race.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Round {
+    /// Trials of each setting in it.
+    pub trials: usize,
+    /// Settings that began it.
+    pub began: usize,
+    /// Out because they surely fail too often.
+    pub failing: usize,
+    /// Out because they surely are slower.
+    pub slower: usize,
+    /// Out because there were no places for them.
+    pub beyond: usize,
+    /// Settings that stayed.
+    pub stayed: usize,
+    /// Median time of the best, s; `None` where nobody stayed.
+    pub best_s: Option<f64>,
+}
+
+/// Some settings of the race: how fast, how often failing.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Dot {
+    /// Median of the completed executions, s.
+    pub median_s: f64,
+    /// Executions that failed.
+    pub failures: usize,
+    /// Executions.
+    pub trials: usize,
+    /// Whether no other of the race is both faster and fails less.
+    pub frontier: bool,
+    /// Its hand-over policy.
+    pub policy: &'static str,
+}
+
+/// A setting before and after.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Setting {
+    /// The field; `shafts.*` is all six.
+    pub field: String,
+    /// Its value before.
+    pub before: String,
+    /// Its value after.
+    pub after: String,
+}
+
+/// Settings that keep the target.
+#[derive(Clone, Debug)]
+pub struct Tuned {
+    /// The scene with them.
+    pub scene: Arc<Scene>,
+    /// What has changed.
+    pub settings: Vec<Setting>,
+    /// Their proof on fresh trials and cubes.
+    pub drill: Arc<TurningDrill>,
+    /// The scene as it was, on the same trials and plans.
+    pub before: Arc<TurningDrill>,
+    /// The tuned limits with the plainest timing (each beat waits for the settle window,
+    /// no dwell), on the same trials and plans.
+    pub waiting: Arc<TurningDrill>,
+    /// What keeps them from being faster.
+    pub limits: Vec<Limit>,
+    /// How many settings were tried in the proof.
+    pub proofs_tried: usize,
+}
+
+/// Why nothing was found.
+#[derive(Clone, Debug)]
+pub enum NotTuned {
+    /// The shafts do not stand the torque that turning takes.
+    WeakShafts {
+        /// What the weakest allows at the wanted safety factor, N·m.
+        allowed_n_m: f64,
+        /// What a profile must plan with at least, N·m.
+        needed_n_m: f64,
+        /// The safety factor.
+        safety_ratio: f64,
+    },
+    /// The scene allows none of the settings.
+    NoScene {
+        /// Points that were tried.
+        tried: usize,
+    },
+    /// None of the settings keeps the target.
+    NoneKeeps {
+        /// Those that came nearest.
+        drill: Arc<TurningDrill>,
+        /// Their torque limit, N·m.
+        torque_n_m: f64,
+        /// Whether weak shafts had ruled out others.
+        weak: bool,
+    },
+}
+
+/// One sentence without its full stop.
+impl fmt::Display for NotTuned {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::WeakShafts { allowed_n_m, needed_n_m, safety_ratio } => write!(
+                f,
+                "the shafts cannot hold: at a safety factor of {safety_ratio} the weakest allows \
+                 {allowed_n_m:.3} N·m, and turning a layer takes {needed_n_m:.3} N·m"
+            ),
+            Self::NoScene { tried } => {
+                write!(f, "none of {tried} settings is allowed by the scene")
+            }
+            Self::NoneKeeps { drill, torque_n_m, weak } => {
+                write!(
+                    f,
+                    "no settings keep the target: of those that came nearest {}",
+                    share_in_words("failed", failures(drill), drill.trials(), 1)
+                )?;
+                if *weak {
+                    write!(
+                        f,
+                        ", with the {torque_n_m:.3} N·m that the shafts allow; stronger shafts \
+                         would allow more"
+                    )?;
+                }
+                match drill.blame().first() {
+                    Some(blame) => write!(f, "; first of all {}", blame.sentence()),
+                    None => Ok(()),
+                }
+            }
+        }
+    }
+}
+
+/// What tuning came to, and how.
+#[derive(Clone, Debug)]
+pub struct Tuning {
+    /// What was asked for.
+    pub request: TuneRequest,
+    /// The fields that were free.
+    pub fields: Vec<String>,
+    /// The race, round by round.
+    pub rounds: Vec<Round>,
+    /// Settings of the race.
+    pub dots: Vec<Dot>,
+    /// What was found.
+    pub found: Result<Tuned, NotTuned>,
+}
+
+/// Planned torque that a drive needs at least to turn a layer: the scene's own check asks
+/// for friction and 5 %.
+pub(crate) fn needed_n_m(scene: &Scene) -> f64 {
+    1.05 * dryturn_driving::Machine::of(scene).axis().limit.friction_n_m
+        / scene.file().drive.planned_torque_share
+}
+
+pub(crate) fn settings(before: &Scene, after: &Scene, knobs: &[Knob]) -> Vec<Setting> {
+    let setting = |knob: &Knob| Setting {
+        field: knob.field.clone(),
+        before: knob.value_in(before),
+        after: knob.value_in(after),
+    };
+    knobs.iter().map(setting).filter(|setting| setting.before != setting.after).collect()
+}
+
+/// All of a race that completed anything, with its frontier marked.
+pub(crate) fn dots(race: &Race) -> Vec<Dot> {
+    let dot = |candidate: &Candidate| {
+        Some(Dot {
+            median_s: candidate.median_s()?,
+            failures: candidate.failures(),
+            trials: candidate.trials(),
+            frontier: false,
+            policy: super::knobs::policy_name(candidate.scene.file().handover.policy),
+        })
+    };
+    let mut dots: Vec<Dot> = race.finalists.iter().chain(&race.out).filter_map(dot).collect();
+    let share = |dot: &Dot| dot.failures as f64 / dot.trials as f64;
+    for i in 0..dots.len() {
+        let beaten =
+            |other: &Dot| other.median_s < dots[i].median_s && share(other) <= share(&dots[i]);
+        // Few trials say little.
+        dots[i].frontier = dots[i].trials >= 16 && !dots.iter().any(beaten);
+    }
+    dots
+}
+
+impl Tuned {
+    /// Share of the way from the plainest timing to the bound that the settings go, by
+    /// medians and the mean bound, with their own limits; 1 would be the bound itself.
+    #[must_use]
+    pub fn gap_closed(&self) -> Option<f64> {
+        closed(&self.waiting, &self.drill)
+    }
+
+    /// The same from the scene as it was, with its own limits.
+    #[must_use]
+    pub fn gap_closed_before(&self) -> Option<f64> {
+        closed(&self.before, &self.drill)
+    }
+
+    /// Wilson's 95 % interval of the share that fails.
+    #[must_use]
+    pub fn failure_interval(&self) -> (f64, f64) {
+        wilson(failures(&self.drill), self.drill.trials(), Z_95)
+    }
+
+    /// Strength of the weakest shaft over the torque limit.
+    #[must_use]
+    pub fn static_safety_ratio(&self) -> f64 {
+        let machine = dryturn_driving::Machine::of(&self.scene);
+        machine.weakest_shaft_n_m() / machine.axis().limit.torque_n_m()
+    }
+
+    /// Further trials without a failure that would support "fewer than this share", at
+    /// 95 % confidence.
+    #[must_use]
+    pub fn further_trials(&self, rate: f64) -> Option<usize> {
+        further_trials(failures(&self.drill), self.drill.trials(), rate, 0.95)
+    }
+
+    /// From the start button to the last stop at the median, s.
+    #[must_use]
+    pub fn start_to_stop_s(&self) -> Option<f64> {
+        let (median_s, _) = self.drill.time_s(0.5)?;
+        Some(StartToStop::of(&self.scene, median_s).total_s())
+    }
+
+    /// What keeps them from being faster, sentences without full stops.
+    #[must_use]
+    pub fn what_limits(&self) -> Vec<String> {
+        self.limits.iter().filter_map(Limit::sentence).collect()
+    }
+
+    /// The changed fields as blocks of a scene file, to be put into those that are there.
+    #[must_use]
+    pub fn blocks(&self) -> String {
+        let mut text = String::new();
+        let blocks = ["handover", "controller", "drive", "cube", "supply"];
+        for block in blocks {
+            let own = |setting: &Setting| {
+                let (of, field) = setting.field.split_once('.')?;
+                (of == block).then(|| format!("    {field}: {},\n", setting.after))
+            };
+            let fields: String = self.settings.iter().filter_map(own).collect();
+            if !fields.is_empty() {
+                text += &format!("{block}: (\n{fields}),\n");
+            }
+        }
+        let shafts = self.settings.iter().filter_map(|setting| {
+            let field = setting.field.strip_prefix("shafts.")?;
+            let (which, field) = field.split_once('.')?;
+            let which = if which == "*" { "each" } else { which };
+            Some(format!("// of shafts, {which}: {field}: {},\n", setting.after))
+        });
+        text.extend(shafts);
+        text
+    }
+}
+
+fn closed(waiting: &TurningDrill, tuned: &TurningDrill) -> Option<f64> {
+    let (from, to) = (waiting.time_s(0.5)?.0, tuned.time_s(0.5)?.0);
+    Some((from - to) / (from - waiting.mean_bound_s()))
+}
+
+impl Tuning {
+    /// What came of it as text, several lines.
+    #[must_use]
+    pub fn summary(&self) -> String {
+        let tuned = match &self.found {
+            Ok(tuned) => tuned,
+            Err(why) => return format!("no settings: {why}"),
+        };
+        let drill = &tuned.drill;
+        let median = |drill: &TurningDrill| {
+            drill
+                .time_s(0.5)
+                .map_or_else(|| "none".to_owned(), |(s, _)| format!("{:.1} ms", s * 1e3))
+        };
+        let percent = |share: Option<f64>| {
+            share.map_or_else(|| "none".to_owned(), |share| format!("{:.0} %", share * 100.0))
+        };
+        let further = |rate: f64| {
+            tuned.further_trials(rate).map_or_else(|| "no".to_owned(), |n| n.to_string())
+        };
+        let rate = self.request.target.jam_rate;
+        let mut lines = vec![
+            format!(
+                "{} at {} V, shafts {:.2} times as strong as the torque limit",
+                share_in_words("failed", failures(drill), drill.trials(), 2),
+                tuned.scene.file().drive.bus_voltage_v,
+                tuned.static_safety_ratio()
+            ),
+            format!(
+                "median {}, before {}, waiting with the same limits {}; no run can beat {:.1} ms on \
+                 average: {} of that gap closed, {} of the one before",
+                median(drill),
+                median(&tuned.before),
+                median(&tuned.waiting),
+                drill.mean_bound_s() * 1e3,
+                percent(tuned.gap_closed()),
+                percent(tuned.gap_closed_before())
+            ),
+            format!(
+                "further trials without a failure for fewer than {} %: {}; for {} %: {}",
+                50.0 * rate,
+                further(0.5 * rate),
+                10.0 * rate,
+                further(0.1 * rate)
+            ),
+        ];
+        for Setting { field, before, after } in &tuned.settings {
+            lines.push(format!("{field} = {after} instead of {before}"));
+        }
+        lines.extend(tuned.what_limits());
+        lines.join("\n")
+    }
+}

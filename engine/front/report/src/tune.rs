@@ -1,0 +1,292 @@
+//! Tuning as a section of the report: what was found, the race as a picture, what limits.
+
+use core::fmt::Write as _;
+
+use dryturn_rehearsal::{Dot, Limit, Nudge, StartToStop, Tuned, Tuning};
+
+use crate::html::{Escaped, figure};
+use crate::page::POINTER;
+use crate::plot::{self, Scale, tick_text};
+use crate::table;
+use dryturn_rehearsal::statistics::{Z_95, wilson};
+
+const WIDTH: f64 = 760.0;
+const LEFT: f64 = 64.0;
+const RIGHT: f64 = 36.0;
+const TOP: f64 = 26.0;
+const HEIGHT: f64 = 300.0;
+const BELOW: f64 = 44.0;
+/// Where a share of nothing stands on the axis by ratio, %.
+const NONE: f64 = 0.02;
+/// The race is shown from this many trials of a setting on.
+const LEAST_TRIALS: usize = 16;
+
+pub(crate) fn section(tuning: &Tuning) -> String {
+    let request = &tuning.request;
+    let mut out = format!(
+        "<section class=\"tune\"><h2>Tuning of {}</h2>{POINTER}<p>Wanted: fewer than {} % of \
+         executions fail at 95 % confidence, and the weakest shaft is {} times as strong as the \
+         torque limit. Settings raced on trials whose luck they share; the fastest were then tried \
+         in {} fresh trials on other cubes.</p>",
+        Escaped(&request.scene.file().name),
+        100.0 * request.target.jam_rate,
+        request.target.static_safety_ratio,
+        request.proof
+    );
+    match &tuning.found {
+        Ok(tuned) => found(&mut out, tuned),
+        Err(why) => {
+            let _ =
+                write!(out, "<p><strong>No settings: {}.</strong></p>", Escaped(&why.to_string()));
+        }
+    }
+    frontier(&mut out, tuning);
+    if let Ok(tuned) = &tuning.found {
+        limits(&mut out, tuned);
+    }
+    rounds(&mut out, tuning);
+    out.push_str("</section>");
+    out
+}
+
+fn found(out: &mut String, tuned: &Tuned) {
+    let rows = [
+        ("tuned", &tuned.drill),
+        ("the scene as it was", &tuned.before),
+        ("waiting, with the tuned limits", &tuned.waiting),
+    ];
+    let rows = rows.map(|(what, drill)| {
+        let failed = drill.trials() - drill.completed();
+        let (low, high) = wilson(failed, drill.trials(), Z_95);
+        let time = |share: f64| {
+            drill.time_s(share).map_or_else(|| "–".to_owned(), |(s, _)| figure(s * 1e3, 1))
+        };
+        let whole = drill.time_s(0.5).map_or_else(
+            || "–".to_owned(),
+            |(s, _)| figure(StartToStop::of(&drill.scene, s).total_s() * 1e3, 1),
+        );
+        vec![
+            what.to_owned(),
+            drill.trials().to_string(),
+            failed.to_string(),
+            format!("{} to {}", figure(100.0 * low, 2), figure(100.0 * high, 2)),
+            time(0.5),
+            time(0.95),
+            figure(drill.mean_bound_s() * 1e3, 1),
+            whole,
+        ]
+    });
+    let headings = [
+        "settings",
+        "executions",
+        "failed",
+        "95 % interval (Wilson), %",
+        "median, ms",
+        "95 % are below, ms",
+        "bound, mean, ms",
+        "start to stop, ms",
+    ];
+    table::draw(out, "figures", &headings, rows.into_iter());
+    let percent =
+        |share: Option<f64>| share.map_or_else(|| "–".to_owned(), |share| figure(100.0 * share, 0));
+    let further = |rate: f64| {
+        tuned.further_trials(rate).map_or_else(|| "no".to_owned(), |count| count.to_string())
+    };
+    let _ = write!(
+        out,
+        "<p>{} % of the way from waiting to the bound is closed, at {} V. Static safety factor {}. \
+         Further trials without a failure that would support fewer than 0.5 %: {}; fewer than \
+         0.1 %: {}.</p>",
+        percent(tuned.gap_closed()),
+        tuned.scene.file().drive.bus_voltage_v,
+        figure(tuned.static_safety_ratio(), 2),
+        further(0.005),
+        further(0.001)
+    );
+    let rows = tuned
+        .settings
+        .iter()
+        .map(|setting| vec![setting.field.clone(), setting.before.clone(), setting.after.clone()]);
+    table::draw(out, "figures", &["field", "before", "tuned"], rows);
+}
+
+/// Start-to-stop time against the share that fails, a dot for each setting of the race.
+fn frontier(out: &mut String, tuning: &Tuning) {
+    let whole_ms =
+        |execution_s: f64| StartToStop::of(&tuning.request.scene, execution_s).total_s() * 1e3;
+    let dots: Vec<&Dot> = tuning.dots.iter().filter(|dot| dot.trials >= LEAST_TRIALS).collect();
+    if dots.is_empty() {
+        return;
+    }
+    let percent = |dot: &Dot| 100.0 * dot.failures as f64 / dot.trials as f64;
+    let times = dots.iter().map(|dot| whole_ms(dot.median_s));
+    let least = times.clone().fold(f64::INFINITY, f64::min);
+    let most = times.fold(0.0, f64::max);
+    let step = plot::round_step((most - least).max(1.0), 8);
+    let range = ((least / step).floor() * step, (most / step).ceil() * step);
+    let bottom = TOP + HEIGHT;
+    let x = Scale::linear(range, (LEFT + 10.0, WIDTH - RIGHT - 10.0));
+    let y = Scale::logarithmic((NONE, 100.0), (bottom - 6.0, TOP + 6.0));
+    let heading = "Share of executions that fail, %, over the time from start to stop";
+    // Writing to a String cannot fail.
+    let _ = write!(
+        out,
+        "<figure><svg class=\"marks\" viewBox=\"0 0 {WIDTH} {0:.0}\" width=\"{WIDTH}\" \
+         role=\"img\"><title>{heading}</title><text class=\"heading\" x=\"{LEFT}\" y=\"15\">\
+         {heading}</text><rect class=\"lane\" x=\"{LEFT}\" y=\"{TOP}\" width=\"{1:.1}\" \
+         height=\"{HEIGHT:.1}\"/>",
+        bottom + BELOW,
+        WIDTH - LEFT - RIGHT
+    );
+    for (value, name) in [(NONE, "none"), (0.1, "0.1"), (1.0, "1"), (10.0, "10"), (100.0, "100")] {
+        let at = y.px(value);
+        let _ = write!(
+            out,
+            "<line class=\"tick\" x1=\"{LEFT}\" x2=\"{:.1}\" y1=\"{at:.1}\" y2=\"{at:.1}\"/><text \
+             class=\"value\" x=\"{:.1}\" y=\"{:.1}\">{name}</text>",
+            WIDTH - RIGHT,
+            LEFT - 5.0,
+            at + 4.0
+        );
+    }
+    let (ticks, step) = x.ticks(8);
+    for tick in ticks {
+        let at = x.px(tick);
+        let _ = write!(
+            out,
+            "<line class=\"tick\" x1=\"{at:.1}\" x2=\"{at:.1}\" y1=\"{bottom:.1}\" y2=\"{:.1}\"/>\
+             <text class=\"tick-name\" x=\"{at:.1}\" y=\"{:.1}\">{}</text>",
+            bottom + 4.0,
+            bottom + 18.0,
+            tick_text(tick, step)
+        );
+    }
+    let _ = write!(
+        out,
+        "<text class=\"tick-name\" x=\"{:.1}\" y=\"{:.1}\">from start to stop, median, ms (the axis \
+         does not begin at 0)</text>",
+        (LEFT + WIDTH - RIGHT) / 2.0,
+        bottom + 36.0
+    );
+    let target = y.px(100.0 * tuning.request.target.jam_rate);
+    let _ = write!(
+        out,
+        "<path class=\"target\" d=\"M{LEFT} {target:.1}H{:.1}\"><title>target</title></path>",
+        WIDTH - RIGHT
+    );
+    for dot in &dots {
+        let share = percent(dot).max(NONE);
+        let (low, high) = wilson(dot.failures, dot.trials, Z_95);
+        let (at, own) = (x.px(whole_ms(dot.median_s)), y.px(share));
+        let bar = if dot.frontier {
+            let (low, high) = (y.px((100.0 * low).max(NONE)), y.px(100.0 * high));
+            format!("<path class=\"interval\" d=\"M{at:.1} {low:.1}V{high:.1}\"/>")
+        } else {
+            String::new()
+        };
+        let _ = write!(
+            out,
+            "<g><title>{}: {} ms, {} of {} fail</title>{bar}<circle class=\"{}\" cx=\"{at:.1}\" \
+             cy=\"{own:.1}\" r=\"{}\"/></g>",
+            dot.policy,
+            figure(whole_ms(dot.median_s), 1),
+            dot.failures,
+            dot.trials,
+            if dot.frontier { "point" } else { "other" },
+            if dot.frontier { 4.0 } else { 2.5 }
+        );
+    }
+    if let Ok(tuned) = &tuning.found {
+        for (name, drill) in [("tuned", &tuned.drill), ("before", &tuned.before)] {
+            let Some((median_s, _)) = drill.time_s(0.5) else { continue };
+            let failed = drill.trials() - drill.completed();
+            let share = (100.0 * failed as f64 / drill.trials() as f64).max(NONE);
+            let (at, own) = (x.px(whole_ms(median_s)), y.px(share));
+            let _ = write!(
+                out,
+                "<circle class=\"chosen\" cx=\"{at:.1}\" cy=\"{own:.1}\" r=\"7\"/><text \
+                 class=\"tick-name\" x=\"{at:.1}\" y=\"{:.1}\">{name}</text>",
+                own - 11.0
+            );
+        }
+    }
+    out.push_str(
+        "</svg><figcaption>Each dot is a setting of the race, with as many trials as it lasted; \
+         large ones are those that no other beats in both, with 95 % intervals (Wilson). Rings: the \
+         proof on fresh trials. The dashed line is the target.</figcaption></figure>",
+    );
+}
+
+fn limits(out: &mut String, tuned: &Tuned) {
+    let says = tuned.what_limits();
+    if !says.is_empty() {
+        out.push_str("<h3>What keeps it from being faster</h3><ul>");
+        for sentence in says {
+            let _ = write!(out, "<li>{}</li>", Escaped(&sentence));
+        }
+        out.push_str("</ul>");
+    }
+    let blame = tuned.drill.blame();
+    if let Some(first) = blame.first() {
+        let _ = write!(out, "<p>In the proof, first of all: {}.</p>", Escaped(&first.sentence()));
+    }
+    let nudge = |nudge: Option<&Nudge>| match nudge {
+        None => ["–".to_owned(), "–".to_owned(), "–".to_owned()],
+        Some(nudge) => [
+            nudge.value.clone(),
+            nudge.faster_s.map_or_else(|| "–".to_owned(), |s| figure(s * 1e3, 1)),
+            nudge.failures.to_string(),
+        ],
+    };
+    let row = |limit: &Limit| {
+        let mut row = vec![limit.field.clone()];
+        row.extend(nudge(limit.nudges[0].as_ref()));
+        row.extend([limit.value.clone(), limit.failures.to_string()]);
+        row.extend(nudge(limit.nudges[1].as_ref()));
+        row
+    };
+    let headings = [
+        "field",
+        "less",
+        "faster by, ms",
+        "fail",
+        "tuned",
+        "fail",
+        "more",
+        "faster by, ms",
+        "fail",
+    ];
+    if let Some(limit) = tuned.limits.first() {
+        let _ = write!(
+            out,
+            "<p>Each field moved a little to either side, {} executions each, with the same luck.</p>",
+            limit.trials
+        );
+    }
+    table::draw(out, "figures", &headings, tuned.limits.iter().map(row));
+}
+
+fn rounds(out: &mut String, tuning: &Tuning) {
+    out.push_str("<h3>The race</h3>");
+    let row = |round: &dryturn_rehearsal::Round| {
+        vec![
+            round.trials.to_string(),
+            round.began.to_string(),
+            round.failing.to_string(),
+            round.slower.to_string(),
+            round.beyond.to_string(),
+            round.stayed.to_string(),
+            round.best_s.map_or_else(|| "–".to_owned(), |s| figure(s * 1e3, 1)),
+        ]
+    };
+    let headings = [
+        "trials each",
+        "settings",
+        "out: fail too often",
+        "out: slower",
+        "out: no place",
+        "left",
+        "median of the best, ms",
+    ];
+    table::draw(out, "figures", &headings, tuning.rounds.iter().map(row));
+}
