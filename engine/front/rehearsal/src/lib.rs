@@ -18,6 +18,7 @@
 //! assert_eq!(pass.verdict, Verdict::Solved);
 //! ```
 
+mod comparison;
 mod drill;
 pub mod frame_set;
 pub mod ledger;
@@ -26,6 +27,7 @@ mod readers;
 mod record;
 mod rig;
 mod rig_plan;
+mod search_budgets;
 mod start_to_stop;
 pub mod statistics;
 mod survey;
@@ -33,8 +35,9 @@ mod turning;
 mod turning_summary;
 mod watch;
 
+pub use comparison::{ComparedCube, Ended, RigComparison, Saving, WAYS};
 pub use drill::{Drill, Trial};
-pub use dryturn_driving::{BeatCosts, Squared};
+pub use dryturn_driving::{BeatCosts, Squared, Transitions};
 pub use pass::{Mistake, Pass, Rehearser, Score, Verdict, beat_costs, least_time};
 pub use readers::{ReaderTable, ReaderTally};
 pub use record::{
@@ -42,6 +45,7 @@ pub use record::{
 };
 pub use rig::BuiltRig;
 pub use rig_plan::{COMMISSIONING_CEILING, Refusal, RigPlan};
+pub use search_budgets::{BUDGETS, BudgetPoint, MeanAndInterval, SearchBudgets};
 pub use start_to_stop::StartToStop;
 pub use survey::{Change, Surveyed};
 pub use turning::{AxisBlame, Blame, DRILL_NODES, DRILL_PLANS, Execution, TurningDrill};

@@ -6,9 +6,11 @@ use dryturn_handoff::{Frame, Labels, Plan, Run};
 use dryturn_scene::Scene;
 use serde_json::Value as Json;
 
+use crate::comparison::RigComparison;
 use crate::drill::Drill;
 use crate::pass::Pass;
 use crate::readers::ReaderTable;
+use crate::search_budgets::SearchBudgets;
 use crate::survey::Surveyed;
 use crate::turning::TurningDrill;
 
@@ -44,6 +46,10 @@ pub enum Exhibit {
     Turning(Arc<TurningDrill>),
     /// Jam rates over a setting.
     Sweep(Arc<Sweep>),
+    /// Search budgets compared.
+    Budgets(Arc<SearchBudgets>),
+    /// Two plans on two timings.
+    Comparison(Arc<RigComparison>),
 }
 
 /// An execution to be shown.

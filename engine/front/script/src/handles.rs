@@ -6,7 +6,8 @@ use dryturn_cube::{CubeState, Facelet, net};
 use dryturn_handoff::{Outcome, Plan, Reading, Run, Scan, Source};
 use dryturn_reading::Calibration;
 use dryturn_rehearsal::{
-    BuiltRig, Drill, Pass, ReaderTable, Score, Squared, Surveyed, TurningDrill, Verdict,
+    BuiltRig, Drill, Pass, ReaderTable, RigComparison, Score, SearchBudgets, Squared, Surveyed,
+    TurningDrill, Verdict,
 };
 use dryturn_scene::Scene;
 use rhai::{Dynamic, Engine};
@@ -39,6 +40,8 @@ handle! {
     ReadersValue(Arc<ReaderTable>) as "Readers";
     TurningValue(Arc<TurningDrill>) as "TurningDrill";
     SquaredValue(Arc<Squared>) as "Squared";
+    BudgetsValue(Arc<SearchBudgets>) as "SearchBudgets";
+    ComparisonValue(Arc<RigComparison>) as "RigComparison";
 }
 
 /// A run with what was turned, and on what.

@@ -2,6 +2,7 @@
 
 mod driving;
 mod ledger;
+mod plans;
 
 use core::fmt::Write as _;
 
@@ -125,6 +126,7 @@ const CHAPTERS: &[Chapter] = &[
     ),
     ("Axes", driving::AXES),
     ("Drills of the axes", driving::DRILLS),
+    ("Plans for a tuned rig", plans::PLANS),
     (
         "Layouts and pictures",
         &[

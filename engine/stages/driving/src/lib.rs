@@ -35,6 +35,7 @@ mod simulate;
 mod spin_up;
 mod square;
 mod supply;
+mod transitions;
 mod watch;
 
 pub use axis::{Axis, Motor, layer_inertia};
@@ -46,3 +47,4 @@ pub use setpoints::{Setpoint, Setpoints};
 pub use simulate::{Detail, simulate};
 pub use spin_up::spin_up;
 pub use square::Squared;
+pub use transitions::{STUCK_US, Transitions};
