@@ -63,7 +63,8 @@ fn the_same_rig_saves_nothing() {
     let scene = workbench(&[]);
     let comparison = compare(&scene, &scene, 5);
     for what in ["the timing's share", "the timing, with the textbook plan"] {
-        assert_eq!(saved(&comparison, what), (0.0, (0.0, 0.0)), "{what}");
+        let (mean, (low, high)) = saved(&comparison, what);
+        assert!([mean, low, high].iter().all(|saved| saved.abs() < 1e-12), "{what}");
     }
     for cube in &comparison.cubes {
         assert_eq!(cube.ways[0], cube.ways[2]);
