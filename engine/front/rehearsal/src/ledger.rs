@@ -2,11 +2,13 @@
 //! listed in `scripts/README.md`. Nothing in it depends on the clock, the
 //! machine or the thread count.
 
+mod comparison;
 mod driving;
 mod tuning;
 
 use std::collections::BTreeMap;
 
+pub use comparison::{compare_rigs, search_budgets};
 pub use driving::{blame, energy, run, squared, start_to_stop, turning_drill};
 use driving::{jam, stop};
 use dryturn_cube::{CubeState, Facelet, FaceletKind, net, notation};

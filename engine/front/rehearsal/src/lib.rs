@@ -18,6 +18,7 @@
 //! assert_eq!(pass.verdict, Verdict::Solved);
 //! ```
 
+mod comparison;
 mod drill;
 pub mod frame_set;
 pub mod ledger;
@@ -26,6 +27,7 @@ mod readers;
 mod record;
 mod rig;
 mod rig_plan;
+mod search_budgets;
 mod start_to_stop;
 pub mod statistics;
 mod survey;
@@ -34,8 +36,9 @@ mod turning;
 mod turning_summary;
 mod watch;
 
+pub use comparison::{ComparedCube, Ended, RigComparison, Saving, WAYS};
 pub use drill::{Drill, Trial};
-pub use dryturn_driving::{BeatCosts, Lead, Squared};
+pub use dryturn_driving::{BeatCosts, Lead, Squared, Transitions};
 pub use pass::{Mistake, Pass, Rehearser, Score, Verdict, beat_costs, least_time};
 pub use readers::{ReaderTable, ReaderTally};
 pub use record::{
@@ -43,6 +46,7 @@ pub use record::{
 };
 pub use rig::BuiltRig;
 pub use rig_plan::{COMMISSIONING_CEILING, Refusal, RigPlan};
+pub use search_budgets::{BUDGETS, BudgetPoint, MeanAndInterval, SearchBudgets};
 pub use start_to_stop::StartToStop;
 pub use survey::{Change, Surveyed};
 pub use tune::{

@@ -1,13 +1,14 @@
 //! One pass through all stages, and its judgement.
 
-use std::sync::{Arc, OnceLock};
+use std::sync::{Arc, Mutex, OnceLock, PoisonError};
 
 use dryturn_cube::{CubeState, Face, Facelet, FaceletKind, Stickering, random_state};
-use dryturn_driving::{BeatCosts, Machine, Squared, Timing, simulate};
+use dryturn_driving::{BeatCosts, Machine, Squared, Timing, Transitions, simulate};
 use dryturn_handoff::{Frame, Outcome, Plan, Reading, Run, Scan};
 use dryturn_planning::{Objective, Planner, Weights};
 use dryturn_reading::{Calibration, FrameError, read};
 use dryturn_scene::Scene;
+use dryturn_scene::file::SceneFile;
 use dryturn_units::noise::Seed;
 
 use crate::rig::BuiltRig;
@@ -133,12 +134,17 @@ impl Pass {
     }
 }
 
-/// The objective of least machine time on a scene's drive: what half and quarter
-/// turns take there, waits and overlap included.
+/// The objective of least machine time on a scene's drive: what half and quarter turns
+/// take there, waits and overlap included. It takes some simulated rows of beats;
+/// [`Rehearser::least_time`] keeps it.
 #[must_use]
 pub fn least_time(scene: &Scene) -> Objective {
-    let (quarter_s, half_s) = Timing::of(scene).beat_s();
-    Objective::LeastTime(Weights::of_ratio(half_s / quarter_s))
+    objective(&Timing::of(scene))
+}
+
+fn objective(timing: &Timing) -> Objective {
+    let (quarter_s, half_s) = timing.beat_s();
+    Objective::LeastTime(Weights::to_search(half_s / quarter_s))
 }
 
 /// What beats cost in a row on a scene's drive; `None` where it does not get through one
@@ -152,13 +158,21 @@ pub fn beat_costs(scene: &Scene) -> Option<BeatCosts> {
 pub struct Rehearser {
     seed: Seed,
     planner: OnceLock<Planner>,
+    /// By the scene they were made for, the latest first.
+    tuned: Mutex<Vec<(SceneFile, Tuned)>>,
 }
+
+/// What follows from a scene's drive alone.
+type Tuned = (Objective, Transitions);
+
+/// For so many scenes it is kept.
+const KEPT: usize = 32;
 
 impl Rehearser {
     /// A rehearser whose every draw follows from `seed`.
     #[must_use]
     pub fn new(seed: Seed) -> Self {
-        Self { seed, planner: OnceLock::new() }
+        Self { seed, planner: OnceLock::new(), tuned: Mutex::default() }
     }
 
     /// The seed.
@@ -185,12 +199,38 @@ impl Rehearser {
         random_state(&mut self.seed.stream("scramble", trial, 0))
     }
 
+    /// [`least_time`], made once a scene.
+    #[must_use]
+    pub fn least_time(&self, scene: &Scene) -> Objective {
+        self.tuned(scene).0
+    }
+
+    /// What beats cost after one another on a scene's drive, made once a scene.
+    #[must_use]
+    pub fn transitions(&self, scene: &Scene) -> Transitions {
+        self.tuned(scene).1
+    }
+
+    fn tuned(&self, scene: &Scene) -> Tuned {
+        let kept = || self.tuned.lock().unwrap_or_else(PoisonError::into_inner);
+        if let Some((_, tuned)) = kept().iter().find(|(file, _)| file == scene.file()) {
+            return *tuned;
+        }
+        // Not under the lock; two threads that come together find the same.
+        let timing = Timing::of(scene);
+        let tuned = (objective(&timing), timing.transitions());
+        let mut kept = kept();
+        kept.truncate(KEPT - 1);
+        kept.insert(0, (scene.file().clone(), tuned));
+        tuned
+    }
+
     /// Plans for least machine time on a scene's drive, with the host's budget and
     /// without large tables, so that the plan is the same on every machine.
     #[must_use]
     pub fn plan(&self, scene: &Scene, state: &CubeState) -> Plan {
         let nodes = u64::from(scene.file().host.search_nodes);
-        self.planner().plan(state, least_time(scene), nodes).plan
+        self.planner().plan(state, self.least_time(scene), nodes).plan
     }
 
     /// Executes a plan on a rig that holds `state`.

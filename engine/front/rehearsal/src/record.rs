@@ -6,9 +6,11 @@ use dryturn_handoff::{Frame, Labels, Plan, Run};
 use dryturn_scene::Scene;
 use serde_json::Value as Json;
 
+use crate::comparison::RigComparison;
 use crate::drill::Drill;
 use crate::pass::Pass;
 use crate::readers::ReaderTable;
+use crate::search_budgets::SearchBudgets;
 use crate::survey::Surveyed;
 use crate::tune::Tuning;
 use crate::turning::TurningDrill;
@@ -47,6 +49,10 @@ pub enum Exhibit {
     Sweep(Arc<Sweep>),
     /// What tuning the axes came to.
     Tuning(Arc<Tuning>),
+    /// Search budgets compared.
+    Budgets(Arc<SearchBudgets>),
+    /// Two plans on two timings.
+    Comparison(Arc<RigComparison>),
 }
 
 /// An execution to be shown.

@@ -21,9 +21,16 @@ pub struct StartToStop {
 }
 
 impl StartToStop {
-    /// Of a scene whose plan takes `execution_s`.
+    /// Of a scene whose plan takes `execution_s`, searched with as many nodes as the host
+    /// allows itself.
     #[must_use]
     pub fn of(scene: &Scene, execution_s: f64) -> Self {
+        Self::searched(scene, u64::from(scene.file().host.search_nodes), execution_s)
+    }
+
+    /// The same, where the search took so many nodes.
+    #[must_use]
+    pub fn searched(scene: &Scene, nodes: u64, execution_s: f64) -> Self {
         let file = scene.file();
         let most = |of: &dyn Fn(&Camera) -> f64| file.cameras.iter().map(of).fold(0.0, f64::max);
         let rows_s = |camera: &Camera| match camera.shutter {
@@ -36,7 +43,7 @@ impl StartToStop {
             read_out_s: most(&rows_s),
             transfer_s: most(&bytes) / (file.host.transfer_mb_per_s * 1e6),
             reading_s: file.host.reading_ms * 1e-3,
-            search_s: f64::from(file.host.search_nodes) / file.host.search_nodes_per_ms * 1e-3,
+            search_s: nodes as f64 / file.host.search_nodes_per_ms * 1e-3,
             execution_s,
         }
     }

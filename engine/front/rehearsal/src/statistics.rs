@@ -2,11 +2,13 @@
 
 mod bootstrap;
 mod exact;
+mod paired;
 
 use dryturn_units::maths;
 
 pub use bootstrap::{RESAMPLES, bootstrap_interval};
 pub use exact::{exact_interval, exact_upper, further_trials, trials_without_failure};
+pub use paired::PairedBootstrap;
 
 /// Wilson's score interval for a share (E. B. Wilson, J. Am. Stat. Assoc. 22,
 /// 1927): `count` of `trials` at the normal quantile `z` (1.959964 for 95 %).

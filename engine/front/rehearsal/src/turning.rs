@@ -288,7 +288,7 @@ impl Rehearser {
     /// Plans for `count` random cubes on a scene's drive: what a drill of the axes turns.
     #[must_use]
     pub fn random_plans(&self, scene: &Scene, count: usize, nodes: u64) -> Vec<Plan> {
-        let objective = crate::pass::least_time(scene);
+        let objective = self.least_time(scene);
         let plan =
             |trial: u64| self.planner().plan(&self.random_cube(trial), objective, nodes).plan;
         (0..count as u64).map(plan).collect()

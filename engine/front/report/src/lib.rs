@@ -8,12 +8,15 @@
 //! assert!(page.contains("&lt;b&gt;.rhai")); // names are text, never markup
 //! ```
 
+mod budgets;
+mod comparison;
 mod confusion;
 mod course;
 mod drill;
 mod histogram;
 mod html;
 mod lanes;
+mod marks;
 mod net;
 mod page;
 mod pass;

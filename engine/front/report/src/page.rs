@@ -5,7 +5,7 @@ use core::fmt::Write as _;
 use dryturn_rehearsal::{Exhibit, Record};
 
 use crate::html::Escaped;
-use crate::{drill, pass, readers, run, sheet, survey, sweep, tune, turning};
+use crate::{budgets, comparison, drill, pass, readers, run, sheet, survey, sweep, tune, turning};
 
 /// Passes whose pictures are embedded.
 const PICTURED: usize = 6;
@@ -98,6 +98,8 @@ pub fn page(script: &str, seed: u64, record: &Record) -> String {
             }
             Exhibit::Sweep(shown) => sweep::section(shown),
             Exhibit::Tuning(shown) => tune::section(shown),
+            Exhibit::Budgets(shown) => budgets::section(shown),
+            Exhibit::Comparison(shown) => comparison::section(shown),
         });
     }
     out.push_str(&cautions());

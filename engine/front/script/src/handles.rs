@@ -6,7 +6,8 @@ use dryturn_cube::{CubeState, Facelet, net};
 use dryturn_handoff::{Outcome, Plan, Reading, Run, Scan, Source};
 use dryturn_reading::Calibration;
 use dryturn_rehearsal::{
-    BuiltRig, Drill, Pass, ReaderTable, Score, Squared, Surveyed, Tuning, TurningDrill, Verdict,
+    BuiltRig, Drill, Pass, ReaderTable, RigComparison, Score, SearchBudgets, Squared, Surveyed,
+    Tuning, TurningDrill, Verdict,
 };
 use dryturn_scene::Scene;
 use rhai::{Dynamic, Engine};
@@ -40,6 +41,8 @@ handle! {
     TurningValue(Arc<TurningDrill>) as "TurningDrill";
     SquaredValue(Arc<Squared>) as "Squared";
     TuningValue(Arc<Tuning>) as "Tuning";
+    BudgetsValue(Arc<SearchBudgets>) as "SearchBudgets";
+    ComparisonValue(Arc<RigComparison>) as "RigComparison";
 }
 
 /// A run with what was turned, and on what.

@@ -31,6 +31,7 @@ mod driving_verbs;
 mod expectations;
 mod handles;
 mod optics_verbs;
+mod plan_verbs;
 mod reading_verbs;
 mod reference;
 mod run;

@@ -2,6 +2,7 @@
 
 mod driving;
 mod ledger;
+mod plans;
 mod tuning;
 
 use core::fmt::Write as _;
@@ -127,6 +128,7 @@ const CHAPTERS: &[Chapter] = &[
     ("Axes", driving::AXES),
     ("Drills of the axes", driving::DRILLS),
     ("Tuning", tuning::TUNING),
+    ("Plans for a tuned rig", plans::PLANS),
     (
         "Layouts and pictures",
         &[

@@ -4,7 +4,7 @@ use std::sync::Arc;
 
 use dryturn_cube::{CubeState, Stickering, net, notation};
 use dryturn_planning::{DEFAULT_NODE_BUDGET, Objective};
-use dryturn_rehearsal::{Content, Exhibit, Pass, PixelMap, Score, least_time, ledger};
+use dryturn_rehearsal::{Content, Exhibit, Pass, PixelMap, Score, ledger};
 use dryturn_scene::{Files, Scene};
 use rhai::{Dynamic, Engine};
 use serde_json::Value as Json;
@@ -146,7 +146,7 @@ impl Session {
 
     fn plan_time(&self, rig: &RigValue, cube: &CubeValue, nodes: i64) -> Fallible<PlanValue> {
         let nodes = within("the node budget", nodes, 1..=MAX_NODES)?;
-        self.plan_for(least_time(rig.0.scene()), cube, nodes)
+        self.plan_for(self.rehearser.least_time(rig.0.scene()), cube, nodes)
     }
 
     fn plan_for(&self, objective: Objective, cube: &CubeValue, nodes: u64) -> Fallible<PlanValue> {

@@ -76,6 +76,14 @@ impl Rehearsed {
             Some(Exhibit::Tuning(tuning)) => {
                 format!("{number}: tuning, {} (in the report)", tuning.request.scene.file().name)
             }
+            Some(Exhibit::Budgets(budgets)) => {
+                let name = &budgets.scene.file().name;
+                format!("{number}: search budgets, {name} (in the report)")
+            }
+            Some(Exhibit::Comparison(comparison)) => {
+                let (count, name) = (comparison.cubes.len(), &comparison.safe.file().name);
+                format!("{number}: {count} cubes compared, {name} (in the report)")
+            }
             None => String::new(),
         }
     }

@@ -36,6 +36,7 @@ mod simulate;
 mod spin_up;
 mod square;
 mod supply;
+mod transitions;
 mod watch;
 
 pub use axis::{Axis, Motor, layer_inertia};
@@ -48,3 +49,4 @@ pub use setpoints::{Setpoint, Setpoints};
 pub use simulate::{Detail, simulate};
 pub use spin_up::spin_up;
 pub use square::Squared;
+pub use transitions::{STUCK_US, Transitions};

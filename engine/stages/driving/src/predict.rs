@@ -50,7 +50,7 @@ impl Timing {
         Self { machine: Machine::of_file(exact(scene.file())) }
     }
 
-    fn run(&self, plan: &Plan) -> Run {
+    pub(crate) fn run(&self, plan: &Plan) -> Run {
         self.machine.run(&CubeState::SOLVED, plan, (Seed::new(0), 0), Detail::Figures)
     }
 

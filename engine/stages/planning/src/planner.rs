@@ -229,13 +229,14 @@ impl Planner {
     ) -> Planned {
         struct Best<'a> {
             state: &'a CubeState,
+            objective: Objective,
             most_nodes: u64,
             improved: &'a mut dyn FnMut(&Improvement) -> ControlFlow<()>,
         }
         impl Over for Best<'_> {
             type Result = Found;
             fn go<B: Bounds>(self, ground: &Ground<'_, B>) -> Found {
-                search(ground, self.state, self.most_nodes, self.improved)
+                search(ground, self.state, self.objective, self.most_nodes, self.improved)
             }
         }
         let go_on = || false;
@@ -243,7 +244,7 @@ impl Planner {
             Budget::Nodes(nodes) => (*nodes, &go_on),
             Budget::Until(stop) => (u64::MAX, *stop),
         };
-        let found = self.over(objective, stop, Best { state, most_nodes, improved });
+        let found = self.over(objective, stop, Best { state, objective, most_nodes, improved });
         // A live search that was stopped before its first plan falls back.
         let (turns, cost) = match found.best {
             Some(best) => (best.turns, best.cost),
@@ -270,10 +271,16 @@ impl Planner {
     /// The first plan of a plain two-phase search: one axis, shortest phase 1 first.
     #[must_use]
     pub fn textbook(&self, state: &CubeState) -> Plan {
+        self.textbook_counted(state).0
+    }
+
+    /// The same, with the search nodes that it took.
+    #[must_use]
+    pub fn textbook_counted(&self, state: &CubeState) -> (Plan, u64) {
         struct First<'a>(&'a CubeState);
         impl Over for First<'_> {
-            type Result = Plan;
-            fn go<B: Bounds>(self, ground: &Ground<'_, B>) -> Plan {
+            type Result = (Plan, u64);
+            fn go<B: Bounds>(self, ground: &Ground<'_, B>) -> (Plan, u64) {
                 textbook(ground, self.0)
             }
         }

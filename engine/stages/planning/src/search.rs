@@ -10,8 +10,9 @@ use dryturn_cube::{CubeState, Turn};
 use rayon::prelude::*;
 
 use crate::bounds::Bounds;
+use crate::costs::Objective;
 use crate::symmetry::{seen_along_next_axis, seen_back};
-use crate::walk::{Ground, PATIENCE_NODES, PHASE2_STEPS, Start, Task, Walk};
+use crate::walk::{Ground, PATIENCE_NODES, Start, Task, Walk};
 
 /// Tasks that are worked on at once.
 const BATCH: usize = 64;
@@ -114,11 +115,11 @@ fn divide<B: Bounds>(ground: &Ground<'_, B>, task: Task, out: &mut Vec<Task>) {
 pub(crate) fn search<B: Bounds>(
     ground: &Ground<'_, B>,
     state: &CubeState,
+    objective: Objective,
     most_nodes: u64,
     improved: &mut dyn FnMut(&Improvement) -> ControlFlow<()>,
 ) -> Found {
     let views = views(state);
-    let dearest = ground.costs.iter().copied().max().unwrap_or(1);
     let mut found = Found { best: None, nodes: 0, none_below: 0 };
     let (mut limit, mut whole) = (0, true);
     loop {
@@ -136,7 +137,7 @@ pub(crate) fn search<B: Bounds>(
             let patient = any || found.nodes > PATIENCE_NODES;
             let walk = |task: &Task| {
                 let mut walk = Walk::new(ground, &views[task.start].start, limit, below);
-                walk.phase2_most = if patient { u32::MAX } else { PHASE2_STEPS * dearest };
+                walk.phase2_most = if patient { u32::MAX } else { objective.first_phase2() };
                 if any {
                     walk.most_nodes = left.div_ceil(BATCH as u64);
                 }

@@ -7,8 +7,8 @@ use crate::bounds::Bounds;
 use crate::walk::{Ground, PATIENCE_NODES, PHASE2_STEPS, Start, Task, Walk};
 
 /// Phase 1 by iterative deepening, shortest first; the first end of phase 1 from
-/// which phase 2 succeeds makes the plan.
-pub(crate) fn textbook<B: Bounds>(ground: &Ground<'_, B>, state: &CubeState) -> Plan {
+/// which phase 2 succeeds makes the plan. With the nodes spent.
+pub(crate) fn textbook<B: Bounds>(ground: &Ground<'_, B>, state: &CubeState) -> (Plan, u64) {
     let start = Start::of(state);
     let mut nodes = 0;
     for limit in 0.. {
@@ -22,8 +22,8 @@ pub(crate) fn textbook<B: Bounds>(ground: &Ground<'_, B>, state: &CubeState) -> 
         }
         nodes += walk.nodes;
         if let Some(path) = walk.found {
-            return Plan::of_turns(&ground.tables.set.turns_of(&path));
+            return (Plan::of_turns(&ground.tables.set.turns_of(&path)), nodes);
         }
     }
-    Plan::default()
+    (Plan::default(), nodes)
 }

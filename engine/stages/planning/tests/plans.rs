@@ -81,22 +81,44 @@ fn more_nodes_only_ever_improve() {
 #[test]
 fn improvements_stream() {
     let planner = Planner::new();
+    // Not every state's first plan can be improved on.
+    let mut most = 0;
+    for trial in 7..13 {
+        let state = random(trial);
+        let mut costs = Vec::new();
+        let planned = planner.search(&state, TIME, &Budget::Nodes(500_000), &mut |better| {
+            assert_eq!(state.turned_by(&better.turns), CubeState::SOLVED);
+            costs.push(better.cost);
+            ControlFlow::Continue(())
+        });
+        assert!(costs.is_sorted_by(|a, b| a > b), "{costs:?}");
+        assert_eq!(costs.last(), Some(&planned.cost));
+        let first =
+            planner.search(&state, TIME, &Budget::Nodes(500_000), &mut |_| ControlFlow::Break(()));
+        assert_eq!(first.cost, costs[0]);
+        most = most.max(costs.len());
+    }
+    assert!(most > 1);
     let state = random(7);
-    let mut costs = Vec::new();
-    let planned = planner.search(&state, TIME, &Budget::Nodes(500_000), &mut |better| {
-        assert_eq!(state.turned_by(&better.turns), CubeState::SOLVED);
-        costs.push(better.cost);
-        ControlFlow::Continue(())
-    });
-    assert!(costs.len() > 1 && costs.is_sorted_by(|a, b| a > b), "{costs:?}");
-    assert_eq!(costs.last(), Some(&planned.cost));
-    let first =
-        planner.search(&state, TIME, &Budget::Nodes(500_000), &mut |_| ControlFlow::Break(()));
-    assert_eq!(first.cost, costs[0]);
     let late = || true;
     let stopped =
         planner.search(&state, TIME, &Budget::Until(&late), &mut |_| ControlFlow::Continue(()));
     assert_eq!(state.turned_by(&stopped.plan.turns()), CubeState::SOLVED);
+}
+
+/// The first plan costs no more than about a tenth above what half a million nodes find, and
+/// comes within a budget that a host has: on average over 30 states.
+#[test]
+fn first_plans_are_good_already() {
+    let planner = Planner::new();
+    let of = |nodes: u64| {
+        let all: Vec<_> = (0..30).map(|trial| planner.plan(&random(trial), TIME, nodes)).collect();
+        let sum = |of: &dyn Fn(&Planned) -> f64| all.iter().map(of).sum::<f64>() / 30.0;
+        (sum(&|planned| f64::from(planned.cost)), sum(&|planned| planned.nodes as f64))
+    };
+    let ((first, nodes), (later, _)) = (of(1), of(500_000));
+    assert!(first < 1.1 * later, "{first} {later}");
+    assert!(nodes < 150_000.0, "{nodes}");
 }
 
 /// All 243 states at distance two need two turns, and the search knows it.

@@ -1,0 +1,110 @@
+//! Points with their intervals over a setting.
+
+use core::fmt::Write as _;
+
+use crate::html::Escaped;
+use crate::plot::{self, Scale, tick_text};
+
+const WIDTH: f64 = 760.0;
+const LEFT: f64 = 64.0;
+const RIGHT: f64 = 36.0;
+/// Room above a plot and below it, px.
+const TOP: f64 = 26.0;
+const BELOW: f64 = 44.0;
+/// From this ratio of the largest value to the least on, the setting's axis is by ratio.
+const LOG_FROM: f64 = 5.0;
+/// Names at the setting's axis are at least so far apart, px.
+const APART: f64 = 44.0;
+
+/// The setting's scale, with some room at both ends.
+fn scale(values: &[f64]) -> Scale {
+    let least = values.iter().copied().fold(f64::INFINITY, f64::min);
+    let most = values.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+    let pixels = (LEFT + 14.0, WIDTH - RIGHT - 14.0);
+    if least > 0.0 && most / least >= LOG_FROM {
+        Scale::logarithmic((least, most), pixels)
+    } else {
+        Scale::linear((least, most), pixels)
+    }
+}
+
+/// A point with its interval; `None` where there is nothing to say.
+pub(crate) struct Mark {
+    pub(crate) at: f64,
+    pub(crate) value: f64,
+    pub(crate) interval: (f64, f64),
+    pub(crate) title: String,
+}
+
+/// The marks over `values` of a setting, which is named with its unit; heading, range and
+/// height of the plot.
+pub(crate) fn draw(
+    out: &mut String,
+    setting: &str,
+    values: &[f64],
+    (heading, range, height): (&str, (f64, f64), f64),
+    marks: &[Mark],
+) {
+    let bottom = TOP + height;
+    let (x, y) = (scale(values), Scale::linear(range, (bottom, TOP)));
+    // Writing to a String cannot fail.
+    let _ = write!(
+        out,
+        "<svg class=\"marks\" viewBox=\"0 0 {WIDTH} {0:.0}\" width=\"{WIDTH}\" role=\"img\"><title>\
+         {heading}</title><text class=\"heading\" x=\"{LEFT}\" y=\"15\">{heading}</text><rect \
+         class=\"lane\" x=\"{LEFT}\" y=\"{TOP}\" width=\"{1:.1}\" height=\"{height:.1}\"/>",
+        bottom + BELOW,
+        WIDTH - LEFT - RIGHT
+    );
+    let (ticks, step) = y.ticks(if height > 150.0 { 6 } else { 4 });
+    for tick in ticks {
+        let at = y.px(tick);
+        let _ = write!(
+            out,
+            "<line class=\"tick\" x1=\"{LEFT}\" x2=\"{:.1}\" y1=\"{at:.1}\" y2=\"{at:.1}\"/><text \
+             class=\"value\" x=\"{:.1}\" y=\"{:.1}\">{}</text>",
+            WIDTH - RIGHT,
+            LEFT - 5.0,
+            at + 4.0,
+            tick_text(tick, step)
+        );
+    }
+    let mut free_from = f64::NEG_INFINITY;
+    for value in values {
+        let at = x.px(*value);
+        let _ = write!(
+            out,
+            "<line class=\"tick\" x1=\"{at:.1}\" x2=\"{at:.1}\" y1=\"{bottom:.1}\" y2=\"{:.1}\"/>",
+            bottom + 4.0
+        );
+        if at >= free_from {
+            free_from = at + APART;
+            let _ = write!(
+                out,
+                "<text class=\"tick-name\" x=\"{at:.1}\" y=\"{:.1}\">{value}</text>",
+                bottom + 18.0
+            );
+        }
+    }
+    let _ = write!(
+        out,
+        "<text class=\"tick-name\" x=\"{:.1}\" y=\"{:.1}\">{}</text>",
+        (LEFT + WIDTH - RIGHT) / 2.0,
+        bottom + 36.0,
+        Escaped(setting)
+    );
+    let line: Vec<(f64, f64)> = marks.iter().map(|m| (x.px(m.at), y.px(m.value))).collect();
+    let _ = write!(out, "<path class=\"between\" d=\"{}\"/>", plot::path(&line));
+    for Mark { at, value, interval, title } in marks {
+        let (x, y, low, high) = (x.px(*at), y.px(*value), y.px(interval.0), y.px(interval.1));
+        let _ = write!(
+            out,
+            "<g><title>{}</title><path class=\"interval\" d=\"M{x:.1} {low:.1}V{high:.1}M{left:.1} \
+             {low:.1}h8M{left:.1} {high:.1}h8\"/><circle class=\"point\" cx=\"{x:.1}\" cy=\"{y:.1}\" \
+             r=\"4\"/></g>",
+            Escaped(title),
+            left = x - 4.0,
+        );
+    }
+    out.push_str("</svg>");
+}
