@@ -21,6 +21,7 @@
 mod drill;
 pub mod frame_set;
 pub mod ledger;
+pub mod overlay;
 mod pass;
 mod readers;
 mod record;
@@ -35,6 +36,7 @@ mod watch;
 
 pub use drill::{Drill, Trial};
 pub use dryturn_driving::{BeatCosts, Squared};
+pub use dryturn_metrology::motor;
 pub use pass::{Mistake, Pass, Rehearser, Score, Verdict, beat_costs, least_time};
 pub use readers::{ReaderTable, ReaderTally};
 pub use record::{

@@ -12,6 +12,7 @@
 //! and neighbours of neighbours.
 
 mod axis;
+mod bench;
 mod bound;
 pub mod braking;
 mod contact;
@@ -37,6 +38,7 @@ mod square;
 mod supply;
 mod watch;
 
+pub use bench::{Bench, BenchLog, BenchMove, LogNoise, run_log};
 pub use axis::{Axis, Motor, layer_inertia};
 pub use interlock::{Interlock, Torques};
 pub use machine::Machine;

@@ -26,7 +26,9 @@
 
 pub mod block;
 pub mod board;
+mod columns;
 pub mod lens;
+pub mod motor;
 pub mod mount;
 pub mod sensor;
 mod table;
