@@ -20,6 +20,8 @@ mod help;
 mod odd_pictures;
 /// Reading follows the pixels; nothing is canned.
 mod peeking;
+/// The commands `identify` and `overlay`: logs of real axes.
+mod motor_logs;
 /// The command `plan`, large tables, plans for a rig.
 mod plans;
 /// What a reading finds out besides the cube.

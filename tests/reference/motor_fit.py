@@ -8,8 +8,8 @@ Takes a few seconds. Three kinds of cases:
 
     zero_phase_low_pass   scipy.signal.filtfilt with butter(2), odd padding of `pad` samples
     correlated_regression numpy.linalg.lstsq; standard errors by the sandwich formulas of
-                          Newey and West (Bartlett weights, within blocks, n / (n - k)) and of
-                          Liang and Zeger (sums of blocks, G / (G - 1)), the larger of the two;
+                          Newey and West (Bartlett weights, within blocks, n / (n - k)) and by
+                          leaving out each block in turn (jackknife), the larger of the two;
                           numpy.linalg.cond of the columns scaled to length one;
                           scipy.stats.t for the interval
     identified_axis       J w' = K i - Tc sgn w - B w - Td sin 4 theta by solve_ivp (DOP853) under
@@ -49,21 +49,20 @@ def regression(name, blocks, lags):
     left = target - x @ values
     bread = np.linalg.inv(x.T @ x)
     parts = x * left[:, None]
-    near, sums, at = np.zeros((3, 3)), np.zeros((3, 3)), 0
+    near, without, at = np.zeros((3, 3)), [], 0
     for block in blocks:
         own = parts[at:at + block]
         near += own.T @ own
         for lag in range(1, min(lags, block - 1) + 1):
             product = own[lag:].T @ own[:-lag]
             near += (1 - lag / (lags + 1)) * (product + product.T)
-        total = own.sum(axis=0)
-        sums += np.outer(total, total)
+        rest = np.r_[0:at, at + block:n]
+        without.append(np.linalg.lstsq(x[rest], target[rest], rcond=None)[0])
         at += block
     near *= n / (n - 3)
-    sums *= len(blocks) / (len(blocks) - 1)
     variances = np.diag(bread @ near @ bread)
     if len(blocks) > 2:
-        variances = np.maximum(variances, np.diag(bread @ sums @ bread))
+        variances = np.maximum(variances, (len(blocks) - 1) * np.var(without, axis=0))
     freedom = max(len(blocks) - 1, 2)
     return {"id": f"motor/{name}", "kind": "correlated_regression",
             "inputs": {"columns": columns.tolist(), "target": target.tolist(), "blocks": blocks,
@@ -72,7 +71,7 @@ def regression(name, blocks, lags):
                          "condition_ratio": float(np.linalg.cond(x / np.linalg.norm(x, axis=0))),
                          "half_width": float(stats.t.ppf(0.975, freedom))},
             "tol": 1e-6, "tol_half_width": 5e-4,
-            "provenance": "numpy.linalg.lstsq, cond; sandwich formulas written out; scipy.stats.t"}
+            "provenance": "numpy.linalg.lstsq, cond; sandwich and jackknife written out; scipy.stats.t"}
 
 
 def axis(name, axis):
@@ -132,9 +131,9 @@ cases = [
     regression("regression-two-blocks", [90, 60], 12),
     regression("regression-six-blocks", [40, 30, 55, 35, 20, 45], 12),
     axis("axis-four-speeds", {"J": 8e-5, "Tc": 0.12, "B": 8e-4, "Td": 0.02, "K": 0.0955, "step_s": 2e-4,
-                              "moves": [[0.5, 1], [0.35, 2], [0.25, 1], [0.6, 2], [0.2, 1], [0.5, 1]]}),
+                              "moves": [[0.5, 1], [0.35, 2], [0.25, 1], [0.6, 2], [0.2, 1], [0.4, 1], [0.5, 1]]}),
     axis("axis-light", {"J": 2.5e-5, "Tc": 0.05, "B": 4e-4, "Td": 0.01, "K": 0.05, "step_s": 1e-4,
-                        "moves": [[0.2, 2], [0.1, 1], [0.15, 1], [0.25, 2], [0.2, 1]]}),
+                        "moves": [[0.2, 2], [0.1, 1], [0.15, 1], [0.25, 2], [0.12, 1], [0.18, 2], [0.2, 1]]}),
 ]
 document = {"set": "motor_fit", "generator": "motor_fit.py",
             "libraries": {"numpy": np.__version__, "scipy": scipy.__version__}, "cases": cases}

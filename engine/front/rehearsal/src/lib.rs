@@ -21,6 +21,8 @@
 mod drill;
 pub mod frame_set;
 pub mod ledger;
+mod log_words;
+mod measured;
 pub mod overlay;
 mod pass;
 mod readers;
@@ -35,12 +37,16 @@ mod turning_summary;
 mod watch;
 
 pub use drill::{Drill, Trial};
-pub use dryturn_driving::{BeatCosts, Squared};
+pub use dryturn_driving::{
+    BeatCosts, Bench, BenchLog, BenchMove, LogNoise, Squared, run_log as simulated_log,
+};
 pub use dryturn_metrology::motor;
+pub use log_words::{identified_words, overlay_words};
+pub use measured::with_measured;
 pub use pass::{Mistake, Pass, Rehearser, Score, Verdict, beat_costs, least_time};
 pub use readers::{ReaderTable, ReaderTally};
 pub use record::{
-    Content, Exhibit, Expectation, MapValues, OutputFile, PixelMap, Record, ShownRun, Sweep,
+    Content, Exhibit, Expectation, MapValues, OutputFile, PixelMap, Record, ShownIdentification, ShownOverlay, ShownRun, Sweep,
 };
 pub use rig::BuiltRig;
 pub use rig_plan::{COMMISSIONING_CEILING, Refusal, RigPlan};

@@ -3,10 +3,12 @@
 use std::sync::Arc;
 
 use dryturn_handoff::{Frame, Labels, Plan, Run};
+use dryturn_metrology::motor::Identified;
 use dryturn_scene::Scene;
 use serde_json::Value as Json;
 
 use crate::drill::Drill;
+use crate::overlay::Overlay;
 use crate::pass::Pass;
 use crate::readers::ReaderTable;
 use crate::survey::Surveyed;
@@ -44,6 +46,10 @@ pub enum Exhibit {
     Turning(Arc<TurningDrill>),
     /// Jam rates over a setting.
     Sweep(Arc<Sweep>),
+    /// What logs tell of an axis.
+    Identified(Arc<ShownIdentification>),
+    /// A log laid over the simulated run.
+    Overlay(Arc<ShownOverlay>),
 }
 
 /// An execution to be shown.
@@ -57,6 +63,24 @@ pub struct ShownRun {
     pub plan: Arc<Plan>,
     /// What came of it.
     pub run: Arc<Run>,
+}
+
+/// What logs tell of an axis, to be shown.
+#[derive(Clone, Debug)]
+pub struct ShownIdentification {
+    /// What the logs are called.
+    pub title: String,
+    /// What they tell.
+    pub found: Arc<Identified>,
+}
+
+/// A log laid over the simulated run, to be shown.
+#[derive(Clone, Debug)]
+pub struct ShownOverlay {
+    /// What the log is called.
+    pub title: String,
+    /// How far it is off, and why.
+    pub overlay: Arc<Overlay>,
 }
 
 /// Drills over a setting.

@@ -5,7 +5,7 @@ use core::fmt::Write as _;
 use dryturn_rehearsal::{Exhibit, Record};
 
 use crate::html::Escaped;
-use crate::{drill, pass, readers, run, sheet, survey, sweep, turning};
+use crate::{drill, identified, overlay, pass, readers, run, sheet, survey, sweep, turning};
 
 /// Passes whose pictures are embedded.
 const PICTURED: usize = 6;
@@ -97,6 +97,8 @@ pub fn page(script: &str, seed: u64, record: &Record) -> String {
                 turning::section(turnings, shown)
             }
             Exhibit::Sweep(shown) => sweep::section(shown),
+            Exhibit::Identified(shown) => identified::section(shown),
+            Exhibit::Overlay(shown) => overlay::section(shown),
         });
     }
     out.push_str(&cautions());

@@ -2,6 +2,7 @@
 
 mod driving;
 mod ledger;
+mod logs;
 
 use core::fmt::Write as _;
 
@@ -125,6 +126,7 @@ const CHAPTERS: &[Chapter] = &[
     ),
     ("Axes", driving::AXES),
     ("Drills of the axes", driving::DRILLS),
+    ("Logs of axes", logs::LOGS),
     (
         "Layouts and pictures",
         &[

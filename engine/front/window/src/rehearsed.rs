@@ -73,6 +73,12 @@ impl Rehearsed {
             Some(Exhibit::Sweep(sweep)) => {
                 format!("{number}: sweep, {} (in the report)", sweep.title)
             }
+            Some(Exhibit::Identified(shown)) => {
+                format!("{number}: axis measured, {} (in the report)", shown.title)
+            }
+            Some(Exhibit::Overlay(shown)) => {
+                format!("{number}: log over run, {} (in the report)", shown.title)
+            }
             None => String::new(),
         }
     }

@@ -17,6 +17,9 @@ use crate::motor::{
 const MEMORY_PERIODS: f64 = 1.5;
 /// Fewest samples in motion.
 const FEWEST_ROWS: usize = 20;
+/// Fewest moves that tell viscous from Coulomb friction: friction differs from turn to turn by
+/// some percent, which a few moves may take for a slope.
+const FEWEST_FOR_VISCOUS: usize = 6;
 /// The friction of a move by itself is told by at least so many samples.
 const FEWEST_OF_MOVE: usize = 8;
 
@@ -208,6 +211,14 @@ fn judged(
         let why = format!(
             "all moves in the fit have nearly one top speed ({low:.0} to {high:.0} rad/s), so friction \
              that grows with speed cannot be told from Coulomb friction; log moves at several speeds"
+        );
+        open.push((Parameter::Viscous, why));
+    } else if speeds.len() < FEWEST_FOR_VISCOUS {
+        free.retain(|parameter| *parameter != Parameter::Viscous);
+        let why = format!(
+            "{} moves are in the fit, and at least {FEWEST_FOR_VISCOUS} are needed: friction differs \
+             from turn to turn, which fewer may take for a slope",
+            speeds.len()
         );
         open.push((Parameter::Viscous, why));
     }

@@ -8,10 +8,13 @@ use crate::motor::{Limit, LimitKind, REST_RAD_S};
 /// A plateau lasts at least so long, s, and so many samples.
 const PLATEAU_S: f64 = 0.002;
 const PLATEAU_SAMPLES: usize = 8;
-/// A current on its limit is flat within this share of it, or the log's noise.
+/// A current on its limit is within this share of it, or the log's noise; and it is flat: its
+/// standard deviation there is that of the log's rests, nearly, and this share of it.
 const FLAT_SHARE: (f64, f64) = (0.006, 0.04);
+const NOISE_RATIO: f64 = 1.3;
+const WAVE_SHARE: f64 = 0.002;
 /// Plateaus of the current that make a limit.
-const ENOUGH_PLATEAUS: usize = 2;
+const ENOUGH_PLATEAUS: usize = 3;
 /// A speed or acceleration on its limit stays within this share of it, for this share of a
 /// move.
 const LEVEL_SHARE: f64 = 0.02;
@@ -30,21 +33,11 @@ pub(crate) fn limits(moves: &[Move], constant_v_s: f64, file: &SceneFile) -> Vec
     all
 }
 
-/// Noise of the current: from differences of neighbours, which the motion hardly moves.
-fn noise_a(moves: &[Move]) -> f64 {
-    let lists = moves.iter().filter_map(|own| own.current_a.as_ref());
-    let mut steps: Vec<f64> =
-        lists.flat_map(|list| list.windows(2).map(|pair| (pair[1] - pair[0]).abs())).collect();
-    steps.sort_by(f64::total_cmp);
-    // The median of a normal's magnitude is 0.6745 standard deviations; two samples differ.
-    steps.get(steps.len() / 2).map_or(0.0, |median| median / 0.6745 / core::f64::consts::SQRT_2)
-}
-
 /// The drive's torque limit is reached where the current stands flat at its largest value.
 fn torque(moves: &[Move], constant_v_s: f64) -> Limit {
     let lists = || moves.iter().filter_map(|own| own.current_a.as_ref());
     let largest = lists().flatten().fold(0.0, |most: f64, current| most.max(current.abs()));
-    let sigma = noise_a(moves);
+    let sigma = moves.iter().map(|own| own.noise_a).fold(0.0, f64::max);
     let flat_a = (4.0 * sigma).clamp(FLAT_SHARE.0 * largest, FLAT_SHARE.1 * largest);
     // Noise lifts single samples above the level.
     let level = {
@@ -60,8 +53,12 @@ fn torque(moves: &[Move], constant_v_s: f64) -> Limit {
         let most = ((PLATEAU_S / own.step_s) as usize).max(PLATEAU_SAMPLES);
         let at = |current: f64| (current.abs() - level).abs() <= flat_a;
         for run in list.chunk_by(|a, b| at(*a) && at(*b) && (*a > 0.0) == (*b > 0.0)) {
-            if run.len() >= most {
-                plateaus.push(run.iter().map(|a| a.abs()).sum::<f64>() / run.len() as f64);
+            let count = run.len() as f64;
+            let mean = run.iter().map(|a| a.abs()).sum::<f64>() / count;
+            let wave = run.iter().map(|a| (a.abs() - mean) * (a.abs() - mean)).sum::<f64>() / count;
+            let flat = wave.sqrt() <= NOISE_RATIO * sigma + WAVE_SHARE * mean;
+            if run.len() >= most && flat {
+                plateaus.push(mean);
             }
         }
     }

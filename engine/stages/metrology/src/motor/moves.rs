@@ -29,6 +29,8 @@ pub(crate) struct Move {
     /// As logged: angle from the rest before, and current.
     pub(crate) angle_rad: Vec<f64>,
     pub(crate) current_a: Option<Vec<f64>>,
+    /// Standard deviation of the current's noise, from the log's rests.
+    pub(crate) noise_a: f64,
     /// Angle from a stop at the start.
     pub(crate) from_stop_rad: f64,
     /// Filtered.
@@ -89,6 +91,7 @@ pub(crate) fn moves(number: usize, log: &AxisLog) -> Result<Vec<Move>, IdentifyE
     let (sign, sine) = (filter.filtered(&sign), filter.filtered(&sine));
     let rate = slopes(&speed, step_s);
     let smooth_a = current.as_ref().map(|list| filter.filtered(list));
+    let noise_a = current.as_ref().map_or(0.0, |list| noise(list, &moving));
     let short = (SHORT_REST_S / step_s) as usize;
     let blurred = (BLURRED_PERIODS / (corner_hz * step_s)) as usize;
     let cut = (CUT_PERIODS / (corner_hz * step_s)) as usize;
@@ -114,6 +117,7 @@ pub(crate) fn moves(number: usize, log: &AxisLog) -> Result<Vec<Move>, IdentifyE
             corner_hz,
             angle_rad: cut(&angle),
             current_a: current.as_ref().map(cut),
+            noise_a,
             from_stop_rad: angle[from] - stop_rad,
             speed_rad_s: cut(&speed),
             rate_rad_s2: cut(&rate),
@@ -125,6 +129,15 @@ pub(crate) fn moves(number: usize, log: &AxisLog) -> Result<Vec<Move>, IdentifyE
     });
     let made: Vec<Move> = made.collect();
     if made.is_empty() { Err(IdentifyError::NoMove { log: number + 1 }) } else { Ok(made) }
+}
+
+/// Noise of a current that otherwise stands still: from differences of neighbours.
+fn noise(current: &[f64], moving: &[bool]) -> f64 {
+    let rests = current.windows(2).zip(moving.windows(2)).filter(|(_, moving)| *moving == [false; 2]);
+    let mut steps: Vec<f64> = rests.map(|(pair, _)| (pair[1] - pair[0]).abs()).collect();
+    steps.sort_by(f64::total_cmp);
+    // The median of a normal's magnitude is 0.6745 standard deviations; two samples differ.
+    steps.get(steps.len() / 2).map_or(0.0, |median| median / 0.6745 / core::f64::consts::SQRT_2)
 }
 
 /// Where the stops are, within a quarter turn: the mean of the rests.

@@ -3,8 +3,8 @@
 //! Samples of a filtered log are no independent witnesses, and what differs from move to
 //! move is the same within a move. Each standard error is the larger of two: by W. K. Newey
 //! and K. D. West (Econometrica 55, 1987) for residuals that hang together over a number of
-//! samples, and, from three moves on, by the moves' sums (K.-Y. Liang and S. L. Zeger,
-//! Biometrika 73, 1986). Both from memory. Columns are scaled to length one first, and the
+//! samples, and, from three moves on, by leaving out each move in turn (the jackknife: J. W.
+//! Tukey, Ann. Math. Stat. 29, 1958). Both from memory. Columns are scaled to length one first, and the
 //! condition number is that of the scaled columns (M. Gautier and W. Khalil, Int. J. Robotics
 //! Research 11, 1992; from memory).
 
@@ -72,7 +72,7 @@ pub fn regression(
     let free = rows as f64 / (rows - size) as f64;
     let near = variances(&newey_west(&parts, blocks, lags, free));
     let by_move = if blocks.len() > 2 {
-        variances(&of_sums(&parts, blocks))
+        jackknife(&scaled, target, blocks)
     } else {
         vec![0.0; size]
     };
@@ -123,22 +123,32 @@ fn newey_west(parts: &[Vec<f64>], blocks: &[usize], lags: usize, free: f64) -> V
     middle
 }
 
-/// Products of the moves' sums.
-fn of_sums(parts: &[Vec<f64>], blocks: &[usize]) -> Vec<f64> {
-    let size = parts.len();
-    let mut middle = vec![0.0; size * size];
-    let free = blocks.len() as f64 / (blocks.len() as f64 - 1.0);
+/// Variances from what each move changes; infinite where the others leave it open.
+fn jackknife(columns: &[Vec<f64>], target: &[f64], blocks: &[usize]) -> Vec<f64> {
+    let size = columns.len();
+    let mut without: Vec<Vec<f64>> = Vec::new();
     let mut from = 0;
     for &block in blocks {
-        let sums: Vec<f64> = parts.iter().map(|part| part[from..from + block].iter().sum()).collect();
-        for i in 0..size {
-            for j in 0..size {
-                middle[i * size + j] += free * sums[i] * sums[j];
-            }
-        }
+        let own = from..from + block;
         from += block;
+        let dot = |a: &[f64], b: &[f64]| {
+            let all = a.iter().zip(b).enumerate().filter(|(row, _)| !own.contains(row));
+            all.map(|(_, (a, b))| a * b).sum::<f64>()
+        };
+        let normal = (0..size * size).map(|k| dot(&columns[k / size], &columns[k % size]));
+        let Some(cholesky) = Cholesky::of(normal.collect(), size) else {
+            return vec![f64::INFINITY; size];
+        };
+        let right: Vec<f64> = columns.iter().map(|column| dot(column, target)).collect();
+        without.push(cholesky.solve(&right));
     }
-    middle
+    let count = without.len() as f64;
+    let variance = |k: usize| {
+        let mean = without.iter().map(|values| values[k]).sum::<f64>() / count;
+        let squares = without.iter().map(|values| (values[k] - mean) * (values[k] - mean));
+        (count - 1.0) / count * squares.sum::<f64>()
+    };
+    (0..size).map(variance).collect()
 }
 
 /// Largest over smallest singular value of the columns, from their products: C. G. J.
