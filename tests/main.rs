@@ -16,12 +16,12 @@ mod driving;
 mod foreign;
 /// Calling the program and finding its files.
 mod help;
+/// The commands `identify` and `overlay`: logs of real axes.
+mod motor_logs;
 /// Pictures that are not what they should be.
 mod odd_pictures;
 /// Reading follows the pixels; nothing is canned.
 mod peeking;
-/// The commands `identify` and `overlay`: logs of real axes.
-mod motor_logs;
 /// The command `plan`, large tables, plans for a rig.
 mod plans;
 /// What a reading finds out besides the cube.

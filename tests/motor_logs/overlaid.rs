@@ -75,7 +75,8 @@ fn logs_may_start_anywhere_and_end_early() {
     let over = overlaid(&drawn, &log);
     assert!(over.causes.is_empty() && over.rms_ms < 0.1 && !over.ends_early, "{}", over.rms_ms);
     assert_eq!(over.beats.len(), over.plan.beats.len());
-    assert!(over.beats.iter().all(|beat| beat.late_ms.abs() < 2.0 && beat.rms_deg < 2.0));
+    let off = |beat: &dryturn_rehearsal::overlay::BeatOff| beat.late_ms.abs().max(beat.rms_deg);
+    assert!(over.beats.iter().all(|beat| off(beat) < 4.0), "{:?}", over.beats);
     let half = log.time_s.len() / 2;
     log.time_s.truncate(half);
     log.angles_deg.truncate(half);
@@ -94,7 +95,8 @@ fn the_command_writes_a_page_and_a_document() {
     assert_eq!(found["causes"][0]["field"], "drive.friction_torque_n_m");
     assert_eq!(found["beats"].as_array().unwrap().len(), 15);
     let page = std::fs::read_to_string(at.join("o/overlay.html")).unwrap();
-    for part in ["Beat by beat", "What would explain it", "<svg class=\"course\"", "emergency stop"] {
+    for part in ["Beat by beat", "What would explain it", "<svg class=\"course\"", "emergency stop"]
+    {
         assert!(page.contains(part), "{part}");
     }
 }
@@ -122,8 +124,18 @@ fn logs_of_another_run() {
     let axis = "time_s,angle_deg\n0,0\n";
     let lost = format!("R {TURNS}");
     let cases: [(&str, &str, &str, &[&str]); 7] = [
-        ("swapped.csv", &swapped, TURNS, &["column angle_U_deg", "beat 1 of the plan must be R", "swapped columns"]),
-        ("good.csv", &good, "R U2 F D L B2", &["column angle_F_deg", "F makes a quarter turn anticlockwise", "beat 3"]),
+        (
+            "swapped.csv",
+            &swapped,
+            TURNS,
+            &["column angle_U_deg", "beat 1 of the plan must be R", "swapped columns"],
+        ),
+        (
+            "good.csv",
+            &good,
+            "R U2 F D L B2",
+            &["column angle_F_deg", "F makes a quarter turn anticlockwise", "beat 3"],
+        ),
         ("good.csv", &good, "R U2 F' D", &["column angle_L_deg", "the plan must have ended"]),
         ("good.csv", &good, &lost, &["beat 2 of the plan must be R"]),
         ("still.csv", &still.csv(), TURNS, &["column angle_U_deg", "no axis turns by 60°"]),

@@ -71,9 +71,8 @@ fn logs_of_an_axis() {
     let moving = {
         // From the middle of a move on, and no further.
         let rest = lines.iter().skip(1);
-        let fast = |line: &&&str| {
-            line.split(',').nth(2).unwrap().parse::<f64>().unwrap().abs() > 20.0
-        };
+        let fast =
+            |line: &&&str| line.split(',').nth(2).unwrap().parse::<f64>().unwrap().abs() > 20.0;
         let stretch: Vec<&str> = rest.skip_while(|l| !fast(l)).take_while(fast).copied().collect();
         format!("{}\n{}", lines[0], stretch.join("\n"))
     };
@@ -83,30 +82,82 @@ fn logs_of_an_axis() {
         ("unsorted time", swapped, &["line 101, column time_s", "must rise"]),
         ("repeated time", with(&good, 80, 0, "0.009625"), &["line 80, column time_s", "again"]),
         ("one sample", head(2), &["line 2: 1 samples", "50 to 500000"]),
-        ("nan", with(&good, 44, 1, "NaN"), &["line 44, column angle_deg", "\"NaN\"", "-1000000 to"]),
+        (
+            "nan",
+            with(&good, 44, 1, "NaN"),
+            &["line 44, column angle_deg", "\"NaN\"", "-1000000 to"],
+        ),
         ("infinite", with(&good, 45, 3, "inf"), &["line 45, column current_a", "\"inf\""]),
         ("gap", gap, &["line 201, column time_s", "a gap of 5.", "at most 0.5"]),
         ("milliseconds", mapped(&good, 0, |t| t * 1e3), &["line 3, column time_s", "milliseconds"]),
-        ("radians", mapped(&good, 1, f64::to_radians), &["column angle_deg", "speed_rad_s is", "degrees"]),
+        (
+            "radians",
+            mapped(&good, 1, f64::to_radians),
+            &["column angle_deg", "speed_rad_s is", "degrees"],
+        ),
         ("millidegrees", mapped(&good, 1, |a| a * 1e3), &["column angle_deg", "at most 2000"]),
-        ("speed in rpm", mapped(&good, 2, |v| v * 9.549), &["column angle_deg", "must be the same"]),
-        ("turned the other way", mapped(&good, 1, |a| -a), &["column angle_deg", "clockwise positive"]),
-        ("milliamperes", mapped(&good, 3, |i| i * 1e3), &["column current_a", "at most", "amperes"]),
-        ("no current at all", mapped(&good, 3, |_| 0.0), &["line 2, column current_a", "0 in every line"]),
+        (
+            "speed in rpm",
+            mapped(&good, 2, |v| v * 9.549),
+            &["column angle_deg", "must be the same"],
+        ),
+        (
+            "turned the other way",
+            mapped(&good, 1, |a| -a),
+            &["column angle_deg", "clockwise positive"],
+        ),
+        (
+            "milliamperes",
+            mapped(&good, 3, |i| i * 1e3),
+            &["column current_a", "at most", "amperes"],
+        ),
+        (
+            "no current at all",
+            mapped(&good, 3, |_| 0.0),
+            &["line 2, column current_a", "0 in every line"],
+        ),
         ("missing column", only(&good, &[0, 2, 3]), &["line 1, column angle_deg: missing"]),
-        ("unknown column", good.replacen("speed_rad_s", "speed_rpm", 1), &["line 1, column 3: \"speed_rpm\"", "must be one of time_s"]),
+        (
+            "unknown column",
+            good.replacen("speed_rad_s", "speed_rpm", 1),
+            &["line 1, column 3: \"speed_rpm\"", "must be one of time_s"],
+        ),
         ("doubled column", doubled, &["line 1, column 5: time_s stands there already"]),
         ("empty file", String::new(), &["line 1: nothing there", "time_s, angle_deg"]),
         ("header only", head(1), &["line 1: 0 samples"]),
-        ("a short row", good.replacen(lines[30], "0.003625,0.1", 1), &["line 31: 2 values: must be 4"]),
-        ("too many fields", good.replacen(lines[31], &format!("{},7", lines[31]), 1), &["line 32: 5 values"]),
-        ("text in a number", with(&good, 52, 2, "fast"), &["line 52, column speed_rad_s: \"fast\""]),
-        ("comma as decimal mark", good.replacen(lines[60], &lines[60].replace('.', ","), 1), &["line 61: 8 values"]),
+        (
+            "a short row",
+            good.replacen(lines[30], "0.003625,0.1", 1),
+            &["line 31: 2 values: must be 4"],
+        ),
+        (
+            "too many fields",
+            good.replacen(lines[31], &format!("{},7", lines[31]), 1),
+            &["line 32: 5 values"],
+        ),
+        (
+            "text in a number",
+            with(&good, 52, 2, "fast"),
+            &["line 52, column speed_rad_s: \"fast\""],
+        ),
+        (
+            "comma as decimal mark",
+            good.replacen(lines[60], &lines[60].replace('.', ","), 1),
+            &["line 61: 8 values"],
+        ),
         ("negative time", with(&good, 2, 0, "-0.1"), &["line 2, column time_s", "from 0 to"]),
-        ("a run's log", good.replacen("angle_deg", "angle_U_deg", 1), &["line 1, column 2: \"angle_U_deg\""]),
+        (
+            "a run's log",
+            good.replacen("angle_deg", "angle_U_deg", 1),
+            &["line 1, column 2: \"angle_U_deg\""],
+        ),
         ("never moves", head(120), &["column angle_deg", "in the whole log", "at least 10°"]),
         ("never rests", moving, &["column angle_deg", "never rests"]),
-        ("driven, without current", only(&good, &[0, 1]), &["column angle_deg", "speed grows", "current_a"]),
+        (
+            "driven, without current",
+            only(&good, &[0, 1]),
+            &["column angle_deg", "speed grows", "current_a"],
+        ),
         ("one move", one_move, &["1 move in all: must be at least 2"]),
         ("binary", "\u{0}\u{1}".to_owned(), &["line 1, column 1"]),
     ];
@@ -132,7 +183,11 @@ fn logs_of_an_axis() {
     std::fs::write(at.join("good.csv"), &good).unwrap();
     std::fs::write(at.join("coasting.csv"), &coasting).unwrap();
     refused(at, &["identify", "w.ron", "none.csv"], &["none.csv"]);
-    refused(at, &["identify", "w.ron", "good.csv", "coasting.csv"], &["coasting.csv", "in all logs"]);
+    refused(
+        at,
+        &["identify", "w.ron", "good.csv", "coasting.csv"],
+        &["coasting.csv", "in all logs"],
+    );
     refused(at, &["identify", "w.ron", "good.csv", "--held-out", "5"], &["move 5", "1 to 4"]);
     refused(at, &["identify", "w.ron", "good.csv", "--held-out", "0"], &["--held-out", "0"]);
     refused(at, &["identify", "none.ron", "good.csv"], &["none.ron"]);

@@ -18,7 +18,14 @@ fn all_near(case: &Json, key: &str, found: &[f64]) {
     let wanted = numbers(&case["expected"][key]);
     assert_eq!(found.len(), wanted.len(), "{id}: {key}");
     for (found, wanted) in found.iter().zip(wanted) {
-        near(id, key, *found, wanted, number(&case["tol"]), case.get("tol_abs").map_or(0.0, number));
+        near(
+            id,
+            key,
+            *found,
+            wanted,
+            number(&case["tol"]),
+            case.get("tol_abs").map_or(0.0, number),
+        );
     }
 }
 
@@ -33,8 +40,7 @@ pub(super) fn regression_case(case: &Json) -> Vec<String> {
     let (id, inputs) = (case["id"].as_str().unwrap_or("?"), &case["inputs"]);
     let columns: Vec<Vec<f64>> =
         inputs["columns"].as_array().into_iter().flatten().map(numbers).collect();
-    let blocks: Vec<usize> =
-        inputs["blocks"].as_array().into_iter().flatten().map(whole).collect();
+    let blocks: Vec<usize> = inputs["blocks"].as_array().into_iter().flatten().map(whole).collect();
     let found = regression(&columns, &numbers(&inputs["target"]), &blocks, whole(&inputs["lags"]));
     let found = found.expect("a solution");
     all_near(case, "values", &found.values);

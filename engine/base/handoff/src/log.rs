@@ -68,7 +68,11 @@ impl RunLog {
         let of = |what: &'static str, unit: &'static str| {
             Face::ALL.into_iter().map(move |face| format!("{what}_{face}_{unit}"))
         };
-        ["time_s".to_owned()].into_iter().chain(of("angle", "deg")).chain(of("current", "a")).collect()
+        ["time_s".to_owned()]
+            .into_iter()
+            .chain(of("angle", "deg"))
+            .chain(of("current", "a"))
+            .collect()
     }
 
     /// As CSV, columns as [`Self::columns`] names them.

@@ -9,12 +9,12 @@ use std::collections::BTreeMap;
 
 pub use driving::{blame, energy, run, squared, start_to_stop, turning_drill};
 use driving::{jam, stop};
-pub use logs::{beats_off, causes, identified, overlay};
 use dryturn_cube::{CubeState, Facelet, FaceletKind, net, notation};
 use dryturn_handoff::{CameraFound, FaceletLabel, Outcome, Plan, Reading, Scan, Source};
 use dryturn_reading::{CameraLight, PooledClass, PooledClasses};
 use dryturn_scene::Scene;
 use dryturn_units::noise::Seed;
+pub use logs::{beats_off, causes, identified, overlay};
 use serde_json::{Value as Json, json};
 use sha2::{Digest, Sha256};
 

@@ -46,7 +46,8 @@ pub use measured::with_measured;
 pub use pass::{Mistake, Pass, Rehearser, Score, Verdict, beat_costs, least_time};
 pub use readers::{ReaderTable, ReaderTally};
 pub use record::{
-    Content, Exhibit, Expectation, MapValues, OutputFile, PixelMap, Record, ShownIdentification, ShownOverlay, ShownRun, Sweep,
+    Content, Exhibit, Expectation, MapValues, OutputFile, PixelMap, Record, ShownIdentification,
+    ShownOverlay, ShownRun, Sweep,
 };
 pub use rig::BuiltRig;
 pub use rig_plan::{COMMISSIONING_CEILING, Refusal, RigPlan};

@@ -30,7 +30,8 @@ const NOISE: LogNoise =
     LogNoise { angle_sigma_deg: 0.02, speed_sigma_rad_s: 0.3, current_sigma_a: 0.03 };
 
 fn usual_moves() -> Vec<BenchMove> {
-    let to = |quarters, speed_share| BenchMove { quarters, speed_share, torque_share: TORQUE_SHARE };
+    let to =
+        |quarters, speed_share| BenchMove { quarters, speed_share, torque_share: TORQUE_SHARE };
     let pairs = SPEED_SHARES.into_iter().flat_map(|share| [to(1.0, share), to(-2.0, share)]);
     pairs.chain([to(1.0, 0.6)]).collect()
 }

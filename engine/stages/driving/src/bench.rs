@@ -7,8 +7,8 @@ use core::f64::consts::FRAC_PI_2;
 use dryturn_cube::Face;
 use dryturn_handoff::{AxisLog, Run, RunLog};
 use dryturn_scene::Scene;
-use dryturn_units::noise::{Noise, Seed};
 use dryturn_units::degrees;
+use dryturn_units::noise::{Noise, Seed};
 
 use crate::draws::BuiltAxes;
 use crate::execution::Execution;

@@ -38,8 +38,8 @@ mod square;
 mod supply;
 mod watch;
 
-pub use bench::{Bench, BenchLog, BenchMove, LogNoise, run_log};
 pub use axis::{Axis, Motor, layer_inertia};
+pub use bench::{Bench, BenchLog, BenchMove, LogNoise, run_log};
 pub use interlock::{Interlock, Torques};
 pub use machine::Machine;
 pub use motion::{Motion, Piece, rest_to_rest};

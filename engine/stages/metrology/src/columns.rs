@@ -138,10 +138,7 @@ impl Numbers {
         let Some((_, header)) = lines.next() else { return Err(LogError::Empty { wanted }) };
         let names = cells(header);
         let places = places(&names, known, &wanted)?;
-        let mut table = Self {
-            lines: Vec::new(),
-            columns: known.iter().map(|_| None).collect(),
-        };
+        let mut table = Self { lines: Vec::new(), columns: known.iter().map(|_| None).collect() };
         places.iter().for_each(|&place| table.columns[place] = Some(Vec::new()));
         let mut last = 1;
         for (line, text) in lines {

@@ -59,7 +59,8 @@ pub(crate) fn run(args: &IdentifyArgs, shared: &Shared) -> Result<u8, Failure> {
     notes.extend(warnings.iter().map(|warning| format!("Note: {warning}.")));
     let block = written(&found, &notes);
     let title = format!("{} logs, {}", logs.len(), scene.file().name);
-    let exhibit = Exhibit::Identified(Arc::new(ShownIdentification { title, found: found.clone() }));
+    let exhibit =
+        Exhibit::Identified(Arc::new(ShownIdentification { title, found: found.clone() }));
     let page = logs_page("One axis by its own logs.", &[exhibit]);
     let document = document(args, &found, &warnings, &block);
     let files = [("drive.ron", block.clone()), ("identify.html", page)];
@@ -85,12 +86,7 @@ fn named(error: &IdentifyError, logs: &[PathBuf]) -> String {
     format!("{}: {error}", logs[number - 1].display())
 }
 
-fn document(
-    args: &IdentifyArgs,
-    found: &Identified,
-    warnings: &[String],
-    block: &str,
-) -> Json {
+fn document(args: &IdentifyArgs, found: &Identified, warnings: &[String], block: &str) -> Json {
     let mut document = ledger::identified(found);
     if let Some(fields) = document.as_object_mut() {
         fields.remove("stage");

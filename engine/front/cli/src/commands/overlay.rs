@@ -35,8 +35,8 @@ pub(crate) struct OverlayArgs {
 
 pub(crate) fn run(args: &OverlayArgs, shared: &Shared) -> Result<u8, Failure> {
     let scene = Arc::new(input::scene(&args.scene)?);
-    let turns = notation::parse(&args.plan)
-        .map_err(|error| Failure::input(format!("--plan: {error}")))?;
+    let turns =
+        notation::parse(&args.plan).map_err(|error| Failure::input(format!("--plan: {error}")))?;
     let plan = Arc::new(Plan::of_turns(&turns));
     let shown = args.log.display();
     let fault = |error: &dyn core::fmt::Display| Failure::input(format!("{shown}: {error}"));

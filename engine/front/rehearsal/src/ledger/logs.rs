@@ -18,8 +18,7 @@ pub fn identified(found: &Identified) -> Json {
         (own.parameter.key(over).to_owned(), value)
     };
     let limit = |own: &dryturn_metrology::motor::Limit| {
-        let value =
-            json!({ "value": own.reached, "largest": own.largest, "because": own.because });
+        let value = json!({ "value": own.reached, "largest": own.largest, "because": own.because });
         (own.kind.key().to_owned(), value)
     };
     let moves: Vec<Json> = found

@@ -17,8 +17,8 @@ use thiserror::Error;
 
 pub use causes::Cause;
 use causes::{Logged, simulated, trace_times};
-pub use times::{Stretch, TurnTimes};
 use times::{Course, features};
+pub use times::{Stretch, TurnTimes};
 
 /// Fewest turns that tell anything.
 const FEWEST_TURNS: usize = 3;
@@ -124,7 +124,11 @@ impl Overlay {
     ///
     /// # Errors
     /// Too few turns, in the log or on the simulated rig.
-    pub fn of(scene: &Arc<Scene>, plan: &Arc<Plan>, log: &Arc<RunLog>) -> Result<Self, OverlayError> {
+    pub fn of(
+        scene: &Arc<Scene>,
+        plan: &Arc<Plan>,
+        log: &Arc<RunLog>,
+    ) -> Result<Self, OverlayError> {
         let course = Course { time_s: &log.time_s, angles_deg: &log.angles_deg };
         let times = course.times(plan);
         let turns = times.len();
@@ -190,12 +194,7 @@ fn run_times(run: &Run, plan: &Plan) -> Vec<TurnTimes> {
 }
 
 /// The shift between a log and a run, and how far the beats are off then.
-fn beats_off(
-    log: &Course<'_>,
-    times: &[TurnTimes],
-    run: &Run,
-    plan: &Plan,
-) -> (f64, Vec<BeatOff>) {
+fn beats_off(log: &Course<'_>, times: &[TurnTimes], run: &Run, plan: &Plan) -> (f64, Vec<BeatOff>) {
     let time_s = trace_times(run);
     let course = Course { time_s: &time_s, angles_deg: &run.trace.angles_deg };
     let found = course.times(plan);

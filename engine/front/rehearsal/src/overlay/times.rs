@@ -65,7 +65,8 @@ impl Course<'_> {
                 let mut at_s = [0.0; 3];
                 for (at, share) in at_s.iter_mut().zip(SHARES) {
                     let wanted = stands_deg[face] + share * angle_deg;
-                    let Some((k, time_s)) = self.passes(face, wanted, angle_deg.signum(), from[face])
+                    let Some((k, time_s)) =
+                        self.passes(face, wanted, angle_deg.signum(), from[face])
                     else {
                         return found;
                     };

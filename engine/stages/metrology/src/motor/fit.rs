@@ -33,16 +33,9 @@ pub(crate) struct Rows {
 
 impl Rows {
     /// Of moves: `constant` is the torque constant, `None` for coasting.
-    pub(crate) fn of<'a>(
-        moves: impl Iterator<Item = &'a Move>,
-        constant: Option<f64>,
-    ) -> Self {
-        let mut rows = Self {
-            columns: Default::default(),
-            target: Vec::new(),
-            blocks: Vec::new(),
-            lags: 0,
-        };
+    pub(crate) fn of<'a>(moves: impl Iterator<Item = &'a Move>, constant: Option<f64>) -> Self {
+        let mut rows =
+            Self { columns: Default::default(), target: Vec::new(), blocks: Vec::new(), lags: 0 };
         for own in moves {
             let before = rows.target.len();
             for k in (0..own.telling.len()).filter(|&k| own.telling[k]) {
@@ -127,8 +120,8 @@ pub fn identify(
     };
     let values = Parameter::ALL.map(value);
     let law = Law { values, constant };
-    let mean_speed = rows.columns[2].iter().map(|speed| speed.abs()).sum::<f64>()
-        / rows.columns[2].len() as f64;
+    let mean_speed =
+        rows.columns[2].iter().map(|speed| speed.abs()).sum::<f64>() / rows.columns[2].len() as f64;
     let misfit = rms(residuals.iter().copied()) / rms(rows.target.iter().copied());
     let seen = |own: &Move| MoveSeen {
         log: own.log + 1,
@@ -193,12 +186,7 @@ struct Told {
 }
 
 /// Fits, leaves out what is not told, and fits again with the drawn value in its place.
-fn judged(
-    rows: &Rows,
-    drawn: &[f64; 4],
-    speeds: &[f64],
-    over_inertia: bool,
-) -> Option<Told> {
+fn judged(rows: &Rows, drawn: &[f64; 4], speeds: &[f64], over_inertia: bool) -> Option<Told> {
     let mut free: Vec<Parameter> = Parameter::ALL.to_vec();
     let mut open: Vec<(Parameter, String)> = Vec::new();
     if over_inertia {

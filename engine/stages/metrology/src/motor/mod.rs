@@ -285,7 +285,9 @@ impl Identified {
 #[derive(Clone, Debug, PartialEq, Error)]
 pub enum IdentifyError {
     /// Some logs have currents and some have not.
-    #[error("log {log} differs from log 1 in having a column current_a: must be in all logs, or none")]
+    #[error(
+        "log {log} differs from log 1 in having a column current_a: must be in all logs, or none"
+    )]
     Mixed {
         /// From 1.
         log: usize,
@@ -297,7 +299,9 @@ pub enum IdentifyError {
         log: usize,
     },
     /// Nothing left to fit.
-    #[error("{moves} move in all: must be at least 2, for one is kept out of the fit and predicted")]
+    #[error(
+        "{moves} move in all: must be at least 2, for one is kept out of the fit and predicted"
+    )]
     OneMove {
         /// How many.
         moves: usize,

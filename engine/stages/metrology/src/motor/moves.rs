@@ -133,7 +133,8 @@ pub(crate) fn moves(number: usize, log: &AxisLog) -> Result<Vec<Move>, IdentifyE
 
 /// Noise of a current that otherwise stands still: from differences of neighbours.
 fn noise(current: &[f64], moving: &[bool]) -> f64 {
-    let rests = current.windows(2).zip(moving.windows(2)).filter(|(_, moving)| *moving == [false; 2]);
+    let rests =
+        current.windows(2).zip(moving.windows(2)).filter(|(_, moving)| *moving == [false; 2]);
     let mut steps: Vec<f64> = rests.map(|(pair, _)| (pair[1] - pair[0]).abs()).collect();
     steps.sort_by(f64::total_cmp);
     // The median of a normal's magnitude is 0.6745 standard deviations; two samples differ.

@@ -71,11 +71,8 @@ pub fn regression(
         .collect();
     let free = rows as f64 / (rows - size) as f64;
     let near = variances(&newey_west(&parts, blocks, lags, free));
-    let by_move = if blocks.len() > 2 {
-        jackknife(&scaled, target, blocks)
-    } else {
-        vec![0.0; size]
-    };
+    let by_move =
+        if blocks.len() > 2 { jackknife(&scaled, target, blocks) } else { vec![0.0; size] };
     let error = |k: usize| near[k].max(by_move[k]).max(0.0).sqrt() / lengths[k];
     Some(Regression {
         values: solution.iter().zip(&lengths).map(|(value, length)| value / length).collect(),
