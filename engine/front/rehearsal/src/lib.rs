@@ -42,7 +42,7 @@ pub use dryturn_driving::{
 };
 pub use dryturn_metrology::motor;
 pub use log_words::{identified_words, overlay_words};
-pub use measured::with_measured;
+pub use measured::{logs_title, with_measured};
 pub use pass::{Mistake, Pass, Rehearser, Score, Verdict, beat_costs, least_time};
 pub use readers::{ReaderTable, ReaderTally};
 pub use record::{

@@ -3,6 +3,13 @@
 use dryturn_metrology::motor::Identified;
 use dryturn_scene::{Scene, SceneError};
 
+/// What logs of an axis are called in the report.
+#[must_use]
+pub fn logs_title(logs: usize, scene: &Scene) -> String {
+    let plural = if logs == 1 { "" } else { "s" };
+    format!("{logs} log{plural}, {}", scene.file().name)
+}
+
 /// The scene with the fields of its drive that logs determine.
 ///
 /// # Errors

@@ -6,9 +6,11 @@ use dryturn_rehearsal::motor::{Identified, LimitKind};
 use dryturn_rehearsal::{ShownIdentification, identified_words};
 
 use crate::html::{Escaped, figure};
-use crate::page::POINTER;
 use crate::plot::{self, AXIS, LEFT, RIGHT, Scale, WIDTH};
 use crate::table;
+
+/// Leads to the cautions.
+pub(crate) const POINTER: &str = "<p class=\"aside\">Before an axis moves on a bench: see the cautions at the end of the page.</p>";
 
 /// Height of a plot, px, and room above it.
 const HEIGHT: f64 = 150.0;
@@ -60,7 +62,7 @@ fn estimates(out: &mut String, found: &Identified) {
         ]
     });
     let headings = ["figure", "value", "standard error", "95 % interval", "verdict"];
-    table::draw(out, "figures", &headings, rows);
+    table::draw(out, "listed", &headings, rows);
     let _ = write!(
         out,
         "<p>Condition number of the scaled columns {}; the fit leaves {} % of the torque.</p>",
@@ -90,7 +92,7 @@ fn limits(out: &mut String, found: &Identified) {
         ]
     });
     out.push_str("<h3>Limits</h3>");
-    table::draw(out, "figures", &["limit", "value", "largest logged", "how it is known"], rows);
+    table::draw(out, "listed", &["limit", "value", "largest logged", "how it is known"], rows);
 }
 
 fn moves(out: &mut String, found: &Identified) {

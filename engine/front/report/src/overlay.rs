@@ -8,8 +8,8 @@ use dryturn_rehearsal::overlay::{BeatOff, Overlay};
 use dryturn_rehearsal::{ShownOverlay, overlay_words};
 
 use crate::html::{Escaped, figure};
+use crate::identified::POINTER;
 use crate::lanes::{self, Lane, Line};
-use crate::page::POINTER;
 use crate::table;
 
 /// Height of a face's lane, px; columns of a thinned line.

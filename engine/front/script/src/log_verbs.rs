@@ -7,7 +7,7 @@ use dryturn_rehearsal::motor::{self, written};
 use dryturn_rehearsal::overlay::Overlay;
 use dryturn_rehearsal::{
     Bench, BenchMove, Content, Exhibit, LogNoise, ShownIdentification, ShownOverlay,
-    identified_words, ledger, simulated_log, with_measured,
+    identified_words, ledger, logs_title, simulated_log, with_measured,
 };
 use rhai::{Array, Dynamic, Engine, Map};
 
@@ -139,7 +139,7 @@ impl Session {
         };
         let found = Arc::new(ok(motor::identify(&logs, scene.0.file(), held_out))?);
         self.log(ledger::identified(&found));
-        let title = format!("{} logs, {}", logs.len(), scene.0.file().name);
+        let title = logs_title(logs.len(), &scene.0);
         let shown = ShownIdentification { title, found: found.clone() };
         self.show(Exhibit::Identified(Arc::new(shown)));
         let block = written(&found, &identified_words(&found));

@@ -4,7 +4,9 @@ use std::path::PathBuf;
 use std::sync::Arc;
 
 use dryturn_rehearsal::motor::{Identified, IdentifyError, axis_log, identify, written};
-use dryturn_rehearsal::{Exhibit, ShownIdentification, identified_words, ledger, with_measured};
+use dryturn_rehearsal::{
+    Exhibit, ShownIdentification, identified_words, ledger, logs_title, with_measured,
+};
 use dryturn_report::logs_page;
 use serde_json::{Value as Json, json};
 
@@ -58,7 +60,7 @@ pub(crate) fn run(args: &IdentifyArgs, shared: &Shared) -> Result<u8, Failure> {
     }
     notes.extend(warnings.iter().map(|warning| format!("Note: {warning}.")));
     let block = written(&found, &notes);
-    let title = format!("{} logs, {}", logs.len(), scene.file().name);
+    let title = logs_title(logs.len(), &scene);
     let exhibit =
         Exhibit::Identified(Arc::new(ShownIdentification { title, found: found.clone() }));
     let page = logs_page("One axis by its own logs.", &[exhibit]);

@@ -30,6 +30,9 @@ const EQUAL_CHI_SQUARE: f64 = 3.84;
 /// Nothing below this is told apart, ms.
 const LEAST_RMS_MS: f64 = 0.03;
 
+/// A field that explains less than this share explains nothing, and stays as drawn.
+const LEAST_SHARE: f64 = 0.005;
+
 /// A field of the scene with the value that explains most.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Cause {
@@ -263,6 +266,8 @@ impl<'a> Logged<'a> {
         let count = self.count();
         let cause = |suspect: &Suspect| {
             let (value, left) = self.best(suspect, before, Sum::Squares);
+            let explains = left < (1.0 - LEAST_SHARE) * before;
+            let (value, left) = if explains { (value, left) } else { (suspect.drawn, before) };
             Cause {
                 field: suspect.field,
                 words: suspect.words,

@@ -75,10 +75,12 @@ pub(crate) fn held_out(own: &Move, number: usize, law: &Law) -> HeldOut {
         .collect();
     let way_deg = degrees(own.way_rad()).abs();
     let end = angle[angle.len() - 1];
+    let own_rms = rms(torque.iter().map(|[_, measured, _]| *measured));
+    let off_rms = rms(torque.iter().map(|[_, measured, found]| found - measured));
     HeldOut {
         number,
-        torque_off_share: rms(torque.iter().map(|[_, measured, found]| found - measured))
-            / rms(torque.iter().map(|[_, measured, _]| *measured)).max(f64::MIN_POSITIVE),
+        // A move too short to tell is not predicted.
+        torque_off_share: if own_rms > 0.0 { off_rms / own_rms } else { f64::INFINITY },
         angle_off_share: rms(angle.iter().map(|[_, measured, found]| found - measured)) / way_deg,
         end_off_deg: end[2] - end[1],
         torque,

@@ -13,7 +13,10 @@ const PLATEAU_SAMPLES: usize = 8;
 const FLAT_SHARE: (f64, f64) = (0.006, 0.04);
 const NOISE_RATIO: f64 = 1.3;
 const WAVE_SHARE: f64 = 0.002;
-/// Plateaus of the current that make a limit.
+/// Plateaus agree within so many of their standard errors, and this share.
+const AGREEING_ERRORS: f64 = 3.0;
+const AGREEING_SHARE: f64 = 0.002;
+/// Plateaus of the current that make a limit, if they agree.
 const ENOUGH_PLATEAUS: usize = 3;
 /// A speed or acceleration on its limit stays within this share of it, for this share of a
 /// move.
@@ -47,7 +50,7 @@ fn torque(moves: &[Move], constant_v_s: f64) -> Limit {
         near.sort_by(f64::total_cmp);
         near.get(near.len() / 2).copied().unwrap_or(0.0)
     };
-    let mut plateaus: Vec<f64> = Vec::new();
+    let mut plateaus: Vec<Plateau> = Vec::new();
     for own in moves {
         let Some(list) = &own.current_a else { continue };
         let most = ((PLATEAU_S / own.step_s) as usize).max(PLATEAU_SAMPLES);
@@ -58,12 +61,11 @@ fn torque(moves: &[Move], constant_v_s: f64) -> Limit {
             let wave = run.iter().map(|a| (a.abs() - mean) * (a.abs() - mean)).sum::<f64>() / count;
             let flat = wave.sqrt() <= NOISE_RATIO * sigma + WAVE_SHARE * mean;
             if run.len() >= most && flat {
-                plateaus.push(mean);
+                plateaus.push(Plateau { mean, error: sigma / count.sqrt() });
             }
         }
     }
-    let count = plateaus.len();
-    let mean = plateaus.iter().sum::<f64>() / count.max(1) as f64;
+    let (count, mean) = agreeing(&mut plateaus);
     let reached = (count >= ENOUGH_PLATEAUS).then_some(mean * constant_v_s);
     let because = if reached.is_some() {
         format!("the current stands flat at {mean:.3} A, its largest, {count} times")
@@ -75,6 +77,25 @@ fn torque(moves: &[Move], constant_v_s: f64) -> Limit {
         )
     };
     Limit { kind: LimitKind::Torque, largest: largest * constant_v_s, reached, because }
+}
+
+/// A stretch of flat current: its mean, and that mean's standard error, A.
+struct Plateau {
+    mean: f64,
+    error: f64,
+}
+
+/// How many plateaus have one level, which a limit gives them, and that level.
+fn agreeing(plateaus: &mut [Plateau]) -> (usize, f64) {
+    plateaus.sort_by(|a, b| a.mean.total_cmp(&b.mean));
+    let Some(middle) = plateaus.get(plateaus.len() / 2).map(|plateau| plateau.mean) else {
+        return (0, 0.0);
+    };
+    let near = |own: &&Plateau| {
+        (own.mean - middle).abs() <= AGREEING_ERRORS * own.error + AGREEING_SHARE * middle
+    };
+    let own: Vec<f64> = plateaus.iter().filter(near).map(|plateau| plateau.mean).collect();
+    (own.len(), own.iter().sum::<f64>() / own.len() as f64)
 }
 
 /// How long a figure of a move stays near its largest, over the move.

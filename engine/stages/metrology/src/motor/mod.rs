@@ -18,6 +18,8 @@ mod log;
 mod moves;
 pub mod regression;
 mod run;
+#[cfg(test)]
+mod tests;
 
 use core::f64::consts::TAU;
 
