@@ -5,6 +5,8 @@ use dryturn_handoff::Plan;
 
 /// Shares of a turn at which its time is taken.
 const SHARES: [f64; 3] = [0.1, 0.5, 0.9];
+/// A turn has ended when so much of it is done.
+const ENDED_SHARE: f64 = 0.97;
 
 /// The times of one turn, s.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -71,6 +73,11 @@ impl Course<'_> {
                         return found;
                     };
                     (*at, from[face]) = (time_s, k);
+                }
+                // A turn back passes the same angles: it is looked for from the end of this one.
+                let nearly = stands_deg[face] + ENDED_SHARE * angle_deg;
+                if let Some((k, _)) = self.passes(face, nearly, angle_deg.signum(), from[face]) {
+                    from[face] = k;
                 }
                 stands_deg[face] += angle_deg;
                 found.push(TurnTimes { beat, turn, at_s });
