@@ -16,6 +16,8 @@ mod driving;
 mod foreign;
 /// Calling the program and finding its files.
 mod help;
+/// The commands `identify` and `overlay`: logs of real axes.
+mod motor_logs;
 /// Pictures that are not what they should be.
 mod odd_pictures;
 /// Reading follows the pixels; nothing is canned.

@@ -5,6 +5,7 @@
 
 mod closed_loop;
 mod drive;
+mod motor;
 mod optics;
 
 use std::cell::Cell;

@@ -9,12 +9,14 @@
 
 mod frame;
 mod load;
+mod log;
 mod plan;
 mod reading;
 mod run;
 
 pub use frame::{FaceletLabel, Frame, Labels, Scan};
 pub use load::{AngleBudget, AxisLoad, Energy, Power};
+pub use log::{AxisLog, RunLog};
 pub use plan::{Beat, Plan};
 pub use reading::{CameraFound, ColourPlane, FaceletReading, Outcome, Reading, RunnerUp, Source};
 pub use run::{

@@ -10,6 +10,8 @@ use dryturn_units::noise::Seed;
 
 use crate::commands::camera::CameraPart;
 use crate::commands::drill::DrillArgs;
+use crate::commands::identify::IdentifyArgs;
+use crate::commands::overlay::OverlayArgs;
 use crate::commands::survey::SurveyRequest;
 use crate::commands::tune::TuneArgs;
 
@@ -102,6 +104,11 @@ enum Command {
         #[command(subcommand)]
         part: CameraPart,
     },
+    /// Fit an axis's inertia, friction and limits from its own logs; before you log one:
+    /// bolt the motor down, commission at low current, keep an emergency stop at hand
+    Identify(IdentifyArgs),
+    /// Lay a logged run over the simulated run of the same plan: how far off, and why
+    Overlay(OverlayArgs),
     /// Check scenes (.ron) and scripts (.rhai) without running them
     Check {
         /// Files
@@ -353,6 +360,10 @@ pub(crate) enum Request {
     },
     /// Measure a camera.
     Camera(CameraPart),
+    /// Measure an axis.
+    Identify(IdentifyArgs),
+    /// Lay a log over a run.
+    Overlay(OverlayArgs),
     /// Check files.
     Check {
         /// Scenes and scripts.
@@ -390,6 +401,8 @@ impl Args {
             Command::Tune(tune) => Request::Tune(tune),
             Command::Tables { check, cache } => Request::Tables { check, cache },
             Command::Camera { part } => Request::Camera(part),
+            Command::Identify(args) => Request::Identify(args),
+            Command::Overlay(args) => Request::Overlay(args),
             Command::Check { files } => Request::Check { files },
         };
         let shared = Shared {

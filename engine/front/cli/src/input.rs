@@ -20,6 +20,20 @@ pub(crate) fn text(path: &Path) -> Result<String, Failure> {
     dryturn_console::text(path).map_err(Failure::input)
 }
 
+/// Largest log.
+const MAX_LOG_BYTES: u64 = 64 << 20;
+
+/// A log, UTF-8, at most 64 MiB.
+pub(crate) fn log(path: &Path) -> Result<String, Failure> {
+    let bytes = dryturn_console::bytes(path, MAX_LOG_BYTES).map_err(Failure::input)?;
+    String::from_utf8(bytes).map_err(|error| {
+        let good = &error.as_bytes()[..error.utf8_error().valid_up_to()];
+        let line = 1 + good.iter().filter(|byte| **byte == b'\n').count();
+        let shown = path.display();
+        Failure::input(format!("{shown}: line {line}: no UTF-8 text: must be a CSV table"))
+    })
+}
+
 /// Whether a JPEG has its end marker after its last scan. Without it the rest of
 /// the picture is missing, which decoders pass over in silence.
 fn jpeg_is_whole(bytes: &[u8]) -> bool {

@@ -71,7 +71,7 @@ fn fail_in_json(wanted: bool, error: &str, code: u8) {
 fn usage(error: &clap::Error) -> ExitCode {
     let message = match error.kind() {
         ErrorKind::DisplayHelpOnMissingArgumentOrSubcommand => Some(
-            "a command is missing: rehearse, read, calibrate, survey, frames, plan, drill, tables, camera or check; see --help".to_owned(),
+            "a command is missing: rehearse, read, calibrate, survey, frames, plan, drill, tables, camera, identify, overlay or check; see --help".to_owned(),
         ),
         _ => dryturn_console::usage_line(error),
     };
@@ -102,6 +102,8 @@ fn run(args: Args) -> Result<u8, Failure> {
         Request::Tune(tune) => commands::tune::run(&tune, &shared),
         Request::Tables { check, cache } => commands::tables::run(check, cache, &shared),
         Request::Camera(part) => commands::camera::run(&part, &shared),
+        Request::Identify(args) => commands::identify::run(&args, &shared),
+        Request::Overlay(args) => commands::overlay::run(&args, &shared),
         Request::Check { files } => commands::check::run(&files, &shared),
     }
 }

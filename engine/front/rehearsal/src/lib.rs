@@ -22,6 +22,9 @@ mod comparison;
 mod drill;
 pub mod frame_set;
 pub mod ledger;
+mod log_words;
+mod measured;
+pub mod overlay;
 mod pass;
 mod readers;
 mod record;
@@ -38,11 +41,18 @@ mod watch;
 
 pub use comparison::{ComparedCube, Ended, RigComparison, Saving, WAYS};
 pub use drill::{Drill, Trial};
-pub use dryturn_driving::{BeatCosts, Lead, Squared, Transitions};
+pub use dryturn_driving::{
+    BeatCosts, Bench, BenchLog, BenchMove, Lead, LogNoise, Squared, Transitions,
+    run_log as simulated_log,
+};
+pub use dryturn_metrology::motor;
+pub use log_words::{identified_words, overlay_words};
+pub use measured::{logs_title, with_measured};
 pub use pass::{Mistake, Pass, Rehearser, Score, Verdict, beat_costs, least_time};
 pub use readers::{ReaderTable, ReaderTally};
 pub use record::{
-    Content, Exhibit, Expectation, MapValues, OutputFile, PixelMap, Record, ShownRun, Sweep,
+    Content, Exhibit, Expectation, MapValues, OutputFile, PixelMap, Record, ShownIdentification,
+    ShownOverlay, ShownRun, Sweep,
 };
 pub use rig::BuiltRig;
 pub use rig_plan::{COMMISSIONING_CEILING, Refusal, RigPlan};

@@ -3,11 +3,13 @@
 use std::sync::Arc;
 
 use dryturn_handoff::{Frame, Labels, Plan, Run};
+use dryturn_metrology::motor::Identified;
 use dryturn_scene::Scene;
 use serde_json::Value as Json;
 
 use crate::comparison::RigComparison;
 use crate::drill::Drill;
+use crate::overlay::Overlay;
 use crate::pass::Pass;
 use crate::readers::ReaderTable;
 use crate::search_budgets::SearchBudgets;
@@ -53,6 +55,10 @@ pub enum Exhibit {
     Budgets(Arc<SearchBudgets>),
     /// Two plans on two timings.
     Comparison(Arc<RigComparison>),
+    /// What logs tell of an axis.
+    Identified(Arc<ShownIdentification>),
+    /// A log laid over the simulated run.
+    Overlay(Arc<ShownOverlay>),
 }
 
 /// An execution to be shown.
@@ -66,6 +72,24 @@ pub struct ShownRun {
     pub plan: Arc<Plan>,
     /// What came of it.
     pub run: Arc<Run>,
+}
+
+/// What logs tell of an axis, to be shown.
+#[derive(Clone, Debug)]
+pub struct ShownIdentification {
+    /// What the logs are called.
+    pub title: String,
+    /// What they tell.
+    pub found: Arc<Identified>,
+}
+
+/// A log laid over the simulated run, to be shown.
+#[derive(Clone, Debug)]
+pub struct ShownOverlay {
+    /// What the log is called.
+    pub title: String,
+    /// How far it is off, and why.
+    pub overlay: Arc<Overlay>,
 }
 
 /// Drills over a setting.

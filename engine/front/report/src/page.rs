@@ -5,7 +5,10 @@ use core::fmt::Write as _;
 use dryturn_rehearsal::{Exhibit, Record};
 
 use crate::html::Escaped;
-use crate::{budgets, comparison, drill, pass, readers, run, sheet, survey, sweep, tune, turning};
+use crate::{
+    budgets, comparison, drill, identified, overlay, pass, readers, run, sheet, survey, sweep,
+    tune, turning,
+};
 
 /// Passes whose pictures are embedded.
 const PICTURED: usize = 6;
@@ -100,6 +103,8 @@ pub fn page(script: &str, seed: u64, record: &Record) -> String {
             Exhibit::Tuning(shown) => tune::section(shown),
             Exhibit::Budgets(shown) => budgets::section(shown),
             Exhibit::Comparison(shown) => comparison::section(shown),
+            Exhibit::Identified(shown) => identified::section(shown),
+            Exhibit::Overlay(shown) => overlay::section(shown),
         });
     }
     out.push_str(&cautions());

@@ -30,6 +30,8 @@ mod driving_handles;
 mod driving_verbs;
 mod expectations;
 mod handles;
+mod log_handles;
+mod log_verbs;
 mod optics_verbs;
 mod plan_verbs;
 mod reading_verbs;

@@ -2,6 +2,7 @@
 
 mod driving;
 mod ledger;
+mod logs;
 mod plans;
 mod tuning;
 
@@ -129,6 +130,7 @@ const CHAPTERS: &[Chapter] = &[
     ("Drills of the axes", driving::DRILLS),
     ("Tuning", tuning::TUNING),
     ("Plans for a tuned rig", plans::PLANS),
+    ("Logs of axes", logs::LOGS),
     (
         "Layouts and pictures",
         &[

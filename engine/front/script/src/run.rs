@@ -12,8 +12,8 @@ use thiserror::Error;
 
 use crate::session::{Fallible, Host, Session, Settings, fault};
 use crate::{
-    driving_handles, driving_verbs, expectations, handles, optics_verbs, plan_verbs, reading_verbs,
-    tune_verbs, verbs,
+    driving_handles, driving_verbs, expectations, handles, log_handles, log_verbs, optics_verbs,
+    plan_verbs, reading_verbs, tune_verbs, verbs,
 };
 
 /// Most operations of one script; an endless loop ends here, after some seconds.
@@ -88,10 +88,12 @@ pub(crate) fn engine(session: &Arc<Session>) -> Engine {
     engine.on_progress(move |_| host.stopped().then(|| "stopped".into()));
     handles::register(&mut engine);
     driving_handles::register(&mut engine);
+    log_handles::register(&mut engine);
     verbs::register(&mut engine, session);
     driving_verbs::register(&mut engine, session);
     tune_verbs::register(&mut engine, session);
     plan_verbs::register(&mut engine, session);
+    log_verbs::register(&mut engine, session);
     optics_verbs::register(&mut engine, session);
     reading_verbs::register(&mut engine, session);
     expectations::register(&mut engine, session);

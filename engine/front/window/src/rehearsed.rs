@@ -84,6 +84,12 @@ impl Rehearsed {
                 let (count, name) = (comparison.cubes.len(), &comparison.safe.file().name);
                 format!("{number}: {count} cubes compared, {name} (in the report)")
             }
+            Some(Exhibit::Identified(shown)) => {
+                format!("{number}: axis measured, {} (in the report)", shown.title)
+            }
+            Some(Exhibit::Overlay(shown)) => {
+                format!("{number}: log over run, {} (in the report)", shown.title)
+            }
             None => String::new(),
         }
     }

@@ -12,6 +12,7 @@
 //! and neighbours of neighbours.
 
 mod axis;
+mod bench;
 mod bound;
 pub mod braking;
 mod contact;
@@ -40,6 +41,7 @@ mod transitions;
 mod watch;
 
 pub use axis::{Axis, Motor, layer_inertia};
+pub use bench::{Bench, BenchLog, BenchMove, LogNoise, run_log};
 pub use interlock::{Interlock, Torques};
 pub use leads::Lead;
 pub use machine::Machine;

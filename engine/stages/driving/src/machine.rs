@@ -53,7 +53,7 @@ pub struct Machine {
     pub(crate) tick_s: f64,
     pub(crate) steps_per_tick: usize,
     pub(crate) parks: bool,
-    belief: Belief,
+    pub(crate) belief: Belief,
 }
 
 impl Machine {

@@ -126,7 +126,7 @@ impl Timing {
 }
 
 /// The same rig without errors and faults.
-fn exact(file: &SceneFile) -> SceneFile {
+pub(crate) fn exact(file: &SceneFile) -> SceneFile {
     let mut file = file.clone();
     file.faults = Faults::default();
     let tolerances = &mut file.tolerances;

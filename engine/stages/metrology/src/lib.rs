@@ -1,7 +1,8 @@
-//! What a real camera is, from a builder's own pictures: its lens from pictures of a
+//! What a real rig is, from a builder's own pictures and logs. A camera: its lens from pictures of a
 //! chessboard ([`lens`]), its place from clicked corners of the cube ([`mount`]), its
 //! sensor from pairs of flat and dark pictures ([`sensor`]). Each can be put into the
-//! scene's camera, which [`block`] writes for pasting into the scene file.
+//! scene's camera, which [`block`] writes for pasting into the scene file. A motor axis, from
+//! logs of its moves, likewise: [`motor`].
 //!
 //! Everything is measured with its standard error; what the pictures do not determine is
 //! left out, and said so.
@@ -26,7 +27,9 @@
 
 pub mod block;
 pub mod board;
+mod columns;
 pub mod lens;
+pub mod motor;
 pub mod mount;
 pub mod sensor;
 mod table;

@@ -15,6 +15,8 @@ pub(crate) mod check;
 pub(crate) mod drill;
 mod drill_table;
 pub(crate) mod frames;
+pub(crate) mod identify;
+pub(crate) mod overlay;
 pub(crate) mod plan;
 pub(crate) mod plan_many;
 pub(crate) mod read;

@@ -1,0 +1,103 @@
+//! `dryturn identify SCENE LOG…`: what logs of one axis tell of it.
+
+use std::path::PathBuf;
+use std::sync::Arc;
+
+use dryturn_rehearsal::motor::{Identified, IdentifyError, axis_log, identify, written};
+use dryturn_rehearsal::{
+    Exhibit, ShownIdentification, identified_words, ledger, logs_title, with_measured,
+};
+use dryturn_report::logs_page;
+use serde_json::{Value as Json, json};
+
+use crate::args::Shared;
+use crate::commands::keep_all;
+use crate::failure::Failure;
+use crate::{input, say};
+
+/// Most logs of one axis.
+const MAX_LOGS: usize = 100;
+
+/// What `identify` takes.
+#[derive(clap::Args)]
+pub(crate) struct IdentifyArgs {
+    /// The scene that the axis is drawn in
+    #[arg(value_name = "SCENE")]
+    scene: PathBuf,
+
+    /// Logs of one axis (CSV): time_s,angle_deg and, where they were logged, speed_rad_s and
+    /// current_a; single moves from rest to rest at several speeds, or a coasting axis
+    /// without current_a
+    #[arg(required = true, value_name = "LOG")]
+    logs: Vec<PathBuf>,
+
+    /// Which move is kept out of the fit and predicted, counted from 1 over all logs; the last
+    /// unless given
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=1_000_000))]
+    held_out: Option<u32>,
+}
+
+pub(crate) fn run(args: &IdentifyArgs, shared: &Shared) -> Result<u8, Failure> {
+    let scene = input::scene(&args.scene)?;
+    if args.logs.len() > MAX_LOGS {
+        let count = args.logs.len();
+        return Err(Failure::input(format!("{count} logs: must be at most {MAX_LOGS}")));
+    }
+    let read = |path: &PathBuf| {
+        let text = input::log(path)?;
+        axis_log(&text, &scene.file().drive)
+            .map_err(|error| Failure::input(format!("{}: {error}", path.display())))
+    };
+    let logs = args.logs.iter().map(read).collect::<Result<Vec<_>, _>>()?;
+    let found = identify(&logs, scene.file(), args.held_out.map(|n| n as usize))
+        .map_err(|error| Failure::input(named(&error, &args.logs)))?;
+    let found = Arc::new(found);
+    let mut lines = identified_words(&found);
+    let mut notes = lines.clone();
+    let mut warnings = found.warnings.clone();
+    if let Err(reason) = with_measured(&scene, &found) {
+        warnings.push(format!("the scene does not take these figures: {reason}"));
+    }
+    notes.extend(warnings.iter().map(|warning| format!("Note: {warning}.")));
+    let block = written(&found, &notes);
+    let title = logs_title(logs.len(), &scene);
+    let exhibit =
+        Exhibit::Identified(Arc::new(ShownIdentification { title, found: found.clone() }));
+    let page = logs_page("One axis by its own logs.", &[exhibit]);
+    let document = document(args, &found, &warnings, &block);
+    let files = [("drive.ron", block.clone()), ("identify.html", page)];
+    keep_all(&document, "identify.json", &files, shared)?;
+    for warning in &warnings {
+        say::message(&format!("note: {warning}"));
+    }
+    if shared.json {
+        say::document(&document)?;
+    } else {
+        lines.push(format!("\nFor the scene file:\n{}", block.trim_end()));
+        say::result(&lines.join("\n"))?;
+    }
+    Ok(u8::from(!found.held_out.accepted()))
+}
+
+/// An error with the file that it is about.
+fn named(error: &IdentifyError, logs: &[PathBuf]) -> String {
+    let number = match error {
+        IdentifyError::Mixed { log } | IdentifyError::NoMove { log } => *log,
+        _ => return error.to_string(),
+    };
+    format!("{}: {error}", logs[number - 1].display())
+}
+
+fn document(args: &IdentifyArgs, found: &Identified, warnings: &[String], block: &str) -> Json {
+    let mut document = ledger::identified(found);
+    if let Some(fields) = document.as_object_mut() {
+        fields.remove("stage");
+    }
+    let logs: Vec<String> = args.logs.iter().map(|path| path.display().to_string()).collect();
+    document["command"] = json!("identify");
+    document["scene"] = json!(args.scene.display().to_string());
+    document["logs"] = json!(logs);
+    document["warnings"] = json!(warnings);
+    document["block"] = json!(block);
+    document
+}

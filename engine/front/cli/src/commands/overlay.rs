@@ -1,0 +1,63 @@
+//! `dryturn overlay SCENE LOG --plan …`: a logged run over the simulated one.
+
+use std::path::PathBuf;
+use std::sync::Arc;
+
+use dryturn_cube::notation;
+use dryturn_handoff::Plan;
+use dryturn_rehearsal::motor::run_log;
+use dryturn_rehearsal::overlay::Overlay;
+use dryturn_rehearsal::{Exhibit, ShownOverlay, ledger, overlay_words};
+use dryturn_report::logs_page;
+use serde_json::json;
+
+use crate::args::Shared;
+use crate::commands::keep_all;
+use crate::failure::Failure;
+use crate::{input, say};
+
+/// What `overlay` takes.
+#[derive(clap::Args)]
+pub(crate) struct OverlayArgs {
+    /// The scene that the rig is drawn in
+    #[arg(value_name = "SCENE")]
+    scene: PathBuf,
+
+    /// Log of the run (CSV): time_s,angle_U_deg,…,angle_B_deg and, where they were logged,
+    /// current_U_a,…,current_B_a
+    #[arg(value_name = "LOG")]
+    log: PathBuf,
+
+    /// What was turned, in WCA notation
+    #[arg(long, value_name = "NOTATION")]
+    plan: String,
+}
+
+pub(crate) fn run(args: &OverlayArgs, shared: &Shared) -> Result<u8, Failure> {
+    let scene = Arc::new(input::scene(&args.scene)?);
+    let turns =
+        notation::parse(&args.plan).map_err(|error| Failure::input(format!("--plan: {error}")))?;
+    let plan = Arc::new(Plan::of_turns(&turns));
+    let shown = args.log.display();
+    let fault = |error: &dyn core::fmt::Display| Failure::input(format!("{shown}: {error}"));
+    let log = run_log(&input::log(&args.log)?, &plan).map_err(|error| fault(&error))?;
+    let overlay = Overlay::of(&scene, &plan, &Arc::new(log)).map_err(|error| fault(&error))?;
+    let overlay = Arc::new(overlay);
+    let mut document = ledger::overlay(&overlay);
+    if let Some(fields) = document.as_object_mut() {
+        fields.remove("stage");
+    }
+    document["command"] = json!("overlay");
+    document["file"] = json!(args.scene.display().to_string());
+    document["log"] = json!(args.log.display().to_string());
+    let title = scene.file().name.clone();
+    let exhibit = Exhibit::Overlay(Arc::new(ShownOverlay { title, overlay: overlay.clone() }));
+    let page = logs_page("A logged run over the simulated one.", &[exhibit]);
+    keep_all(&document, "overlay.json", &[("overlay.html", page)], shared)?;
+    if shared.json {
+        say::document(&document)?;
+    } else {
+        say::result(&overlay_words(&overlay).join("\n"))?;
+    }
+    Ok(0)
+}

@@ -1,0 +1,292 @@
+//! What might be different on the rig from what is drawn: fields of the scene, one at a
+//! time, each at the value that explains a log best.
+
+use dryturn_cube::CubeState;
+use dryturn_driving::{Detail, Machine};
+use dryturn_handoff::{Plan, Run};
+use dryturn_scene::Scene;
+use dryturn_scene::file::{Policy, Profile};
+use dryturn_units::noise::Seed;
+use rayon::prelude::*;
+
+use super::HeldUp;
+use super::times::{Course, Feature, features};
+
+/// Values that are tried first, evenly over the range.
+const FIRST_TRIES: usize = 9;
+/// Golden sections of the range that is left: where outliers are looked for, and then.
+const GOLDEN_STEPS: [usize; 2] = [5, 14];
+/// A stretch that the best field leaves so far off, in robust standard deviations (1.4826
+/// median magnitudes), and by at least so much, ms, was held up by something of its own.
+const OUTLIER_SIGMAS: f64 = 6.0;
+const OUTLIER_MS: f64 = 0.4;
+/// At most this share of the stretches.
+const MOST_OUTLIERS_SHARE: f64 = 0.2;
+/// What is left of a section by the golden ratio.
+const GOLDEN: f64 = 0.618_033_988_749_894_9;
+/// Two fields that leave sums of squares within this, in units of the mean square that the
+/// best leaves, explain a log equally well: 95 % of chi-square with one degree of freedom.
+const EQUAL_CHI_SQUARE: f64 = 3.84;
+/// Nothing below this is told apart, ms.
+const LEAST_RMS_MS: f64 = 0.03;
+
+/// A field that explains less than this share explains nothing, and stays as drawn.
+const LEAST_SHARE: f64 = 0.005;
+
+/// A field of the scene with the value that explains most.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Cause {
+    /// Path of the field in the scene.
+    pub field: &'static str,
+    /// In words.
+    pub words: &'static str,
+    /// As drawn.
+    pub drawn: f64,
+    /// As it explains most.
+    pub value: f64,
+    /// Root mean square of what is left at that value, ms.
+    pub rms_ms: f64,
+    /// Share of the residuals' sum of squares that it explains, 0 to 1.
+    pub explained_share: f64,
+    /// Whether it cannot be told from the best one.
+    pub as_good: bool,
+}
+
+/// A field, and the values that are tried.
+struct Suspect {
+    field: &'static str,
+    words: &'static str,
+    drawn: f64,
+    range: [f64; 2],
+}
+
+/// What can be to blame on a scene's drive.
+fn suspects(scene: &Scene) -> Vec<Suspect> {
+    let file = scene.file();
+    let (drive, handover) = (&file.drive, &file.handover);
+    let mut all = Vec::new();
+    let mut put = |field, words, drawn: f64, range: [f64; 2]| {
+        all.push(Suspect { field, words, drawn, range });
+    };
+    let mut times = |field, words, drawn: f64, low: f64, high: f64| {
+        put(field, words, drawn, [drawn * low, drawn * high]);
+    };
+    times(
+        "drive.friction_torque_n_m",
+        "friction of the layers",
+        drive.friction_torque_n_m,
+        0.3,
+        2.0,
+    );
+    times("drive.rotor_inertia_kg_m2", "inertia", drive.rotor_inertia_kg_m2, 0.4, 2.5);
+    times(
+        "drive.speed_constant_rpm_per_v",
+        "torque constant, as its inverse the speed constant",
+        drive.speed_constant_rpm_per_v,
+        0.7,
+        1.4,
+    );
+    let setting_n_m = drive.torque_setting_n_m_per_v * drive.bus_voltage_v;
+    if setting_n_m < drive.torque_limit_n_m {
+        let drawn = drive.torque_setting_n_m_per_v;
+        times("drive.torque_setting_n_m_per_v", "torque setting", drawn, 0.6, 1.6);
+    } else {
+        times("drive.torque_limit_n_m", "torque limit", drive.torque_limit_n_m, 0.6, 1.6);
+    }
+    let voltage = drive.bus_voltage_v;
+    times("drive.bus_voltage_v", "bus voltage", voltage, 0.7, (60.0 / voltage).min(1.3));
+    times("drive.speed_limit_rad_s", "speed limit of profiles", drive.speed_limit_rad_s, 0.1, 1.3);
+    if matches!(drive.profile, Profile::Trapezoid | Profile::SCurve) {
+        let drawn = drive.acceleration_limit_rad_s2;
+        times("drive.acceleration_limit_rad_s2", "acceleration limit of profiles", drawn, 0.4, 1.8);
+    }
+    let share = drive.planned_torque_share;
+    put("drive.planned_torque_share", "share of torque that profiles use", share, [0.4, 1.0]);
+    let latency = file.link.command_latency_ms;
+    let most = latency.max(3.0) * 4.0;
+    put("link.command_latency_ms", "latency of commands", latency, [0.0, most.min(100.0)]);
+    let overhead = drive.overhead_ms;
+    let most = overhead.max(5.0) * 4.0;
+    put("drive.overhead_ms", "overhead between beats", overhead, [0.0, most.min(100.0)]);
+    match handover.policy {
+        Policy::Settle => {
+            let window = handover.settle_window_deg;
+            put("handover.settle_window_deg", "settle window", window, [0.1, 5.0]);
+            let dwell = handover.settle_dwell_ms;
+            put("handover.settle_dwell_ms", "dwell in the settle window", dwell, [0.0, 30.0]);
+        }
+        Policy::Release => {
+            let release = handover.release_angle_deg;
+            put("handover.release_angle_deg", "release angle", release, [0.0, 20.0]);
+        }
+    }
+    all
+}
+
+/// The error-free run of a plan.
+pub(super) fn simulated(scene: &Scene, plan: &Plan) -> Run {
+    let machine = Machine::without_errors(scene);
+    machine.run(&CubeState::SOLVED, plan, (Seed::new(0), 0), Detail::Trace)
+}
+
+/// When the samples of a run's trace were taken, s.
+pub(super) fn trace_times(run: &Run) -> Vec<f64> {
+    (0..run.trace.angles_deg.len()).map(|k| k as f64 * run.trace.step_s).collect()
+}
+
+/// Stretches of the first `turns` turns of a simulated run; `None` where it does not come to
+/// them.
+fn features_of(run: &Run, plan: &Plan, turns: usize) -> Option<Vec<Feature>> {
+    let time_s = trace_times(run);
+    let course = Course { time_s: &time_s, angles_deg: &run.trace.angles_deg };
+    let times = course.times(plan);
+    (times.len() >= turns).then(|| features(&times[..turns]))
+}
+
+/// How what is left is summed up.
+#[derive(Clone, Copy, PartialEq)]
+enum Sum {
+    /// Magnitudes: single stretches that are far off hardly count.
+    Magnitudes,
+    /// Squares.
+    Squares,
+}
+
+/// What is to be explained.
+pub(super) struct Logged<'a> {
+    scene: &'a Scene,
+    plan: &'a Plan,
+    turns: usize,
+    features: Vec<Feature>,
+    /// Whether each was not held up by something of its own.
+    kept: Vec<bool>,
+}
+
+impl<'a> Logged<'a> {
+    pub(super) fn new(
+        scene: &'a Scene,
+        plan: &'a Plan,
+        turns: usize,
+        features: Vec<Feature>,
+    ) -> Self {
+        let kept = vec![true; features.len()];
+        Self { scene, plan, turns, features, kept }
+    }
+
+    /// How much longer each stretch is than on a scene's rig, ms.
+    fn residuals(&self, scene: &Scene) -> Option<Vec<f64>> {
+        let found = features_of(&simulated(scene, self.plan), self.plan, self.turns)?;
+        Some(self.features.iter().zip(found).map(|(logged, own)| logged.ms - own.ms).collect())
+    }
+
+    /// What a scene leaves of those that are kept; infinite where it does not get so far.
+    fn left(&self, scene: &Scene, sum: Sum) -> f64 {
+        let Some(residuals) = self.residuals(scene) else { return f64::INFINITY };
+        let kept = residuals.iter().zip(&self.kept).filter(|(_, kept)| **kept);
+        kept.map(|(off, _)| if sum == Sum::Squares { off * off } else { off.abs() }).sum()
+    }
+
+    fn count(&self) -> f64 {
+        self.kept.iter().filter(|kept| **kept).count() as f64
+    }
+
+    /// Root mean square of what the drawn rig leaves, ms.
+    pub(super) fn rms_ms(&self) -> f64 {
+        (self.left(self.scene, Sum::Squares) / self.count()).sqrt()
+    }
+
+    /// The best value of one field and what it leaves: a coarse look over the whole range,
+    /// then golden sections (J. Kiefer, Proc. AMS 4, 1953) round the best.
+    fn best(&self, suspect: &Suspect, before: f64, sum: Sum) -> (f64, f64) {
+        let [low, high] = suspect.range;
+        let left = |value: f64| {
+            let scene = self.scene.with(suspect.field, serde_json::Value::from(value));
+            scene.map_or(f64::INFINITY, |scene| self.left(&scene, sum))
+        };
+        let step = (high - low) / (FIRST_TRIES - 1) as f64;
+        let tries = (0..FIRST_TRIES).map(|k| low + step * k as f64);
+        let better = |a: (f64, f64), b: (f64, f64)| if b.1 < a.1 { b } else { a };
+        let best = tries.map(|value| (value, left(value))).fold((suspect.drawn, before), better);
+        let (mut from, mut to) = ((best.0 - step).max(low), (best.0 + step).min(high));
+        let mut inner = [to - GOLDEN * (to - from), from + GOLDEN * (to - from)];
+        let mut found = inner.map(left);
+        for _ in 0..GOLDEN_STEPS[usize::from(sum == Sum::Squares)] {
+            if found[0] <= found[1] {
+                to = inner[1];
+                inner = [to - GOLDEN * (to - from), inner[0]];
+                found = [left(inner[0]), found[0]];
+            } else {
+                from = inner[0];
+                inner = [inner[1], from + GOLDEN * (to - from)];
+                found = [found[1], left(inner[1])];
+            }
+        }
+        better(better(best, (inner[0], found[0])), (inner[1], found[1]))
+    }
+
+    /// Leaves out stretches that were held up by something of their own, and names them.
+    pub(super) fn leave_out(&mut self) -> Vec<HeldUp> {
+        let before = self.left(self.scene, Sum::Magnitudes);
+        let suspects = suspects(self.scene);
+        let tried: Vec<(f64, f64)> = suspects
+            .par_iter()
+            .map(|suspect| self.best(suspect, before, Sum::Magnitudes))
+            .collect();
+        let best = suspects.iter().zip(tried).min_by(|a, b| a.1.1.total_cmp(&b.1.1));
+        let changed = best.and_then(|(suspect, (value, _))| {
+            self.scene.with(suspect.field, serde_json::Value::from(value)).ok()
+        });
+        let Some(residuals) = changed.and_then(|scene| self.residuals(&scene)) else {
+            return Vec::new();
+        };
+        let mut sorted: Vec<f64> = residuals.iter().map(|off| off.abs()).collect();
+        sorted.sort_by(f64::total_cmp);
+        let sigma = 1.4826 * sorted[sorted.len() / 2];
+        let limit = (OUTLIER_SIGMAS * sigma).max(OUTLIER_MS);
+        let most = (MOST_OUTLIERS_SHARE * sorted.len() as f64) as usize;
+        if sorted[sorted.len() - 1 - most] > limit {
+            // So many are no outliers.
+            return Vec::new();
+        }
+        self.kept = residuals.iter().map(|off| off.abs() <= limit).collect();
+        let all = self.features.iter().zip(residuals).zip(&self.kept);
+        all.filter(|(_, kept)| !**kept)
+            .map(|((feature, off_ms), _)| HeldUp {
+                beat: feature.beat,
+                turn: feature.turn,
+                stretch: feature.stretch,
+                longer_ms: off_ms,
+            })
+            .collect()
+    }
+
+    /// Every field by itself, the one that explains most first.
+    pub(super) fn causes(&self) -> Vec<Cause> {
+        let before = self.left(self.scene, Sum::Squares);
+        let count = self.count();
+        let cause = |suspect: &Suspect| {
+            let (value, left) = self.best(suspect, before, Sum::Squares);
+            let explains = left < (1.0 - LEAST_SHARE) * before;
+            let (value, left) = if explains { (value, left) } else { (suspect.drawn, before) };
+            Cause {
+                field: suspect.field,
+                words: suspect.words,
+                drawn: suspect.drawn,
+                value,
+                rms_ms: (left / count).sqrt(),
+                explained_share: if before > 0.0 { 1.0 - left / before } else { 0.0 },
+                as_good: false,
+            }
+        };
+        let mut causes: Vec<Cause> = suspects(self.scene).par_iter().map(cause).collect();
+        // What is equal to a hundredth of a millisecond stays in the list's order.
+        causes.sort_by_key(|cause| (cause.rms_ms * 100.0).round() as u64);
+        let square = |cause: &Cause| count * cause.rms_ms * cause.rms_ms;
+        let best = causes.iter().map(square).fold(f64::INFINITY, f64::min);
+        let noise = best.max(count * LEAST_RMS_MS * LEAST_RMS_MS) / (count - 1.0).max(1.0);
+        for cause in &mut causes {
+            cause.as_good = square(cause) <= best + EQUAL_CHI_SQUARE * noise;
+        }
+        causes
+    }
+}

@@ -1,0 +1,233 @@
+//! A logged run of the real rig over the simulated run of the same plan: how far they
+//! are apart, beat by beat, and which drawn figure would explain it.
+//!
+//! Both are laid together where the first turn is 10 % done. The simulated rig has no
+//! errors. Times of 10, 50 and 90 % of each turn are compared; each field of the scene that
+//! might be to blame is then fitted by itself.
+
+mod causes;
+mod times;
+
+use std::sync::Arc;
+
+use dryturn_cube::Turn;
+use dryturn_handoff::{End, Plan, Run, RunLog};
+use dryturn_scene::Scene;
+use thiserror::Error;
+
+pub use causes::Cause;
+use causes::{Logged, simulated, trace_times};
+use times::{Course, features};
+pub use times::{Stretch, TurnTimes};
+
+/// Fewest turns that tell anything.
+const FEWEST_TURNS: usize = 3;
+/// Angles are compared from so long before a beat's turns to so long after, s.
+const MARGIN_S: f64 = 0.005;
+/// Residuals below this are none: what sampling leaves, ms.
+const NOTHING_MS: f64 = 0.1;
+
+/// Why a log cannot be laid over a run.
+#[derive(Clone, Debug, PartialEq, Eq, Error)]
+pub enum OverlayError {
+    /// Too little of the plan.
+    #[error("the log holds {turns} whole turns of the plan: must be at least {FEWEST_TURNS}")]
+    Turns {
+        /// Whole turns.
+        turns: usize,
+    },
+    /// The simulated rig itself does not get so far.
+    #[error(
+        "on the drawn rig without errors this plan ends after {simulated} of the log's {turns} turns \
+         ({why}): nothing to compare with"
+    )]
+    Simulated {
+        /// Turns that the simulated rig makes.
+        simulated: usize,
+        /// Whole turns in the log.
+        turns: usize,
+        /// What ended it.
+        why: String,
+    },
+}
+
+/// How far one beat is off.
+#[derive(Clone, Debug, PartialEq)]
+pub struct BeatOff {
+    /// Index in the plan, from 0.
+    pub beat: usize,
+    /// Its turns in WCA notation.
+    pub turns: String,
+    /// How much later than simulated its first turn is 10 % done, ms.
+    pub late_ms: f64,
+    /// How much longer than simulated its longest turn takes from 10 to 90 %, ms.
+    pub longer_ms: f64,
+    /// Root mean square difference of its faces' angles while it runs, degrees.
+    pub rms_deg: f64,
+}
+
+/// A stretch of one turn that no single figure explains.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct HeldUp {
+    /// Index of its beat, from 0.
+    pub beat: usize,
+    /// The turn.
+    pub turn: Turn,
+    /// Which part of it.
+    pub stretch: Stretch,
+    /// How much longer it took than the best figure explains, ms.
+    pub longer_ms: f64,
+}
+
+/// A log laid over a simulated run.
+#[derive(Clone, Debug)]
+pub struct Overlay {
+    /// The drawn rig.
+    pub scene: Arc<Scene>,
+    /// What was turned.
+    pub plan: Arc<Plan>,
+    /// What was logged.
+    pub log: Arc<RunLog>,
+    /// What is added to the simulated times to be the log's, s.
+    pub shift_s: f64,
+    /// The drawn rig's run without errors.
+    pub drawn: Run,
+    /// The beats that are whole in both.
+    pub beats: Vec<BeatOff>,
+    /// Whether the log ends before the plan does.
+    pub ends_early: bool,
+    /// Root mean square of the residual times, ms, without what was held up.
+    pub rms_ms: f64,
+    /// Stretches that were held up by something of their own; they count for nothing.
+    pub held_up: Vec<HeldUp>,
+    /// Every field that might be to blame, the one that explains most first. None where the
+    /// log agrees with the drawing.
+    pub causes: Vec<Cause>,
+    /// The run with the best field at its value, what must be added to its times, and its
+    /// beats; `None` where there is nothing to explain.
+    pub fitted: Option<Fitted>,
+}
+
+/// A run that explains a log.
+#[derive(Clone, Debug)]
+pub struct Fitted {
+    /// The run without errors.
+    pub run: Run,
+    /// What is added to its times to be the log's, s.
+    pub shift_s: f64,
+    /// How far its beats are off.
+    pub beats: Vec<BeatOff>,
+}
+
+impl Overlay {
+    /// Lays a log of a plan over the simulated run on a scene's rig.
+    ///
+    /// # Errors
+    /// Too few turns, in the log or on the simulated rig.
+    pub fn of(
+        scene: &Arc<Scene>,
+        plan: &Arc<Plan>,
+        log: &Arc<RunLog>,
+    ) -> Result<Self, OverlayError> {
+        let course = Course { time_s: &log.time_s, angles_deg: &log.angles_deg };
+        let times = course.times(plan);
+        let turns = times.len();
+        if turns < FEWEST_TURNS {
+            return Err(OverlayError::Turns { turns });
+        }
+        let drawn = simulated(scene, plan);
+        let found = run_times(&drawn, plan);
+        if found.len() < turns {
+            let why = drawn.failure().unwrap_or_else(|| "it was completed".to_owned());
+            return Err(OverlayError::Simulated { simulated: found.len(), turns, why });
+        }
+        let mut logged = Logged::new(scene, plan, turns, features(&times));
+        let agrees = logged.rms_ms() < NOTHING_MS;
+        let held_up = if agrees { Vec::new() } else { logged.leave_out() };
+        let rms_ms = logged.rms_ms();
+        let causes = if rms_ms < NOTHING_MS { Vec::new() } else { logged.causes() };
+        let (shift_s, beats) = beats_off(&course, &times, &drawn, plan);
+        let fitted = causes.first().and_then(|best| {
+            let changed = scene.with(best.field, serde_json::Value::from(best.value)).ok()?;
+            let run = simulated(&changed, plan);
+            let (shift_s, beats) = beats_off(&course, &times, &run, plan);
+            Some(Fitted { run, shift_s, beats })
+        });
+        Ok(Self {
+            scene: scene.clone(),
+            plan: plan.clone(),
+            log: log.clone(),
+            shift_s,
+            drawn,
+            beats,
+            ends_early: turns < plan.turns().len(),
+            rms_ms,
+            held_up,
+            causes,
+            fitted,
+        })
+    }
+
+    /// The best cause, and those that cannot be told from it.
+    pub fn likely(&self) -> impl Iterator<Item = &Cause> {
+        self.causes.iter().filter(|cause| cause.as_good)
+    }
+
+    /// How far a face had turned in the log, degrees, at a time of a simulated run that is
+    /// shifted by `shift_s`.
+    #[must_use]
+    pub fn logged_deg(&self, face: usize, time_s: f64, shift_s: f64) -> f64 {
+        let course = Course { time_s: &self.log.time_s, angles_deg: &self.log.angles_deg };
+        course.turned_deg(face, time_s + shift_s)
+    }
+
+    /// Whether the simulated rig gets through the plan.
+    #[must_use]
+    pub fn simulated_completes(&self) -> bool {
+        self.drawn.end == End::Completed
+    }
+}
+
+fn run_times(run: &Run, plan: &Plan) -> Vec<TurnTimes> {
+    let time_s = trace_times(run);
+    Course { time_s: &time_s, angles_deg: &run.trace.angles_deg }.times(plan)
+}
+
+/// The shift between a log and a run, and how far the beats are off then.
+fn beats_off(log: &Course<'_>, times: &[TurnTimes], run: &Run, plan: &Plan) -> (f64, Vec<BeatOff>) {
+    let time_s = trace_times(run);
+    let course = Course { time_s: &time_s, angles_deg: &run.trace.angles_deg };
+    let found = course.times(plan);
+    let first = |times: &[TurnTimes]| {
+        let own = times.iter().take_while(|turn| turn.beat == 0);
+        own.map(|turn| turn.at_s[0]).fold(f64::INFINITY, f64::min)
+    };
+    let shift_s = first(times) - first(&found);
+    let starts = |own: &[TurnTimes]| own.iter().map(|t| t.at_s[0]).fold(f64::INFINITY, f64::min);
+    let ends = |own: &[TurnTimes]| own.iter().map(|t| t.at_s[2]).fold(0.0, f64::max);
+    let longest = |own: &[TurnTimes]| own.iter().map(TurnTimes::duration_s).fold(0.0, f64::max);
+    let pairs = times.chunk_by(|a, b| a.beat == b.beat).map(|own| {
+        let beat = own[0].beat;
+        let of: Vec<TurnTimes> = found.iter().filter(|turn| turn.beat == beat).copied().collect();
+        let from = starts(own).min(starts(&of) + shift_s) - MARGIN_S;
+        let to = ends(own).max(ends(&of) + shift_s) + MARGIN_S;
+        let (mut sum, mut count) = (0.0, 0.0_f64);
+        for at in log.time_s.iter().filter(|t| (from..=to).contains(*t)) {
+            for turn in own {
+                let face = turn.turn.face.index();
+                let off = log.turned_deg(face, *at) - course.turned_deg(face, at - shift_s);
+                sum += off * off;
+                count += 1.0;
+            }
+        }
+        let turns: Vec<String> = own.iter().map(|turn| turn.turn.to_string()).collect();
+        BeatOff {
+            beat,
+            turns: turns.join(" "),
+            late_ms: (starts(own) - shift_s - starts(&of)) * 1e3,
+            longer_ms: (longest(own) - longest(&of)) * 1e3,
+            rms_deg: (sum / count.max(1.0)).sqrt(),
+        }
+    });
+    (shift_s, pairs.collect())
+}

@@ -1,0 +1,275 @@
+//! One axis on the bench, and what it logs: single moves at chosen shares of speed and
+//! torque, or a spin-up after which the drive lets go. The same plant and controller as in
+//! a run, with the errors of the trial, and measured as a real drive would.
+
+use core::f64::consts::FRAC_PI_2;
+
+use dryturn_cube::Face;
+use dryturn_handoff::{AxisLog, Run, RunLog};
+use dryturn_scene::Scene;
+use dryturn_units::degrees;
+use dryturn_units::noise::{Noise, Seed};
+
+use crate::draws::BuiltAxes;
+use crate::execution::Execution;
+use crate::machine::Machine;
+use crate::motion::rest_to_rest;
+use crate::setpoints::Setpoints;
+
+/// Rest that is logged before, between and after moves.
+const REST_S: f64 = 0.02;
+/// A move that has not settled after this is given up.
+const MOST_S: f64 = 1.0;
+/// An axis lets go this share of the way along its spin-up, where it is fastest.
+const LETS_GO_SHARE: f64 = 0.5;
+/// From letting go until the current is gone.
+const CURRENT_GONE_S: f64 = 0.002;
+/// Streams of runs come after those of the faces.
+const RUN_STREAM: u64 = 6;
+
+/// One move of an axis on the bench.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct BenchMove {
+    /// Where to, in quarter turns: 1 or 2, negative for anticlockwise.
+    pub quarters: f64,
+    /// Share of the highest speed that the drive's own profile would reach, above 0 to 1.
+    pub speed_share: f64,
+    /// Share of the drive's torque limit (of its acceleration limit for the profiles that
+    /// have one) that the set-point is planned with, above 0 to 1. From about 0.95 on the
+    /// controller runs into the limit.
+    pub torque_share: f64,
+}
+
+/// Standard deviations of what a log measures, beside the encoder's own steps.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct LogNoise {
+    /// Of an angle, degrees.
+    pub angle_sigma_deg: f64,
+    /// Of a speed, rad/s.
+    pub speed_sigma_rad_s: f64,
+    /// Of a current, A.
+    pub current_sigma_a: f64,
+}
+
+/// A log with what the axis really is, to compare what is found with.
+#[derive(Clone, Debug, PartialEq)]
+pub struct BenchLog {
+    /// What was logged.
+    pub log: AxisLog,
+    /// Inertia of all that turns, kg·m².
+    pub inertia_kg_m2: f64,
+    /// Torque constant, N·m/A.
+    pub constant_n_m_per_a: f64,
+    /// Coulomb friction of layer and bearings in each move, N·m.
+    pub friction_n_m: Vec<f64>,
+    /// Torque limit by the true torque constant, N·m.
+    pub limit_n_m: f64,
+}
+
+/// One face's axis of one trial's rig, alone.
+#[derive(Clone, Debug)]
+pub struct Bench {
+    machine: Machine,
+    seed: Seed,
+    trial: u64,
+    face: usize,
+}
+
+impl Bench {
+    /// The axis of a face of the rig that a seed and a trial name.
+    #[must_use]
+    pub fn of(scene: &Scene, (seed, trial): (Seed, u64), face: Face) -> Self {
+        Self { machine: Machine::of(scene), seed, trial, face: face.index() }
+    }
+
+    fn built(&self) -> BuiltAxes {
+        BuiltAxes::of(&self.machine, self.seed, self.trial)
+    }
+
+    fn setpoints(&self, to: &BenchMove) -> Setpoints {
+        let machine = &self.machine;
+        let angle_rad = to.quarters.abs() * FRAC_PI_2;
+        let mut axis = machine.axis;
+        axis.planned.current_limit_a = axis.limit.current_limit_a * to.torque_share;
+        axis.planned.voltage_v = axis.limit.voltage_v * to.torque_share.max(0.85);
+        let fastest = rest_to_rest(&axis.planned, angle_rad, axis.speed_limit_rad_s);
+        axis.speed_limit_rad_s = fastest.peak_speed_rad_s * to.speed_share;
+        let mut drive = machine.file.drive.clone();
+        drive.acceleration_limit_rad_s2 *= to.torque_share;
+        Setpoints::of(&drive, &axis, angle_rad, machine.tick_s, machine.belief)
+    }
+
+    /// Moves one after the other, each from rest to rest. A move that does not settle within
+    /// a second ends the log.
+    #[must_use]
+    pub fn moves(&self, moves: &[BenchMove], noise: LogNoise) -> BenchLog {
+        let courses: Vec<Setpoints> = moves.iter().map(|to| self.setpoints(to)).collect();
+        let mut execution = Execution::new(&self.machine, self.built(), &courses, &[0.0; 6]);
+        let mut taken = Taken::new(self, noise);
+        let rest_ticks = (REST_S / self.machine.tick_s) as usize;
+        let most_ticks = (MOST_S / self.machine.tick_s) as usize;
+        let mut friction_n_m = Vec::new();
+        taken.ticks(&mut execution, rest_ticks);
+        for (number, to) in moves.iter().enumerate() {
+            let friction = execution.built.friction_n_m(&self.machine, number, self.face);
+            friction_n_m.push(friction);
+            let beyond_rad = self.machine.beyond_rad(self.face);
+            execution.start(self.face, number, (to.quarters * FRAC_PI_2, beyond_rad), friction);
+            let mut left = most_ticks;
+            while !execution.axes[self.face].servo.rests && left > 0 {
+                taken.ticks(&mut execution, 1);
+                left -= 1;
+            }
+            if left == 0 {
+                break;
+            }
+            taken.ticks(&mut execution, rest_ticks);
+        }
+        self.with_truth(taken.log, &execution.built, &friction_n_m)
+    }
+
+    /// Spins up by a move, lets go where it is fastest, and logs angles alone until the axis
+    /// stands.
+    #[must_use]
+    pub fn coasting(&self, spin_up: &BenchMove, noise: LogNoise) -> BenchLog {
+        let course = [self.setpoints(spin_up)];
+        let mut execution = Execution::new(&self.machine, self.built(), &course, &[0.0; 6]);
+        let friction_n_m = execution.built.friction_n_m(&self.machine, 0, self.face);
+        execution.start(self.face, 0, (spin_up.quarters * FRAC_PI_2, 0.0), friction_n_m);
+        let tick_s = self.machine.tick_s;
+        let spins = (course[0].ticks.len() as f64 * LETS_GO_SHARE) as usize;
+        (0..spins).for_each(|_| execution.advance());
+        execution.let_go();
+        (0..(CURRENT_GONE_S / tick_s) as usize).for_each(|_| execution.advance());
+        let mut taken = Taken::new(self, noise);
+        let most = (MOST_S / tick_s) as usize;
+        let turns = |execution: &Execution<'_>| !execution.axes[self.face].moving.at_rest();
+        while turns(&execution) && taken.log.len() < most {
+            taken.ticks(&mut execution, 1);
+        }
+        taken.ticks(&mut execution, (REST_S / tick_s) as usize);
+        let log = AxisLog { speed_rad_s: None, current_a: None, ..taken.log };
+        self.with_truth(log, &execution.built, &[friction_n_m])
+    }
+
+    fn with_truth(&self, log: AxisLog, built: &BuiltAxes, layer_n_m: &[f64]) -> BenchLog {
+        let plant = &built.axes[self.face].plant;
+        let limit = &self.machine.axis.limit;
+        BenchLog {
+            log,
+            inertia_kg_m2: plant.motor_kg_m2 + plant.layer_kg_m2,
+            constant_n_m_per_a: plant.constant_v_s,
+            friction_n_m: layer_n_m.iter().map(|own| own + plant.bearing_n_m).collect(),
+            limit_n_m: limit.current_limit_a * plant.constant_v_s,
+        }
+    }
+}
+
+/// A log as it is taken.
+struct Taken {
+    face: usize,
+    log: AxisLog,
+    sigmas: LogNoise,
+    noise: Noise,
+}
+
+impl Taken {
+    fn new(bench: &Bench, sigmas: LogNoise) -> Self {
+        let log = AxisLog {
+            speed_rad_s: Some(Vec::new()),
+            current_a: Some(Vec::new()),
+            ..AxisLog::default()
+        };
+        let noise = bench.seed.stream("log", bench.trial, bench.face as u64);
+        Self { face: bench.face, log, sigmas, noise }
+    }
+
+    /// So many ticks of the controller, with a sample at the beginning of each.
+    fn ticks(&mut self, execution: &mut Execution<'_>, count: usize) {
+        let machine = execution.machine;
+        for _ in 0..count {
+            let axis = &execution.axes[self.face];
+            let reads = execution.built.axes[self.face].encoder.reads(axis.moving.motor_rad);
+            let (sigmas, noise, log) = (&self.sigmas, &mut self.noise, &mut self.log);
+            log.time_s.push(log.time_s.len() as f64 * machine.tick_s);
+            log.angle_deg.push(degrees(reads) + sigmas.angle_sigma_deg * noise.gaussian());
+            let speed = axis.servo.speed_rad_s(&machine.gains);
+            let speed = speed + sigmas.speed_sigma_rad_s * noise.gaussian();
+            let current = axis.moving.current_a + sigmas.current_sigma_a * noise.gaussian();
+            log.speed_rad_s.iter_mut().for_each(|list| list.push(speed));
+            log.current_a.iter_mut().for_each(|list| list.push(current));
+            execution.advance();
+        }
+    }
+}
+
+/// What a run's axes would have logged: its trace with noise from a stream of its own.
+#[must_use]
+pub fn run_log(run: &Run, sigmas: LogNoise, (seed, trial): (Seed, u64)) -> RunLog {
+    let mut noise = seed.stream("log", trial, RUN_STREAM);
+    let trace = &run.trace;
+    let mut noisy = |row: &[f64; 6], sigma: f64| row.map(|value| value + sigma * noise.gaussian());
+    RunLog {
+        time_s: (0..trace.angles_deg.len()).map(|k| k as f64 * trace.step_s).collect(),
+        angles_deg: trace.angles_deg.iter().map(|row| noisy(row, sigmas.angle_sigma_deg)).collect(),
+        currents_a: Some(
+            trace.currents_a.iter().map(|row| noisy(row, sigmas.current_sigma_a)).collect(),
+        ),
+    }
+}
+
+impl Machine {
+    /// Of a scene whose rig has no errors and no faults: what a run would be if nothing were
+    /// off.
+    #[must_use]
+    pub fn without_errors(scene: &Scene) -> Self {
+        Self::of_file(crate::predict::exact(scene.file()))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use dryturn_units::radians;
+
+    use super::*;
+
+    fn bench(trial: u64) -> Bench {
+        let text = include_str!("../../../../scenes/workbench.ron");
+        let scene = Scene::parse(text, "workbench.ron").unwrap();
+        Bench::of(&scene, (Seed::new(1), trial), Face::R)
+    }
+
+    fn to(quarters: f64, speed_share: f64) -> BenchMove {
+        BenchMove { quarters, speed_share, torque_share: 0.85 }
+    }
+
+    /// Each move ends where it shall, at the share of the speed that was asked for, and the
+    /// log is the same every time.
+    #[test]
+    fn moves_go_where_they_shall() {
+        let moves = [to(1.0, 1.0), to(-2.0, 0.5)];
+        let made = bench(0).moves(&moves, LogNoise::default());
+        let log = &made.log;
+        let speeds = log.speed_rad_s.as_ref().unwrap();
+        let fastest = |sign: f64| speeds.iter().map(|speed| sign * speed).fold(0.0, f64::max);
+        assert!((log.angle_deg[log.len() - 1] + 90.0).abs() < 1.0);
+        assert!((60.0..150.0).contains(&fastest(1.0)), "{}", fastest(1.0));
+        assert!((40.0..100.0).contains(&fastest(-1.0)), "{}", fastest(-1.0));
+        assert!((made.inertia_kg_m2 / 8e-5 - 1.0).abs() < 0.1);
+        assert_eq!(made, bench(0).moves(&moves, LogNoise::default()));
+        let noise = LogNoise { angle_sigma_deg: 0.02, ..LogNoise::default() };
+        assert_ne!(made.log, bench(0).moves(&moves, noise).log);
+    }
+
+    /// A coasting axis only slows down, and stops.
+    #[test]
+    fn a_coasting_axis_slows_down() {
+        let log = bench(3).coasting(&to(2.0, 1.0), LogNoise::default()).log;
+        assert!(log.current_a.is_none() && log.speed_rad_s.is_none());
+        let speed = |k: usize| radians(log.angle_deg[k + 16] - log.angle_deg[k]) / 0.002;
+        let last = log.len() - 20;
+        assert!(speed(0) > 40.0 && speed(last).abs() < 0.5, "{} {}", speed(0), speed(last));
+        // The shaft swings a little; ten milliseconds on it is slower, or stands.
+        assert!((0..last - 80).all(|k| speed(k + 80) < speed(k).max(3.0)));
+    }
+}

@@ -1,0 +1,193 @@
+//! Linear least squares with errors for residuals that hang together.
+//!
+//! Samples of a filtered log are no independent witnesses, and what differs from move to
+//! move is the same within a move. Each standard error is the larger of two: by W. K. Newey
+//! and K. D. West (Econometrica 55, 1987) for residuals that hang together over a number of
+//! samples, and, from three moves on, by leaving out each move in turn (the jackknife: J. W.
+//! Tukey, Ann. Math. Stat. 29, 1958). Both from memory. Columns are scaled to length one first, and the
+//! condition number is that of the scaled columns (M. Gautier and W. Khalil, Int. J. Robotics
+//! Research 11, 1992; from memory).
+
+use dryturn_units::linear::Cholesky;
+
+/// What least squares gives.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Regression {
+    /// One for each column.
+    pub values: Vec<f64>,
+    /// Standard errors for residuals that hang together.
+    pub errors: Vec<f64>,
+    /// Of the scaled columns: largest over smallest singular value.
+    pub condition_ratio: f64,
+    /// What is left of each row.
+    pub residuals: Vec<f64>,
+}
+
+/// The combination of `columns` that comes nearest to `target`. `blocks` are the lengths of
+/// the moves, one after the other; residuals of a move hang together over `lags` samples.
+/// `None` where the columns leave it open.
+///
+/// # Panics
+/// If columns, target and blocks have different lengths.
+#[must_use]
+pub fn regression(
+    columns: &[Vec<f64>],
+    target: &[f64],
+    blocks: &[usize],
+    lags: usize,
+) -> Option<Regression> {
+    let (size, rows) = (columns.len(), target.len());
+    assert!(columns.iter().all(|column| column.len() == rows), "columns of different lengths");
+    assert_eq!(blocks.iter().sum::<usize>(), rows, "blocks of another length");
+    let lengths: Vec<f64> =
+        columns.iter().map(|column| column.iter().map(|v| v * v).sum::<f64>().sqrt()).collect();
+    if rows <= size || lengths.iter().any(|length| *length <= 0.0) {
+        return None;
+    }
+    let scaled: Vec<Vec<f64>> = columns
+        .iter()
+        .zip(&lengths)
+        .map(|(column, length)| column.iter().map(|v| v / length).collect())
+        .collect();
+    let dot = |a: &[f64], b: &[f64]| a.iter().zip(b).map(|(a, b)| a * b).sum::<f64>();
+    let mut normal = vec![0.0; size * size];
+    for i in 0..size {
+        for j in 0..size {
+            normal[i * size + j] = dot(&scaled[i], &scaled[j]);
+        }
+    }
+    let condition_ratio = condition(&normal, size);
+    let cholesky = Cholesky::of(normal, size)?;
+    let right: Vec<f64> = scaled.iter().map(|column| dot(column, target)).collect();
+    let solution = cholesky.solve(&right);
+    let residuals: Vec<f64> = (0..rows)
+        .map(|row| target[row] - (0..size).map(|k| scaled[k][row] * solution[k]).sum::<f64>())
+        .collect();
+    let variances = |middle: &[f64]| sandwich(&cholesky, middle, size);
+    // Each row's part of the gradient.
+    let parts: Vec<Vec<f64>> = scaled
+        .iter()
+        .map(|column| column.iter().zip(&residuals).map(|(a, b)| a * b).collect())
+        .collect();
+    let free = rows as f64 / (rows - size) as f64;
+    let near = variances(&newey_west(&parts, blocks, lags, free));
+    let by_move =
+        if blocks.len() > 2 { jackknife(&scaled, target, blocks) } else { vec![0.0; size] };
+    let error = |k: usize| near[k].max(by_move[k]).max(0.0).sqrt() / lengths[k];
+    Some(Regression {
+        values: solution.iter().zip(&lengths).map(|(value, length)| value / length).collect(),
+        errors: (0..size).map(error).collect(),
+        condition_ratio,
+        residuals,
+    })
+}
+
+/// Variances by bread and filling, `N⁻¹ M N⁻¹`.
+fn sandwich(cholesky: &Cholesky, middle: &[f64], size: usize) -> Vec<f64> {
+    let unit = |k: usize| -> Vec<f64> { (0..size).map(|i| f64::from(u8::from(i == k))).collect() };
+    let variance = |k: usize| {
+        let row = cholesky.solve(&unit(k));
+        (0..size)
+            .flat_map(|i| (0..size).map(move |j| (i, j)))
+            .map(|(i, j)| row[i] * middle[i * size + j] * row[j])
+            .sum()
+    };
+    (0..size).map(variance).collect()
+}
+
+/// Products of parts up to `lags` apart, with weights that fall evenly to nothing.
+fn newey_west(parts: &[Vec<f64>], blocks: &[usize], lags: usize, free: f64) -> Vec<f64> {
+    let size = parts.len();
+    let mut middle = vec![0.0; size * size];
+    let mut from = 0;
+    for &block in blocks {
+        let to = from + block;
+        for lag in 0..=lags.min(block.saturating_sub(1)) {
+            let weight = free * (1.0 - lag as f64 / (lags as f64 + 1.0));
+            for i in 0..size {
+                for j in 0..size {
+                    let (now, before) = (&parts[i][from + lag..to], &parts[j][from..to - lag]);
+                    let sum: f64 = now.iter().zip(before).map(|(a, b)| a * b).sum();
+                    middle[i * size + j] += weight * sum;
+                    if lag > 0 {
+                        middle[j * size + i] += weight * sum;
+                    }
+                }
+            }
+        }
+        from = to;
+    }
+    middle
+}
+
+/// Variances from what each move changes; infinite where the others leave it open.
+fn jackknife(columns: &[Vec<f64>], target: &[f64], blocks: &[usize]) -> Vec<f64> {
+    let size = columns.len();
+    let mut without: Vec<Vec<f64>> = Vec::new();
+    let mut from = 0;
+    for &block in blocks {
+        let own = from..from + block;
+        from += block;
+        let dot = |a: &[f64], b: &[f64]| {
+            let all = a.iter().zip(b).enumerate().filter(|(row, _)| !own.contains(row));
+            all.map(|(_, (a, b))| a * b).sum::<f64>()
+        };
+        let normal = (0..size * size).map(|k| dot(&columns[k / size], &columns[k % size]));
+        let Some(cholesky) = Cholesky::of(normal.collect(), size) else {
+            return vec![f64::INFINITY; size];
+        };
+        let right: Vec<f64> = columns.iter().map(|column| dot(column, target)).collect();
+        without.push(cholesky.solve(&right));
+    }
+    let count = without.len() as f64;
+    let variance = |k: usize| {
+        let mean = without.iter().map(|values| values[k]).sum::<f64>() / count;
+        let squares = without.iter().map(|values| (values[k] - mean) * (values[k] - mean));
+        (count - 1.0) / count * squares.sum::<f64>()
+    };
+    (0..size).map(variance).collect()
+}
+
+/// Largest over smallest singular value of the columns, from their products: C. G. J.
+/// Jacobi's rotations (1846).
+fn condition(normal: &[f64], size: usize) -> f64 {
+    const SWEEPS: usize = 30;
+    let mut a = normal.to_vec();
+    for _ in 0..SWEEPS {
+        for p in 0..size {
+            for q in p + 1..size {
+                let off = a[p * size + q];
+                if off.abs() < 1e-300 {
+                    continue;
+                }
+                let theta = (a[q * size + q] - a[p * size + p]) / (2.0 * off);
+                let t = theta.signum() / (theta.abs() + (theta * theta + 1.0).sqrt());
+                let c = 1.0 / (t * t + 1.0).sqrt();
+                let s = t * c;
+                for k in 0..size {
+                    let (x, y) = (a[k * size + p], a[k * size + q]);
+                    (a[k * size + p], a[k * size + q]) = (c * x - s * y, s * x + c * y);
+                }
+                for k in 0..size {
+                    let (x, y) = (a[p * size + k], a[q * size + k]);
+                    (a[p * size + k], a[q * size + k]) = (c * x - s * y, s * x + c * y);
+                }
+            }
+        }
+    }
+    let diagonal = (0..size).map(|k| a[k * size + k]);
+    let (low, high) = diagonal.fold((f64::INFINITY, 0.0_f64), |(l, h), v| (l.min(v), h.max(v)));
+    if low > 0.0 { (high / low).sqrt() } else { f64::INFINITY }
+}
+
+/// Half the width of a 95 % interval over the standard error: Student's t at 0.975, from the
+/// usual table, for so many moves less one (normal from 31 on).
+#[must_use]
+pub fn half_width(freedom: usize) -> f64 {
+    const TABLE: [f64; 30] = [
+        12.706, 4.303, 3.182, 2.776, 2.571, 2.447, 2.365, 2.306, 2.262, 2.228, 2.201, 2.179, 2.160,
+        2.145, 2.131, 2.120, 2.110, 2.101, 2.093, 2.086, 2.080, 2.074, 2.069, 2.064, 2.060, 2.056,
+        2.052, 2.048, 2.045, 2.042,
+    ];
+    TABLE.get(freedom.max(1) - 1).copied().unwrap_or(1.960)
+}
