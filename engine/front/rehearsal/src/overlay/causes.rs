@@ -119,6 +119,10 @@ fn suspects(scene: &Scene) -> Vec<Suspect> {
             let release = handover.release_angle_deg;
             put("handover.release_angle_deg", "release angle", release, [0.0, 20.0]);
         }
+        Policy::Predict => {
+            let margin = handover.clearance_margin_deg;
+            put("handover.clearance_margin_deg", "clearance margin", margin, [-10.0, 2.0]);
+        }
     }
     all
 }
