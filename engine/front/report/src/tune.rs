@@ -86,7 +86,7 @@ fn found(out: &mut String, tuned: &Tuned) {
         "bound, mean, ms",
         "start to stop, ms",
     ];
-    table::draw(out, "figures", &headings, rows.into_iter());
+    table::draw(out, "figures", &headings, rows);
     let percent =
         |share: Option<f64>| share.map_or_else(|| "–".to_owned(), |share| figure(100.0 * share, 0));
     let further = |rate: f64| {

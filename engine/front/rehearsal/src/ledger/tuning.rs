@@ -67,7 +67,7 @@ fn found(tuned: &Tuned) -> Json {
         "start_to_stop_ms": tuned.start_to_stop_s().map(|s| s * 1e3),
         "gap_closed_share": tuned.gap_closed(), "gap_closed_before_share": tuned.gap_closed_before(),
         "limits": tuned.limits.iter().map(limit).collect::<Vec<_>>(),
-        "proofs_tried": tuned.proofs_tried,
+        "tried": tuned.tried,
         "drill": turning_drill(&tuned.drill), "before": turning_drill(&tuned.before),
         "waiting": turning_drill(&tuned.waiting),
     })

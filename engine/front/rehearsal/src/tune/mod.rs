@@ -1,9 +1,10 @@
 //! Tuning: the fastest settings whose jam rate and shafts a builder can live with, proved
 //! on fresh trials.
 //!
-//! A race ([`race`]) finds them, on trials whose luck all settings share; then the
-//! fastest are tried on other cubes in other trials until one keeps the target there too.
-//! What is found depends on the model: it is where to begin on the rig, not where to end.
+//! A race ([`race`]) finds them, on trials whose luck all settings share, and [`polish`]
+//! goes on from there. The fastest are then tried on other cubes in other trials until one
+//! keeps the target there; and since that is still a choice, what is told of it comes from
+//! trials that nothing was chosen by. What is found depends on the model: it is where to begin on the rig, not where to end.
 
 mod candidate;
 mod knobs;
@@ -39,9 +40,7 @@ const RACE_PLANS: usize = 48;
 const PROOF_PLANS: usize = 100;
 /// A candidate is tried so many trials at a time in the proof.
 const PROOF_STEP: usize = 250;
-/// So many are tried in the proof at most.
-const MOST_PROVED: usize = 16;
-/// One that went out is tried in the proof only after so many trials.
+/// One is tried in the proof only after so many trials.
 const LEAST_TRIALS: usize = 32;
 
 impl Rehearser {
@@ -80,31 +79,40 @@ impl Rehearser {
             race.out.extend(polished.beside);
         }
 
-        let fresh = Self::new(Seed::new(self.seed().stream("tune", 0, 1).bits()));
-        let plans = Arc::new(fresh.random_plans(scene, PROOF_PLANS, DRILL_NODES));
-        let proof = Course { plans, seed: fresh.seed() };
-        let (chosen, tried) = prove(&race, request, &proof, &watch)?;
-        let found = match chosen {
-            Some(chosen) => {
-                let drill = |scene: &Arc<Scene>| {
-                    fresh.drill_turning(scene, &proof.plans, request.proof, &|_| (progress)(0))
-                };
-                let after = drill(&chosen.scene)?;
-                let before = drill(scene)?;
-                let waiting = drill(&Arc::new(request.waiting(&chosen.scene)))?;
-                let limits = limits::limits(&field, &chosen)?;
-                let settings = outcome::settings(scene, &chosen.scene, knobs);
-                Ok(Tuned {
-                    scene: chosen.scene.clone(),
-                    settings,
-                    drill: Arc::new(after),
-                    before: Arc::new(before),
-                    waiting: Arc::new(waiting),
-                    limits,
-                    proofs_tried: tried,
-                })
+        let other = |number: u64| {
+            let rehearser = Self::new(Seed::new(self.seed().stream("tune", 0, number).bits()));
+            let plans = Arc::new(rehearser.random_plans(scene, PROOF_PLANS, DRILL_NODES));
+            (rehearser, plans)
+        };
+        let (selecting, plans) = other(1);
+        let selection = Course { plans, seed: selecting.seed() };
+        let (proving, plans) = other(2);
+        let drill = |scene: &Arc<Scene>| {
+            proving.drill_turning(scene, &plans, request.proof, &|_| (progress)(0))
+        };
+        let hopeful = hopeful(&race, target);
+        let (mut from, mut tried) = (0, 0);
+        let found = loop {
+            let Some((at, chosen)) =
+                select(&hopeful[from..], request, &selection, &watch, &mut tried)?
+            else {
+                break Err(self.not_tuned(&race, request, &course)?);
+            };
+            let after = drill(&chosen.scene)?;
+            // Chosen by luck: the next slower one, then.
+            if wilson(failures(&after), after.trials(), Z_95).1 >= target.jam_rate {
+                from += at + 1;
+                continue;
             }
-            None => Err(self.not_tuned(&race, request, &course)?),
+            break Ok(Tuned {
+                scene: chosen.scene.clone(),
+                settings: outcome::settings(scene, &chosen.scene, knobs),
+                drill: Arc::new(after),
+                before: Arc::new(drill(scene)?),
+                waiting: Arc::new(drill(&Arc::new(request.waiting(&chosen.scene)))?),
+                limits: limits::limits(&field, &chosen)?,
+                tried,
+            });
         };
         let dots = outcome::dots(&race);
         Some(Tuning {
@@ -176,35 +184,71 @@ fn first_points(scene: &Scene, knobs: &[Knob], count: usize, noise: &mut Noise) 
     points
 }
 
-/// The fastest that keeps the target on fresh trials, and how many were tried for it.
-fn prove(
-    race: &Race,
+/// Those of a race that may keep the target, the fastest first.
+fn hopeful<'a>(race: &'a Race, target: &TuneTarget) -> Vec<&'a Candidate> {
+    let may = |c: &&Candidate| c.trials() >= LEAST_TRIALS && c.failure_share() <= target.aim();
+    let mut all: Vec<&Candidate> = race.finalists.iter().chain(&race.out).filter(may).collect();
+    all.sort_by(|a, b| order(a, b, target));
+    all
+}
+
+/// The fastest that keeps the target on trials that the race has not seen, and its place;
+/// counts those that are tried.
+///
+/// From the fastest on, in steps that double, until one keeps it; then by halves between
+/// that one and the last that did not.
+fn select(
+    hopeful: &[&Candidate],
     request: &TuneRequest,
     course: &Course,
     watch: &Watch<'_>,
-) -> Option<(Option<Candidate>, usize)> {
-    let target = &request.target;
-    let earlier = race.out.iter().filter(|c| c.trials() >= LEAST_TRIALS && c.failures() == 0);
-    let mut hopeful: Vec<&Candidate> = race.finalists.iter().collect();
-    let mut others: Vec<&Candidate> = earlier.collect();
-    others.sort_by(|a, b| order(a, b, target));
-    hopeful.extend(others);
-    for (tried, candidate) in hopeful.into_iter().take(MOST_PROVED).enumerate() {
-        let mut one = [candidate.afresh()];
-        while one[0].trials() < request.proof {
-            let trials = (one[0].trials() + PROOF_STEP).min(request.proof);
-            extend(&mut one, trials, course, watch)?;
-            // Whatever the rest brings, it would not be enough.
-            if wilson(one[0].failures(), request.proof, Z_95).1 >= target.jam_rate {
-                break;
-            }
+    tried: &mut usize,
+) -> Option<Option<(usize, Candidate)>> {
+    let mut keeps = |at: usize| -> Option<Option<Candidate>> {
+        *tried += 1;
+        kept(hopeful[at], request, course, watch)
+    };
+    let (mut from, mut at, mut step) = (0, 0, 1);
+    let found = loop {
+        if at >= hopeful.len() {
+            break None;
         }
-        let [one] = one;
-        if wilson(one.failures(), request.proof, Z_95).1 < target.jam_rate {
-            return Some((Some(one), tried + 1));
+        if let Some(candidate) = keeps(at)? {
+            break Some((at, candidate));
+        }
+        from = at + 1;
+        // The slowest of all is the last hope.
+        at = if at + 1 == hopeful.len() { from } else { (at + step).min(hopeful.len() - 1) };
+        step *= 2;
+    };
+    let Some((mut to, mut best)) = found else { return Some(None) };
+    while from < to {
+        let middle = from + (to - from) / 2;
+        match keeps(middle)? {
+            Some(candidate) => (to, best) = (middle, candidate),
+            None => from = middle + 1,
         }
     }
-    Some((None, MOST_PROVED.min(race.finalists.len() + race.out.len())))
+    Some(Some((to, best)))
+}
+
+/// A candidate with its fresh trials, where it keeps the target in them.
+fn kept(
+    candidate: &Candidate,
+    request: &TuneRequest,
+    course: &Course,
+    watch: &Watch<'_>,
+) -> Option<Option<Candidate>> {
+    let keeps =
+        |one: &Candidate| wilson(one.failures(), request.proof, Z_95).1 < request.target.jam_rate;
+    let mut one = [candidate.afresh()];
+    // Where so many have failed that the rest cannot make up for it, it is over.
+    while one[0].trials() < request.proof && keeps(&one[0]) {
+        let trials = (one[0].trials() + PROOF_STEP).min(request.proof);
+        extend(&mut one, trials, course, watch)?;
+    }
+    let [one] = one;
+    Some(keeps(&one).then_some(one))
 }
 
 /// The clearance table of a scene's drive: how early each kind of turn may begin after

@@ -76,8 +76,8 @@ pub struct Tuned {
     pub waiting: Arc<TurningDrill>,
     /// What keeps them from being faster.
     pub limits: Vec<Limit>,
-    /// How many settings were tried in the proof.
-    pub proofs_tried: usize,
+    /// How many settings were tried before the proof, to choose it.
+    pub tried: usize,
 }
 
 /// Why nothing was found.
