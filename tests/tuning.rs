@@ -98,6 +98,17 @@ fn weak_shafts_are_no_settings() {
     assert!(found["static_safety_factor"].as_f64().unwrap() >= 2.0);
 }
 
+/// A torque limit that is to be kept is not lowered behind the builder's back.
+#[test]
+fn a_kept_torque_limit_stays() {
+    let folder = tempfile::tempdir().unwrap();
+    let kept = ["--safety-factor=4", "--keep=drive.torque_limit_n_m"];
+    let call = tune(folder.path(), &kept);
+    assert_eq!(call.code, 1, "{}", call.stderr);
+    let says = ["the shafts cannot hold", "0.346 N·m", "0.564 N·m are needed"];
+    assert!(says.iter().all(|part| call.stdout.contains(part)), "{}", call.stdout);
+}
+
 /// A rig that jams whatever its settings is told why.
 #[test]
 fn a_rig_that_always_jams_is_no_settings() {
@@ -122,6 +133,7 @@ fn wrong_requests() {
         (&["--candidates=3"], "8 to 1000"),
         (&["--jam-rate=0.01", "--proof=200"], "at least 381"),
         (&["--proof=1000000"], "at most 100000"),
+        (&["--keep=handover.policy", "--keep=handover.policy"], "kept twice"),
         (&["--keep=drive.colour"], "nothing to keep under drive.colour"),
         (&["--allow=drive.bus_voltage_v"], "FIELD=LOW..HIGH"),
         (&["--allow=drive.bus_voltage_v=48..30"], "FIELD=LOW..HIGH"),

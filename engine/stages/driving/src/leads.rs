@@ -34,7 +34,8 @@ pub(crate) struct Leads([Lead; 8]);
 
 impl Leads {
     /// Of two courses of set-points: of a quarter turn and of a half turn. `margin_deg` is
-    /// by how much further off than its set-point a face is taken to be, at least 0.
+    /// by how much further off than its set-point a face is taken to be; below 0 it may be so
+    /// much nearer, and pieces that then meet push each other aside.
     pub(crate) fn of(
         interlock: &Interlock,
         moves: &[Setpoints],

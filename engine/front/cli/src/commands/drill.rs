@@ -148,7 +148,8 @@ pub(crate) fn run(args: &DrillArgs, shared: &Shared) -> Result<u8, Failure> {
     let drills = drills.ok_or_else(|| Failure::ours("a drill without an end"))?;
     let document = document(args, &drills, shared);
     let exhibits = exhibits(args, &drills);
-    let page = turning_page(&what(args, &scene, plans.len(), shared), &exhibits);
+    let page =
+        turning_page("Drill of the axes", &what(args, &scene, plans.len(), shared), &exhibits);
     let files = [("drill.csv", table(&drills).map_err(Failure::ours)?), ("drill.html", page)];
     keep_all(&document, "drill.json", &files, shared)?;
     if shared.json {

@@ -115,10 +115,13 @@ fn keep(args: &TuneArgs, tuning: &Arc<Tuning>, shared: &Shared) -> Result<(), Fa
         args.safety_factor,
         shared.seed.value()
     );
-    let page = turning_page(&what, &[Exhibit::Tuning(tuning.clone())]);
+    let page = turning_page("Tuning of the axes", &what, &[Exhibit::Tuning(tuning.clone())]);
     let mut files = vec![("tune.html", page)];
     if let Ok(tuned) = &tuning.found {
-        files.push(("settings.ron.part", tuned.blocks()));
+        let set = args.settings.iter();
+        let set: String =
+            set.map(|(field, value)| format!("// tuned with {field} = {value}\n")).collect();
+        files.push(("settings.ron.part", format!("{set}{}", tuned.blocks())));
         files.push(("tuned.ron", tuned.scene.to_ron()));
     }
     keep_all(&document(args, tuning, shared), "tune.json", &files, shared)

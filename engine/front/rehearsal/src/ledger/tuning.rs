@@ -65,7 +65,7 @@ fn found(tuned: &Tuned) -> Json {
         "failure_wilson_95_low": low, "failure_wilson_95_high": high,
         "static_safety_factor": tuned.static_safety_ratio(),
         "start_to_stop_ms": tuned.start_to_stop_s().map(|s| s * 1e3),
-        "gap_closed_share": tuned.gap_closed(), "gap_closed_before_share": tuned.gap_closed_before(),
+        "gap_closed_share": tuned.gap_closed(),
         "limits": tuned.limits.iter().map(limit).collect::<Vec<_>>(),
         "tried": tuned.tried,
         "drill": turning_drill(&tuned.drill), "before": turning_drill(&tuned.before),

@@ -9,7 +9,7 @@ use dryturn_scene::Scene;
 use dryturn_units::noise::Seed;
 use rayon::prelude::*;
 
-use crate::statistics::{Z_95, quantile, wilson};
+use crate::statistics::{Z_95, exact_interval, quantile, wilson};
 use crate::watch::Watch;
 
 /// Settings, one number from 0 to 1 for each knob, with what they did so far.
@@ -56,6 +56,19 @@ impl Candidate {
     /// Wilson's 95 % interval of the share that failed.
     pub(crate) fn interval(&self) -> (f64, f64) {
         wilson(self.failures(), self.trials(), Z_95)
+    }
+
+    /// Whether it surely fails more often than another one, over the trials that both made
+    /// (exact one-sided 95 % test on those that only one of them failed; Q. McNemar,
+    /// Psychometrika 12, 1947, from memory).
+    pub(crate) fn fails_more_than(&self, other: &Self) -> bool {
+        let alone = |a: &Self, b: &Self| {
+            let both = a.times_s.iter().zip(&b.times_s);
+            both.filter(|(a, b)| a.is_none() && b.is_some()).count()
+        };
+        let (own, its) = (alone(self, other), alone(other, self));
+        // As many or more by a fair coin.
+        own > its && exact_interval(own, own + its, 0.9).0 > 0.5
     }
 
     /// Median of the completed executions, s.

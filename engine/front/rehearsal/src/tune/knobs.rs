@@ -151,6 +151,8 @@ pub(crate) enum NoScene {
     Weak {
         /// What they allow, N·m.
         allowed_n_m: f64,
+        /// What is needed, N·m.
+        needed_n_m: f64,
     },
     /// The scene does not allow it.
     Refused,
@@ -165,7 +167,7 @@ pub(crate) fn scene_at(
 ) -> Result<Scene, NoScene> {
     let mut changes: Vec<(String, Json)> = Vec::new();
     let mut torque_share = None;
-    let mut policy = "";
+    let mut policy = policy_name(scene.file().handover.policy);
     for (knob, &at) in knobs.iter().zip(point) {
         let value = match knob.range {
             Range::Linear(low, high) => Json::from(rounded(low + (high - low) * at)),
@@ -185,7 +187,7 @@ pub(crate) fn scene_at(
             }
         };
         // What does not matter stays as it is.
-        if knob.only.is_none_or(|only| policy.is_empty() || only == policy) {
+        if knob.only.is_none_or(|only| only == policy) {
             changes.extend(knob.paths().into_iter().map(|path| (path, value.clone())));
         }
     }
@@ -194,16 +196,28 @@ pub(crate) fn scene_at(
     let changed = scene.with_all(&changes).map_err(|_| NoScene::Refused)?;
     let machine = Machine::of(&changed);
     let limit_n_m = machine.axis().limit.torque_n_m();
-    let strength_n_m = machine.weakest_shaft_n_m() / safety_ratio;
-    let allowed_n_m = limit_n_m.min(strength_n_m);
-    let wanted_n_m = allowed_n_m * torque_share.unwrap_or(1.0);
+    let allowed_n_m = machine.weakest_shaft_n_m() / safety_ratio;
+    let Some(share) = torque_share else {
+        // The limit is not to be touched.
+        let weak = NoScene::Weak { allowed_n_m, needed_n_m: limit_n_m };
+        return if allowed_n_m < limit_n_m { Err(weak) } else { Ok(changed) };
+    };
+    let wanted_n_m = allowed_n_m.min(limit_n_m) * share;
     if wanted_n_m >= ALL_BUT * limit_n_m {
         return Ok(changed);
     }
+    let needed_n_m = needed_n_m(&machine, &changed);
     let lowered = changed.with(TORQUE, Json::from(rounded_down(wanted_n_m)));
     lowered.map_err(|_| {
-        if strength_n_m < limit_n_m { NoScene::Weak { allowed_n_m } } else { NoScene::Refused }
+        let weak = allowed_n_m < limit_n_m;
+        if weak { NoScene::Weak { allowed_n_m, needed_n_m } } else { NoScene::Refused }
     })
+}
+
+/// Torque that a drive needs at least to turn a layer: the scene's own check asks for
+/// friction and 5 % of the planned share.
+fn needed_n_m(machine: &Machine, scene: &Scene) -> f64 {
+    1.05 * machine.axis().limit.friction_n_m / scene.file().drive.planned_torque_share
 }
 
 /// To four figures: settings are typed by hand.

@@ -20,6 +20,8 @@ pub struct Nudge {
     pub faster_s: Option<f64>,
     /// Executions that then fail.
     pub failures: usize,
+    /// Whether those surely are more than at the found settings.
+    pub fails_more: bool,
 }
 
 /// What became of moving one knob.
@@ -45,9 +47,8 @@ impl Limit {
     #[must_use]
     pub fn sentence(&self) -> Option<String> {
         let faster = |nudge: &&Nudge| nudge.faster_s.is_none_or(|s| s > MATTERS_S);
-        let worse = |nudge: &Nudge| nudge.failures > self.failures + self.trials / 64;
         let sides = self.nudges.iter().flatten();
-        if let Some(nudge) = sides.clone().filter(faster).find(|nudge| worse(nudge)) {
+        if let Some(nudge) = sides.filter(faster).find(|nudge| nudge.fails_more) {
             let gain = nudge.faster_s.map_or_else(
                 || "nothing completes".to_owned(),
                 |s| format!("{:.1} ms faster", s * 1e3),
@@ -71,7 +72,19 @@ impl Limit {
                 ));
             }
         }
-        None
+        let faster_yet = |nudge: &&Nudge| nudge.faster_s.is_some_and(|s| s > MATTERS_S);
+        let nudge = self.nudges.iter().flatten().find(faster_yet)?;
+        Some(format!(
+            "{} from {} to {}: {:.1} ms faster, and with {} of {} instead of {} too few fail to tell; \
+             faster settings than those found were refused on fresh trials, or never tried",
+            self.field,
+            self.value,
+            nudge.value,
+            nudge.faster_s.map_or(0.0, |s| s * 1e3),
+            nudge.failures,
+            self.trials,
+            self.failures
+        ))
     }
 }
 
@@ -106,6 +119,7 @@ pub(crate) fn limits(field: &Field<'_>, chosen: &Candidate) -> Option<Vec<Limit>
                 value: knob.value_in(&moved.scene),
                 faster_s: moved.slower_than(&centre).map(|(mean, _)| -mean),
                 failures: moved.failures(),
+                fails_more: moved.fails_more_than(&centre),
             });
         }
         if nudges.iter().all(Option::is_none) {
@@ -117,7 +131,11 @@ pub(crate) fn limits(field: &Field<'_>, chosen: &Candidate) -> Option<Vec<Limit>
             trials: field.most_trials,
             failures: centre.failures(),
             nudges,
-            at_end: [at < 0.25 * STEP, at > 1.0 - 0.25 * STEP],
+            // The top of what the set-points come to anyway limits nothing.
+            at_end: [
+                at < 0.25 * STEP,
+                at > 1.0 - 0.25 * STEP && !matches!(knob.range, Range::Below(..)),
+            ],
         });
     }
     Some(found)

@@ -40,6 +40,8 @@ const RACE_PLANS: usize = 48;
 const PROOF_PLANS: usize = 100;
 /// A candidate is tried so many trials at a time in the proof.
 const PROOF_STEP: usize = 250;
+/// Where nothing is found, what came nearest is told after so many trials at least.
+const LEAST_TOLD: usize = 100;
 /// One is tried in the proof only after so many trials.
 const LEAST_TRIALS: usize = 32;
 
@@ -131,21 +133,24 @@ impl Rehearser {
             return Some(if race.weak > 0 {
                 NotTuned::WeakShafts {
                     allowed_n_m: race.weak_n_m,
-                    needed_n_m: outcome::needed_n_m(&request.scene),
+                    needed_n_m: race.needed_n_m,
                     safety_ratio: request.target.static_safety_ratio,
                 }
             } else {
                 NotTuned::NoScene { tried: race.refused }
             });
         }
-        all.sort_by(|a, b| a.interval().0.total_cmp(&b.interval().0));
+        // Few trials have a high upper end, so they do not come first.
+        all.sort_by(|a, b| a.interval().1.total_cmp(&b.interval().1));
         let best = all[0];
-        let trials = best.trials().max(100);
-        let drill = self.drill_turning(&best.scene, &course.plans, trials, &|_| {
-            std::ops::ControlFlow::Continue(())
-        })?;
+        let trials = best.trials().max(LEAST_TOLD);
+        let drill = |scene: &Arc<Scene>| {
+            let go_on = |_| std::ops::ControlFlow::Continue(());
+            self.drill_turning(scene, &course.plans, trials, &go_on).map(Arc::new)
+        };
+        let (drill, before) = (drill(&best.scene)?, drill(&request.scene)?);
         let torque_n_m = Machine::of(&best.scene).axis().limit.torque_n_m();
-        Some(NotTuned::NoneKeeps { drill: Arc::new(drill), torque_n_m, weak: race.weak > 0 })
+        Some(NotTuned::NoneKeeps { drill, before, torque_n_m, weak: race.weak > 0 })
     }
 }
 

@@ -4,6 +4,7 @@ use core::fmt;
 use std::sync::Arc;
 
 use dryturn_scene::Scene;
+use dryturn_scene::file::Policy;
 
 use super::candidate::Candidate;
 use super::failures;
@@ -87,7 +88,7 @@ pub enum NotTuned {
     WeakShafts {
         /// What the weakest allows at the wanted safety factor, N·m.
         allowed_n_m: f64,
-        /// What a profile must plan with at least, N·m.
+        /// What turning a layer takes at least, or the torque limit that is to be kept, N·m.
         needed_n_m: f64,
         /// The safety factor.
         safety_ratio: f64,
@@ -101,6 +102,8 @@ pub enum NotTuned {
     NoneKeeps {
         /// Those that came nearest.
         drill: Arc<TurningDrill>,
+        /// The scene as it was, on the same trials and plans.
+        before: Arc<TurningDrill>,
         /// Their torque limit, N·m.
         torque_n_m: f64,
         /// Whether weak shafts had ruled out others.
@@ -115,17 +118,18 @@ impl fmt::Display for NotTuned {
             Self::WeakShafts { allowed_n_m, needed_n_m, safety_ratio } => write!(
                 f,
                 "the shafts cannot hold: at a safety factor of {safety_ratio} the weakest allows \
-                 {allowed_n_m:.3} N·m, and turning a layer takes {needed_n_m:.3} N·m"
+                 {allowed_n_m:.3} N·m, and {needed_n_m:.3} N·m are needed"
             ),
             Self::NoScene { tried } => {
                 write!(f, "none of {tried} settings is allowed by the scene")
             }
-            Self::NoneKeeps { drill, torque_n_m, weak } => {
+            Self::NoneKeeps { drill, before, torque_n_m, weak } => {
                 write!(
                     f,
                     "no settings keep the target: of those that came nearest {}",
                     share_in_words("failed", failures(drill), drill.trials(), 1)
                 )?;
+                write!(f, ", of the scene as it was {}", failures(before))?;
                 if *weak {
                     write!(
                         f,
@@ -155,13 +159,6 @@ pub struct Tuning {
     pub dots: Vec<Dot>,
     /// What was found.
     pub found: Result<Tuned, NotTuned>,
-}
-
-/// Planned torque that a drive needs at least to turn a layer: the scene's own check asks
-/// for friction and 5 %.
-pub(crate) fn needed_n_m(scene: &Scene) -> f64 {
-    1.05 * dryturn_driving::Machine::of(scene).axis().limit.friction_n_m
-        / scene.file().drive.planned_torque_share
 }
 
 pub(crate) fn settings(before: &Scene, after: &Scene, knobs: &[Knob]) -> Vec<Setting> {
@@ -201,12 +198,6 @@ impl Tuned {
     #[must_use]
     pub fn gap_closed(&self) -> Option<f64> {
         closed(&self.waiting, &self.drill)
-    }
-
-    /// The same from the scene as it was, with its own limits.
-    #[must_use]
-    pub fn gap_closed_before(&self) -> Option<f64> {
-        closed(&self.before, &self.drill)
     }
 
     /// Wilson's 95 % interval of the share that fails.
@@ -294,6 +285,7 @@ impl Tuning {
             tuned.further_trials(rate).map_or_else(|| "no".to_owned(), |n| n.to_string())
         };
         let rate = self.request.target.jam_rate;
+        let fail = |drill: &TurningDrill| format!("{} of {} fail", failures(drill), drill.trials());
         let mut lines = vec![
             format!(
                 "{} at {} V, shafts {:.2} times as strong as the torque limit",
@@ -302,15 +294,17 @@ impl Tuning {
                 tuned.static_safety_ratio()
             ),
             format!(
-                "median {}, before {}, waiting with the same limits {}; no run can beat {:.1} ms on \
-                 average: {} of that gap closed, {} of the one before",
+                "median {}; the scene as it was {} ({}); waiting, with the tuned limits, {} ({}); no run \
+                 can beat {:.1} ms on average: {} of the way there from waiting",
                 median(drill),
                 median(&tuned.before),
+                fail(&tuned.before),
                 median(&tuned.waiting),
+                fail(&tuned.waiting),
                 drill.mean_bound_s() * 1e3,
-                percent(tuned.gap_closed()),
-                percent(tuned.gap_closed_before())
+                percent(tuned.gap_closed())
             ),
+            format!("chosen on trials of their own, of {} that were tried there", tuned.tried),
             format!(
                 "further trials without a failure for fewer than {} %: {}; for {} %: {}",
                 50.0 * rate,
@@ -321,6 +315,14 @@ impl Tuning {
         ];
         for Setting { field, before, after } in &tuned.settings {
             lines.push(format!("{field} = {after} instead of {before}"));
+        }
+        let handover = &tuned.scene.file().handover;
+        if handover.policy == Policy::Predict && handover.clearance_margin_deg < 0.0 {
+            lines.push(format!(
+                "with a margin below zero pieces push each other aside, by up to {}°; \
+                 handover.clearance_margin_deg=0..0.6 forbids it",
+                -handover.clearance_margin_deg
+            ));
         }
         lines.extend(tuned.what_limits());
         lines.join("\n")

@@ -83,10 +83,12 @@ pub enum TuneFault {
         fields: String,
     },
     /// The same field twice.
-    #[error("{field} is allowed twice")]
+    #[error("{field} is {what} twice")]
     Twice {
         /// The field.
         field: String,
+        /// Allowed or kept.
+        what: &'static str,
     },
 }
 
@@ -129,7 +131,10 @@ impl TuneRequest {
         number("trials of the proof", proof as f64, (least..=100_000).contains(&proof), &allowed)?;
 
         let mut knobs = knobs::usual(&self.scene);
-        for field in &self.keep {
+        for (i, field) in self.keep.iter().enumerate() {
+            if self.keep[..i].contains(field) {
+                return Err(TuneFault::Twice { field: field.clone(), what: "kept" });
+            }
             let before = knobs.len();
             knobs.retain(|knob| knob.field != *field);
             if knobs.len() == before {
@@ -145,7 +150,7 @@ impl TuneRequest {
                 return Err(TuneFault::Foreign { field, blocks: BLOCKS_TEXT });
             }
             if self.allow[..i].iter().any(|other| other.path == field) {
-                return Err(TuneFault::Twice { field });
+                return Err(TuneFault::Twice { field, what: "allowed" });
             }
             let knob = knobs::allowed(variation);
             knob.check(&self.scene).map_err(|error| TuneFault::Scene { field, error })?;
