@@ -70,6 +70,12 @@ fn found_settings_hold() {
     assert!((median(&fresh) / tuned - 1.0).abs() < 0.1, "{} {tuned}", median(&fresh));
     let blocks = std::fs::read_to_string(at.join("one/settings.ron.part")).unwrap();
     assert!(blocks.contains("policy: Predict"), "{blocks}");
+    let page = std::fs::read_to_string(at.join("one/tune.html")).unwrap();
+    let dots = page.matches("<circle").count();
+    assert!(dots > 10, "{dots} dots");
+    for part in ["Tuning of the axes", "handover.policy", "The race", &format!("{tuned:.1}")] {
+        assert!(page.contains(part), "{part}");
+    }
 
     let again = tune(at, &["--json", "--out=two", "--threads=2"]);
     assert_eq!(call.stdout, again.stdout);

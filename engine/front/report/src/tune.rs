@@ -26,8 +26,9 @@ pub(crate) fn section(tuning: &Tuning) -> String {
     let mut out = format!(
         "<section class=\"tune\"><h2>Tuning of {}</h2>{POINTER}<p>Wanted: fewer than {} % of \
          executions fail at 95 % confidence, and the weakest shaft is {} times as strong as the \
-         torque limit. Settings raced on trials whose luck they share; the fastest were then tried \
-         in {} fresh trials on other cubes.</p>",
+         torque limit. Settings raced on trials whose luck they share; the fastest \
+         that kept the target in {} other trials on other cubes was taken, and the figures below are of \
+         as many trials more, which nothing was chosen by.</p>",
         Escaped(&request.scene.file().name),
         100.0 * request.target.jam_rate,
         request.target.static_safety_ratio,
