@@ -1,18 +1,16 @@
 //! Linear least squares with errors for residuals that hang together.
 //!
 //! Samples of a filtered log are no independent witnesses, and what differs from move to
-//! move is the same within a move. From six moves on standard errors are by leaving out each
-//! move in turn (the jackknife: J. W. Tukey, Ann. Math. Stat. 29, 1958). Fewer moves tell less
-//! of how they differ: there each is the larger of that (from three moves on) and of the one
-//! by W. K. Newey and K. D. West (Econometrica 55, 1987) for residuals that hang together over
-//! a number of samples. Both from memory. Columns are scaled to length one first, and the
-//! condition number is that of the scaled columns (M. Gautier and W. Khalil, Int. J. Robotics
-//! Research 11, 1992; from memory).
+//! move is the same within a move. Each standard error is the larger of two: by W. K. Newey
+//! and K. D. West (Econometrica 55, 1987) for residuals that hang together over a number of
+//! samples, and, from three moves on, by leaving out each move in turn (the jackknife: J. W.
+//! Tukey, Ann. Math. Stat. 29, 1958). Both from memory. It is wide rather than narrow: leaving
+//! out moves alone does not see what blurs all moves alike. Columns are scaled to length one
+//! first, and the condition number is that of the scaled columns (M. Gautier and W. Khalil,
+//! Int. J. Robotics Research 11, 1992; from memory).
 
 use dryturn_units::linear::Cholesky;
 
-/// From so many moves on, what each of them changes gives the errors alone.
-const ENOUGH_MOVES: usize = 6;
 /// Rows that hang together over more lags than twice this are summed in groups first.
 const MOST_LAGS: usize = 100;
 
@@ -69,19 +67,15 @@ pub fn regression(
     let residuals: Vec<f64> = (0..rows)
         .map(|row| target[row] - (0..size).map(|k| scaled[k][row] * solution[k]).sum::<f64>())
         .collect();
-    let near = if blocks.len() >= ENOUGH_MOVES {
-        vec![0.0; size]
-    } else {
-        // Each row's part of the gradient.
-        let parts: Vec<Vec<f64>> = scaled
-            .iter()
-            .map(|column| column.iter().zip(&residuals).map(|(a, b)| a * b).collect())
-            .collect();
-        let free = rows as f64 / (rows - size) as f64;
-        let group = (lags / MOST_LAGS).max(1);
-        let (parts, blocks) = grouped(&parts, blocks, group);
-        sandwich(&cholesky, &newey_west(&parts, &blocks, lags / group, free), size)
-    };
+    // Each row's part of the gradient.
+    let parts: Vec<Vec<f64>> = scaled
+        .iter()
+        .map(|column| column.iter().zip(&residuals).map(|(a, b)| a * b).collect())
+        .collect();
+    let free = rows as f64 / (rows - size) as f64;
+    let group = (lags / MOST_LAGS).max(1);
+    let (sums, of_block) = grouped(&parts, blocks, group);
+    let near = sandwich(&cholesky, &newey_west(&sums, &of_block, lags / group, free), size);
     let by_move =
         if blocks.len() > 2 { jackknife(&scaled, target, blocks) } else { vec![0.0; size] };
     let error = |k: usize| near[k].max(by_move[k]).max(0.0).sqrt() / lengths[k];
