@@ -3,6 +3,8 @@
 
 use std::path::Path;
 
+use dryturn_metrology::motor;
+
 use super::{NOISE, bench, scene, several, to};
 use crate::help;
 
@@ -78,6 +80,12 @@ fn logs_of_an_axis() {
     };
     let coasting = bench(&scene, 1, 0).coasting(&to(2.0, 1.0, 0.85), NOISE).log.csv();
     let one_move = bench(&scene, 1, 0).moves(&several()[..1], NOISE).log.csv();
+    let every = |count: usize| {
+        let kept: Vec<&str> = lines[1..].iter().step_by(count).copied().collect();
+        format!("{}\n{}", lines[0], kept.join("\n"))
+    };
+    // Steps of a millisecond are just fine enough.
+    assert!(motor::axis_log(&every(8), &scene.file().drive).is_ok());
     let cases: Vec<(&str, String, &[&str])> = vec![
         ("unsorted time", swapped, &["line 101, column time_s", "must rise"]),
         ("repeated time", with(&good, 80, 0, "0.009625"), &["line 80, column time_s", "again"]),
@@ -151,6 +159,13 @@ fn logs_of_an_axis() {
             good.replacen("angle_deg", "angle_U_deg", 1),
             &["line 1, column 2: \"angle_U_deg\""],
         ),
+        ("coarse", every(16), &["line 3, column time_s", "0.002000 s", "above 0, to 0.001 s"]),
+        ("jump", with(&good, 300, 1, "500"), &["line 300, column angle_deg", "jumps by"]),
+        (
+            "current the other way",
+            mapped(&good, 3, |i| -i),
+            &["negative", "current_a", "probably reversed"],
+        ),
         ("never moves", head(120), &["column angle_deg", "in the whole log", "at least 10°"]),
         ("never rests", moving, &["column angle_deg", "never rests"]),
         (
@@ -164,11 +179,7 @@ fn logs_of_an_axis() {
     for (name, text, parts) in &cases {
         let file = format!("{}.csv", name.replace(' ', "-"));
         std::fs::write(at.join(&file), text).unwrap();
-        let parts: Vec<&str> = if *name == "one move" {
-            parts.to_vec()
-        } else {
-            parts.iter().copied().chain([file.as_str()]).collect()
-        };
+        let parts: Vec<&str> = parts.iter().copied().chain([file.as_str()]).collect();
         refused(at, &["identify", "w.ron", &file], &parts);
     }
     std::fs::write(at.join("latin.csv"), b"time_s,angle_deg\n0,\xb0\n").unwrap();

@@ -55,7 +55,7 @@ impl AxisLog {
 pub struct RunLog {
     /// Seconds, rising.
     pub time_s: Vec<f64>,
-    /// The faces' angles, degrees; clockwise positive.
+    /// What the motors' encoders read, degrees; clockwise positive.
     pub angles_deg: Vec<[f64; 6]>,
     /// The motors' currents, A, where they were logged.
     pub currents_a: Option<Vec<[f64; 6]>>,

@@ -242,6 +242,9 @@ pub struct Trace {
     pub step_s: f64,
     /// Degrees that each face has turned since the start, clockwise positive.
     pub angles_deg: Vec<[f64; 6]>,
+    /// What each axis's encoder reads, on the motor's side of the shaft, degrees; clockwise
+    /// positive. A real rig logs this: the face itself is off by the shaft's twist.
+    pub encoders_deg: Vec<[f64; 6]>,
     /// Speeds of the motors, rad/s.
     pub speeds_rad_s: Vec<[f64; 6]>,
     /// Currents of the motors, A (direct-current equivalent).

@@ -14,6 +14,7 @@ use crate::commands::identify::IdentifyArgs;
 use crate::commands::overlay::OverlayArgs;
 use crate::commands::survey::SurveyRequest;
 use crate::commands::tune::TuneArgs;
+use crate::known::KnownArgs;
 
 /// Rehearses a six-shaft cube-turning rig in simulation: what the cameras see,
 /// what is read, what is planned, and what motors and cube make of it.
@@ -115,29 +116,6 @@ enum Command {
         #[arg(required = true, value_name = "SCENE-or-SCRIPT")]
         files: Vec<PathBuf>,
     },
-}
-
-/// What a calibration can be learnt from.
-#[derive(clap::Args)]
-pub(crate) struct KnownArgs {
-    /// Pictures of a solved cube: repeat the option, one picture per camera, for one mounting or
-    /// for all six in the order of engine/front/cli/README.md
-    #[arg(long, value_name = "PICTURE")]
-    pub(crate) solved: Vec<PathBuf>,
-
-    /// Pictures of cubes that you know: CSV with a column `cube` (turns in WCA notation, or six
-    /// named faces) and a column of each camera's name with its picture
-    #[arg(long, value_name = "FILE")]
-    pub(crate) known: Option<PathBuf>,
-
-    /// A labelled set, as `frames` makes it; its training half is used
-    #[arg(long, value_name = "DIR")]
-    pub(crate) set: Option<PathBuf>,
-
-    /// Colours marked in any pictures: CSV with columns picture, column_px, row_px, width_px,
-    /// height_px, colour, and facelet where it is known
-    #[arg(long, value_name = "FILE")]
-    pub(crate) patches: Option<PathBuf>,
 }
 
 /// What `read` takes.

@@ -9,7 +9,6 @@ use dryturn_scene::Scene;
 use dryturn_units::colour::EncodedRgb8;
 use serde::Deserialize;
 
-use crate::args::KnownArgs;
 use crate::failure::Failure;
 use crate::{cube, input};
 
@@ -20,6 +19,29 @@ const MOST_PATCHES: usize = 20_000;
 const LONGEST_PX: u32 = 8192;
 /// Largest manifest of a set.
 const MOST_MANIFEST_BYTES: u64 = 64 << 20;
+
+/// What a calibration can be learnt from.
+#[derive(clap::Args)]
+pub(crate) struct KnownArgs {
+    /// Pictures of a solved cube: repeat the option, one picture per camera, for one mounting or
+    /// for all six in the order of engine/front/cli/README.md
+    #[arg(long, value_name = "PICTURE")]
+    pub(crate) solved: Vec<PathBuf>,
+
+    /// Pictures of cubes that you know: CSV with a column `cube` (turns in WCA notation, or six
+    /// named faces) and a column of each camera's name with its picture
+    #[arg(long, value_name = "FILE")]
+    pub(crate) known: Option<PathBuf>,
+
+    /// A labelled set, as `frames` makes it; its training half is used
+    #[arg(long, value_name = "DIR")]
+    pub(crate) set: Option<PathBuf>,
+
+    /// Colours marked in any pictures: CSV with columns picture, column_px, row_px, width_px,
+    /// height_px, colour, and facelet where it is known
+    #[arg(long, value_name = "FILE")]
+    pub(crate) patches: Option<PathBuf>,
+}
 
 /// A calibration from what the user has; `None` where nothing is given. Says besides from
 /// how many scans or patches it comes.

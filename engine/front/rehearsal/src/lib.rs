@@ -46,7 +46,7 @@ pub use dryturn_driving::{
     run_log as simulated_log,
 };
 pub use dryturn_metrology::motor;
-pub use log_words::{identified_words, overlay_words};
+pub use log_words::{OverlayWords, identified_words, overlay_words};
 pub use measured::{logs_title, with_measured};
 pub use pass::{Mistake, Pass, Rehearser, Score, Verdict, beat_costs, least_time};
 pub use readers::{ReaderTable, ReaderTally};

@@ -2,10 +2,12 @@
 
 use dryturn_metrology::motor::{Estimate, Identified, Parameter};
 
-use crate::overlay::Overlay;
+use crate::overlay::{Cause, Overlay};
 
 /// Below this share of what is off, nothing is explained.
 const EXPLAINS_SHARE: f64 = 0.5;
+/// So many causes are listed, or all that cannot be told apart.
+const LISTED_CAUSES: usize = 5;
 
 /// A number with four significant digits, large and small ones with their power of ten.
 fn number(value: f64) -> String {
@@ -86,6 +88,42 @@ pub fn identified_words(found: &Identified) -> Vec<String> {
 /// What a log laid over the simulated run tells, a line each.
 #[must_use]
 pub fn overlay_words(overlay: &Overlay) -> Vec<String> {
+    let OverlayWords { facts, causes, verdict } = OverlayWords::of(overlay);
+    facts.into_iter().chain(causes).chain([verdict]).collect()
+}
+
+/// What a log laid over the simulated run tells, in parts.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct OverlayWords {
+    /// How much was compared, and how far it is off, a line each.
+    pub facts: Vec<String>,
+    /// What each figure by itself would explain, the best first; empty where none explains half.
+    pub causes: Vec<String>,
+    /// What to make of it.
+    pub verdict: String,
+}
+
+impl OverlayWords {
+    /// Of an overlay.
+    #[must_use]
+    pub fn of(overlay: &Overlay) -> Self {
+        let causes = if overlay.explained() {
+            // All that cannot be told apart stand together at the top.
+            let shown = overlay.likely().count().max(LISTED_CAUSES);
+            overlay.causes.iter().take(shown).map(cause).collect()
+        } else {
+            Vec::new()
+        };
+        Self { facts: facts(overlay), causes, verdict: verdict(overlay) }
+    }
+}
+
+fn late(late_ms: f64) -> String {
+    let way = if late_ms < 0.0 { "early" } else { "late" };
+    format!("{:.1} ms {way}", late_ms.abs())
+}
+
+fn facts(overlay: &Overlay) -> Vec<String> {
     let beats = overlay.beats.len();
     let mut lines = vec![format!(
         "{beats} of {} beats compared; times of turns and hand-overs are off by {:.2} ms (root mean \
@@ -97,7 +135,7 @@ pub fn overlay_words(overlay: &Overlay) -> Vec<String> {
         lines.push(format!("The log ends early, in beat {}.", beats + 1));
     }
     if let Some(last) = overlay.beats.last() {
-        lines.push(format!("The last beat starts {:+.1} ms late.", last.late_ms));
+        lines.push(format!("The last beat starts {}.", late(last.late_ms)));
     }
     for held in &overlay.held_up {
         lines.push(format!(
@@ -108,37 +146,42 @@ pub fn overlay_words(overlay: &Overlay) -> Vec<String> {
             held.longer_ms
         ));
     }
+    lines
+}
+
+fn cause(cause: &Cause) -> String {
+    format!(
+        "{} ({}): {} instead of {} explains {:.1} %, leaves {:.2} ms{}",
+        cause.words,
+        cause.field,
+        number(cause.value),
+        number(cause.drawn),
+        100.0 * cause.explained_share,
+        cause.rms_ms,
+        if cause.as_good { "" } else { "; less than the best" }
+    )
+}
+
+fn verdict(overlay: &Overlay) -> String {
     let Some(best) = overlay.causes.first() else {
-        lines.push("The log agrees with the drawing: there is nothing to explain.".to_owned());
-        return lines;
+        return "The log agrees with the drawing: there is nothing to explain.".to_owned();
     };
-    if best.explained_share < EXPLAINS_SHARE {
-        lines.push(format!(
+    if !overlay.explained() {
+        return format!(
             "No single figure explains it: the best, {}, explains {:.0} %.",
             best.words,
             100.0 * best.explained_share
-        ));
-        return lines;
-    }
-    for cause in overlay.causes.iter().take(5) {
-        lines.push(format!(
-            "{} ({}): {} instead of {} explains {:.1} %, leaves {:.2} ms{}",
-            cause.words,
-            cause.field,
-            number(cause.value),
-            number(cause.drawn),
-            100.0 * cause.explained_share,
-            cause.rms_ms,
-            if cause.as_good { "" } else { "; less than the best" }
-        ));
+        );
     }
     let as_good: Vec<&str> = overlay.likely().map(|cause| cause.words).collect();
-    lines.push(if as_good.len() > 1 {
-        format!("These explain it equally well and cannot be told apart: {}.", as_good.join(", "))
+    if as_good.len() > 1 {
+        format!(
+            "These explain it equally well, in no order, and cannot be told apart: {}.",
+            as_good.join(", ")
+        )
     } else {
         format!("Best explained by: {}.", best.words)
-    });
-    lines
+    }
 }
 
 impl Overlay {
@@ -157,5 +200,13 @@ mod tests {
     fn numbers_have_four_digits() {
         let shown = [8e-5, 0.1703, 2.0, -91.26, 4553.2, 0.0].map(number);
         assert_eq!(shown, ["8.000e-5", "0.1703", "2.000", "-91.26", "4553", "0"]);
+    }
+
+    #[test]
+    fn nothing_is_late_by_less_than_nothing() {
+        assert_eq!(
+            [-584.7, 0.0, 12.34].map(late),
+            ["584.7 ms early", "0.0 ms late", "12.3 ms late"]
+        );
     }
 }

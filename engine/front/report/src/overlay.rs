@@ -5,7 +5,7 @@ use core::fmt::Write as _;
 use dryturn_cube::Face;
 use dryturn_handoff::Run;
 use dryturn_rehearsal::overlay::{BeatOff, Overlay};
-use dryturn_rehearsal::{ShownOverlay, overlay_words};
+use dryturn_rehearsal::{OverlayWords, ShownOverlay};
 
 use crate::html::{Escaped, figure};
 use crate::identified::POINTER;
@@ -25,15 +25,17 @@ pub(crate) fn section(shown: &ShownOverlay) -> String {
         Escaped(&shown.title),
         Escaped(overlay.plan.notation())
     );
-    for line in overlay_words(overlay).iter().filter(|line| !line.contains("explains ")) {
+    let words = OverlayWords::of(overlay);
+    // The causes stand in a table of their own.
+    for line in words.facts.iter().chain([&words.verdict]) {
         let _ = write!(out, "<p>{}</p>", Escaped(line));
     }
     causes(&mut out, overlay);
     beats(&mut out, overlay);
-    let heading = "Angles as drawn, ° (solid: logged; dashed: simulated without errors)";
+    let heading = "Encoders' angles as drawn, ° (solid: logged; dashed: simulated without errors)";
     out.push_str(&chart(overlay, &overlay.drawn, overlay.shift_s, heading));
     if let (Some(fitted), Some(best)) = (&overlay.fitted, overlay.causes.first()) {
-        let heading = format!("Angles with {} at {}, °", best.field, value(best.value));
+        let heading = format!("Encoders' angles with {} at {}, °", best.field, value(best.value));
         out.push_str(&chart(overlay, &fitted.run, fitted.shift_s, &heading));
     }
     out.push_str("</section>");
@@ -102,7 +104,7 @@ fn chart(overlay: &Overlay, run: &Run, shift_s: f64, heading: &str) -> String {
         .collect();
     let lane = |face: Face| {
         let k = face.index();
-        let simulated: Vec<f64> = run.trace.angles_deg.iter().map(|row| row[k]).collect();
+        let simulated: Vec<f64> = run.trace.encoders_deg.iter().map(|row| row[k]).collect();
         let at = |sample: usize| sample as f64 * run.trace.step_s;
         let logged: Vec<f64> =
             (0..simulated.len()).map(|s| overlay.logged_deg(k, at(s), shift_s)).collect();

@@ -204,6 +204,7 @@ fn noise_stays_small() {
     let trace = Trace {
         step_s: 5e-4,
         angles_deg: lanes(1.0),
+        encoders_deg: lanes(1.0),
         speeds_rad_s: lanes(0.2),
         currents_a: lanes(0.01),
         gaps_mm: gaps,

@@ -203,15 +203,19 @@ impl Taken {
     }
 }
 
-/// What a run's axes would have logged: its trace with noise from a stream of its own.
+/// What a run's axes would have logged: what their encoders read and their currents, with noise from a stream of its own.
 #[must_use]
 pub fn run_log(run: &Run, sigmas: LogNoise, (seed, trial): (Seed, u64)) -> RunLog {
     let mut noise = seed.stream("log", trial, RUN_STREAM);
     let trace = &run.trace;
     let mut noisy = |row: &[f64; 6], sigma: f64| row.map(|value| value + sigma * noise.gaussian());
     RunLog {
-        time_s: (0..trace.angles_deg.len()).map(|k| k as f64 * trace.step_s).collect(),
-        angles_deg: trace.angles_deg.iter().map(|row| noisy(row, sigmas.angle_sigma_deg)).collect(),
+        time_s: (0..trace.encoders_deg.len()).map(|k| k as f64 * trace.step_s).collect(),
+        angles_deg: trace
+            .encoders_deg
+            .iter()
+            .map(|row| noisy(row, sigmas.angle_sigma_deg))
+            .collect(),
         currents_a: Some(
             trace.currents_a.iter().map(|row| noisy(row, sigmas.current_sigma_a)).collect(),
         ),

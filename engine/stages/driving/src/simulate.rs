@@ -242,6 +242,9 @@ impl Show<'_> {
         trace.step_s = self.per_sample as f64 * execution.machine.tick_s;
         let axes = &execution.axes;
         trace.angles_deg.push(core::array::from_fn(|i| degrees(axes[i].moving.layer_rad)));
+        trace.encoders_deg.push(core::array::from_fn(|i| {
+            degrees(execution.built.axes[i].encoder.reads(axes[i].moving.motor_rad))
+        }));
         trace.speeds_rad_s.push(core::array::from_fn(|i| axes[i].moving.motor_rad_s));
         trace.currents_a.push(core::array::from_fn(|i| axes[i].moving.current_a));
         trace.gaps_mm.push(neighbours().map(|(one, other)| {

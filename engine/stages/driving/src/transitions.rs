@@ -1,6 +1,6 @@
 //! What a beat costs after another: by simulated rows of beats on a rig without errors,
-//! whatever the hand-over's policy makes of them. It predicts a plan's time to a part in a
-//! thousand without simulating it.
+//! whatever the hand-over's policy makes of them. It predicts a plan's time to a part in
+//! 300 without simulating it.
 
 use dryturn_cube::{Amount, Face, Turn};
 use dryturn_handoff::{Beat, End, Plan};

@@ -89,6 +89,15 @@ fn a_run_without_a_jam_turns_the_cube_as_planned() {
     assert!(run.beats.is_sorted_by(|a, b| a.start_s() < b.start_s() && a.stop_s() < b.stop_s()));
     let lists = [run.trace.bus_v.len(), run.trace.gaps_mm.len(), run.trace.winding_c.len()];
     assert!(lists.iter().all(|&n| n == run.trace.angles_deg.len()));
+    // Encoders stand at the motors: off the faces by the shafts' twist while they turn, and
+    // by little at the end.
+    let trace = &run.trace;
+    assert_eq!(trace.encoders_deg.len(), trace.angles_deg.len());
+    let pairs = trace.encoders_deg.as_flattened().iter().zip(trace.angles_deg.as_flattened());
+    let twist_deg = pairs.map(|(motor, face)| (motor - face).abs()).fold(0.0, f64::max);
+    assert!((0.3..10.0).contains(&twist_deg), "{twist_deg}");
+    let ends = trace.encoders_deg.last().unwrap().iter().zip(last);
+    assert!(ends.clone().all(|(motor, face)| (motor - face).abs() < 2.0), "{ends:?}");
 }
 
 #[test]

@@ -5,7 +5,7 @@ mod help;
 
 use dryturn_cube::CubeState;
 use dryturn_driving::{Detail, Lead, Machine, Timing};
-use dryturn_handoff::{End, Run};
+use dryturn_handoff::{BeatRun, End, Run};
 use dryturn_scene::Scene;
 use dryturn_units::noise::Seed;
 use help::{Changes, exact, jams, long, plan, run, scene};
@@ -101,9 +101,16 @@ fn late_faces_are_waited_for() {
         0.3,
         &[&weak[..], &[("controller.friction_feed_forward_ratio", json!(0.3))]].concat(),
     ));
-    let run = traced(&weak);
+    let (run, strong) = (traced(&weak), traced(&exact(&predicted(0.3, &[]))));
     let least = run.trace.gaps_mm.iter().flatten().copied().fold(f64::INFINITY, f64::min);
     assert_eq!(run.end, End::Completed, "{least}");
+    // Each beat begins later than with strong gains, and nobody is pushed far.
+    let start_s = |run: &Run| run.beats.iter().map(BeatRun::start_s).collect::<Vec<_>>();
+    let (weak_s, strong_s) = (start_s(&run), start_s(&strong));
+    let later_s: Vec<f64> =
+        weak_s.iter().zip(&strong_s).map(|(weak, strong)| weak - strong).collect();
+    assert!(later_s[1..].iter().all(|later| *later > 1e-4), "{later_s:?}");
+    assert!(later_s[20] > 1.5e-3 && least > -0.06, "{later_s:?} {least}");
 }
 
 /// With all of the wind-up made up for, faces stand nearer to their stops than with none.

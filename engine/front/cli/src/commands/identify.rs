@@ -17,6 +17,8 @@ use crate::{input, say};
 
 /// Most logs of one axis.
 const MAX_LOGS: usize = 100;
+/// An error about all logs names so many.
+const MOST_NAMED: usize = 3;
 
 /// What `identify` takes.
 #[derive(clap::Args)]
@@ -79,13 +81,18 @@ pub(crate) fn run(args: &IdentifyArgs, shared: &Shared) -> Result<u8, Failure> {
     Ok(u8::from(!found.held_out.accepted()))
 }
 
-/// An error with the file that it is about.
+/// An error with the files that it is about.
 fn named(error: &IdentifyError, logs: &[PathBuf]) -> String {
-    let number = match error {
-        IdentifyError::Mixed { log } | IdentifyError::NoMove { log } => *log,
-        _ => return error.to_string(),
+    let about = match error {
+        IdentifyError::Mixed { log } | IdentifyError::NoMove { log } => &logs[log - 1..*log],
+        IdentifyError::Reversed { log: Some(log), .. } => &logs[log - 1..*log],
+        _ => logs,
     };
-    format!("{}: {error}", logs[number - 1].display())
+    let name = |path: &PathBuf| path.display().to_string();
+    let named: Vec<String> = about.iter().take(MOST_NAMED).map(name).collect();
+    let more = about.len() - named.len();
+    let more = if more > 0 { format!(" and {more} more") } else { String::new() };
+    format!("{}{more}: {error}", named.join(", "))
 }
 
 fn document(args: &IdentifyArgs, found: &Identified, warnings: &[String], block: &str) -> Json {

@@ -135,14 +135,14 @@ pub(super) fn simulated(scene: &Scene, plan: &Plan) -> Run {
 
 /// When the samples of a run's trace were taken, s.
 pub(super) fn trace_times(run: &Run) -> Vec<f64> {
-    (0..run.trace.angles_deg.len()).map(|k| k as f64 * run.trace.step_s).collect()
+    (0..run.trace.encoders_deg.len()).map(|k| k as f64 * run.trace.step_s).collect()
 }
 
 /// Stretches of the first `turns` turns of a simulated run; `None` where it does not come to
 /// them.
 fn features_of(run: &Run, plan: &Plan, turns: usize) -> Option<Vec<Feature>> {
     let time_s = trace_times(run);
-    let course = Course { time_s: &time_s, angles_deg: &run.trace.angles_deg };
+    let course = Course { time_s: &time_s, angles_deg: &run.trace.encoders_deg };
     let times = course.times(plan);
     (times.len() >= turns).then(|| features(&times[..turns]))
 }

@@ -2,8 +2,9 @@
 //! are apart, beat by beat, and which drawn figure would explain it.
 //!
 //! Both are laid together where the first turn is 10 % done. The simulated rig has no
-//! errors. Times of 10, 50 and 90 % of each turn are compared; each field of the scene that
-//! might be to blame is then fitted by itself.
+//! errors. Angles are those of the motors' encoders on both sides. Times of 10, 50 and 90 % of
+//! each turn are compared; each field of the scene that might be to blame is then fitted by
+//! itself.
 
 mod causes;
 mod times;
@@ -26,15 +27,27 @@ const FEWEST_TURNS: usize = 3;
 const MARGIN_S: f64 = 0.005;
 /// Residuals below this are none: what sampling leaves, ms.
 const NOTHING_MS: f64 = 0.1;
+/// Turns that are more times as slow or as fast as simulated are of another run.
+const MOST_STRETCH_RATIO: f64 = 4.0;
 
 /// Why a log cannot be laid over a run.
-#[derive(Clone, Debug, PartialEq, Eq, Error)]
+#[derive(Clone, Debug, PartialEq, Error)]
 pub enum OverlayError {
     /// Too little of the plan.
     #[error("the log holds {turns} whole turns of the plan: must be at least {FEWEST_TURNS}")]
     Turns {
         /// Whole turns.
         turns: usize,
+    },
+    /// Its times are of another unit, or of another run.
+    #[error(
+        "column time_s: the turns take {ratio:.3} times as long as simulated, in the median: must be \
+         {least} to {most}; times are in seconds", least = 1.0 / MOST_STRETCH_RATIO,
+         most = MOST_STRETCH_RATIO
+    )]
+    Stretched {
+        /// Logged over simulated.
+        ratio: f64,
     },
     /// The simulated rig itself does not get so far.
     #[error(
@@ -141,6 +154,10 @@ impl Overlay {
             let why = drawn.failure().unwrap_or_else(|| "it was completed".to_owned());
             return Err(OverlayError::Simulated { simulated: found.len(), turns, why });
         }
+        let ratio = stretch_ratio(&times, &found);
+        if !(1.0 / MOST_STRETCH_RATIO..=MOST_STRETCH_RATIO).contains(&ratio) {
+            return Err(OverlayError::Stretched { ratio });
+        }
         let mut logged = Logged::new(scene, plan, turns, features(&times));
         let agrees = logged.rms_ms() < NOTHING_MS;
         let held_up = if agrees { Vec::new() } else { logged.leave_out() };
@@ -173,7 +190,7 @@ impl Overlay {
         self.causes.iter().filter(|cause| cause.as_good)
     }
 
-    /// How far a face had turned in the log, degrees, at a time of a simulated run that is
+    /// How far a face's motor had turned in the log, by its encoder, degrees, at a time of a simulated run that is
     /// shifted by `shift_s`.
     #[must_use]
     pub fn logged_deg(&self, face: usize, time_s: f64, shift_s: f64) -> f64 {
@@ -188,15 +205,23 @@ impl Overlay {
     }
 }
 
+/// How many times as long turns take as others, in the median.
+fn stretch_ratio(times: &[TurnTimes], others: &[TurnTimes]) -> f64 {
+    let pairs = times.iter().zip(others);
+    let mut all: Vec<f64> = pairs.map(|(a, b)| a.duration_s() / b.duration_s()).collect();
+    all.sort_by(f64::total_cmp);
+    all.get(all.len() / 2).copied().unwrap_or(1.0)
+}
+
 fn run_times(run: &Run, plan: &Plan) -> Vec<TurnTimes> {
     let time_s = trace_times(run);
-    Course { time_s: &time_s, angles_deg: &run.trace.angles_deg }.times(plan)
+    Course { time_s: &time_s, angles_deg: &run.trace.encoders_deg }.times(plan)
 }
 
 /// The shift between a log and a run, and how far the beats are off then.
 fn beats_off(log: &Course<'_>, times: &[TurnTimes], run: &Run, plan: &Plan) -> (f64, Vec<BeatOff>) {
     let time_s = trace_times(run);
-    let course = Course { time_s: &time_s, angles_deg: &run.trace.angles_deg };
+    let course = Course { time_s: &time_s, angles_deg: &run.trace.encoders_deg };
     let found = course.times(plan);
     let first = |times: &[TurnTimes]| {
         let own = times.iter().take_while(|turn| turn.beat == 0);

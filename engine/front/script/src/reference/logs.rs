@@ -13,7 +13,7 @@ pub(super) const LOGS: Verbs = &[
     ),
     (
         "run_log(rig, run)",
-        "What the six axes log in a run, every half millisecond; `run_log(rig, run, noise)` as above.",
+        "What the six axes' encoders read, and their currents, in a run, every half millisecond; `run_log(rig, run, noise)` as above.",
     ),
     ("save_log(log, name)", "Writes `name.csv`, for `dryturn identify` or `dryturn overlay`."),
     ("log.samples", "How many samples a log has."),
@@ -27,7 +27,7 @@ pub(super) const LOGS: Verbs = &[
     ),
     (
         "value(identified, name)",
-        "A figure, or `()` where the logs do not determine it: `inertia_kg_m2`, `coulomb_n_m`, `viscous_n_m_s`, `detent_n_m`, `torque_limit_n_m`, `speed_limit_rad_s`, `acceleration_limit_rad_s2`; from coasting logs `coulomb_over_inertia_rad_s2`, `viscous_over_inertia_per_s`, `detent_over_inertia_rad_s2`.",
+        "A figure, or `()` where the logs do not determine it: `inertia_kg_m2`, `coulomb_n_m`, `viscous_n_m_s`, `detent_n_m`, `torque_limit_n_m` (`speed_limit_rad_s` and `acceleration_limit_rad_s2` never: `because` tells the fastest level seen); from coasting logs `coulomb_over_inertia_rad_s2`, `viscous_over_inertia_per_s`, `detent_over_inertia_rad_s2`.",
     ),
     ("error(identified, name)", "Its standard error; `()` where there is none."),
     ("because(identified, name)", "Why it cannot be determined; `()` where it is."),
@@ -51,6 +51,6 @@ pub(super) const LOGS: Verbs = &[
     ),
     (
         "overlay.causes",
-        "List of `field`, `what`, `drawn`, `value` (where it explains most), `explained_share`, `rms_ms` (left), `as_good` (cannot be told from the best); the best first, empty where log and drawing agree.",
+        "List of `field`, `what`, `drawn`, `value` (where it explains most), `explained_share`, `rms_ms` (left), `as_good` (cannot be told from the best); the best first, with those that cannot be told from it, in no order; empty where log and drawing agree.",
     ),
 ];

@@ -73,25 +73,20 @@ pub(crate) fn fields(found: &Identified, file: &SceneFile) -> (Vec<DriveField>, 
         put("detent_torque_n_m", drive.detent_torque_n_m, detent);
     }
     for limit in &found.limits {
-        let Some(reached) = limit.reached else { continue };
-        match limit.kind {
-            LimitKind::Torque => {
-                put("torque_limit_n_m", drive.torque_limit_n_m, reached);
-                // Else the setting by the voltage would stand beside it.
-                put("torque_setting_n_m_per_v", drive.torque_setting_n_m_per_v, 1.0);
-            }
-            LimitKind::Speed => put("speed_limit_rad_s", drive.speed_limit_rad_s, reached),
-            LimitKind::Acceleration => {
-                put("acceleration_limit_rad_s2", drive.acceleration_limit_rad_s2, reached);
-            }
+        // A level of speed or acceleration may be what was commanded: no field follows.
+        if let (LimitKind::Torque, Some(reached)) = (limit.kind, limit.reached) {
+            put("torque_limit_n_m", drive.torque_limit_n_m, reached);
+            // Else the setting by the voltage would stand beside it.
+            put("torque_setting_n_m_per_v", drive.torque_setting_n_m_per_v, 1.0);
         }
     }
     if !found.held_out.accepted() {
         warnings.push(format!(
-            "the move that was kept out is not predicted (torque {:.0} % off, angle {:.0} % off): do \
-             not trust these figures yet",
+            "the move that was kept out is not predicted (torque {:.0} % off, angle {:.0} % off, \
+             {:.1}° at the end): do not trust these figures yet",
             100.0 * found.held_out.torque_off_share,
-            100.0 * found.held_out.angle_off_share
+            100.0 * found.held_out.angle_off_share,
+            found.held_out.end_off_deg
         ));
     }
     (fields, warnings)

@@ -98,6 +98,7 @@ pub fn identify(
     if all.len() < 2 {
         return Err(IdentifyError::OneMove { moves: all.len() });
     }
+    check_work(&all)?;
     let out = keep_out.unwrap_or(all.len());
     if !(1..=all.len()).contains(&out) {
         return Err(IdentifyError::HeldOut { given: out, moves: all.len() });
@@ -119,9 +120,15 @@ pub fn identify(
         own.map_or(1.0, |estimate| estimate.value)
     };
     let values = Parameter::ALL.map(value);
-    let law = Law { values, constant };
     let mean_speed =
         rows.columns[2].iter().map(|speed| speed.abs()).sum::<f64>() / rows.columns[2].len() as f64;
+    let friction = values[1] + values[2] * mean_speed;
+    let negative = [("inertia of all that turns", values[0]), ("friction in all", friction)];
+    if let Some((what, value)) = negative.into_iter().find(|(_, value)| *value <= 0.0) {
+        let what = format!("{what} comes out at {value:.3e}");
+        return Err(IdentifyError::Reversed { log: None, what });
+    }
+    let law = Law { values, constant };
     let misfit = rms(residuals.iter().copied()) / rms(rows.target.iter().copied());
     let seen = |own: &Move| MoveSeen {
         log: own.log + 1,
@@ -133,7 +140,7 @@ pub fn identify(
     let mut found = Identified {
         over_inertia,
         constant_n_m_per_a: constant_v_s(&file.drive),
-        friction_at: [mean_speed, values[1] + values[2] * mean_speed],
+        friction_at: [mean_speed, friction],
         condition_ratio,
         rows: rows.target.len(),
         misfit_share: misfit,
@@ -162,6 +169,22 @@ fn drawn(file: &SceneFile, over_inertia: bool) -> [f64; 4] {
         drive.detent_torque_n_m,
     ];
     if over_inertia { [1.0, all[1] / inertia, all[2] / inertia, all[3] / inertia] } else { all }
+}
+
+/// From rest to rest a motor does work against friction: it cannot gain any.
+fn check_work(all: &[Move]) -> Result<(), IdentifyError> {
+    for own in all.chunk_by(|a, b| a.log == b.log) {
+        let works = own.iter().filter_map(|own| {
+            let pairs = own.smooth_a.as_ref()?.iter().zip(&own.speed_rad_s);
+            Some(pairs.map(|(current, speed)| current * speed).sum::<f64>())
+        });
+        let work: f64 = works.sum();
+        if work < 0.0 {
+            let what = "the motor's work over all moves, current by speed, is negative".to_owned();
+            return Err(IdentifyError::Reversed { log: Some(own[0].log + 1), what });
+        }
+    }
+    Ok(())
 }
 
 /// Friction at a move's top speed by the move alone, with inertia and detents as fitted.

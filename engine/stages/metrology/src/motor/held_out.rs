@@ -83,6 +83,7 @@ pub(crate) fn held_out(own: &Move, number: usize, law: &Law) -> HeldOut {
         torque_off_share: if own_rms > 0.0 { off_rms / own_rms } else { f64::INFINITY },
         angle_off_share: rms(angle.iter().map(|[_, measured, found]| found - measured)) / way_deg,
         end_off_deg: end[2] - end[1],
+        way_deg,
         torque,
         angle,
     }

@@ -1,4 +1,5 @@
-//! Limits of the drive, where the logs run into them.
+//! Limits of the drive, where the logs run into them: of torque alone. A speed or an
+//! acceleration that stays level may be what was commanded.
 
 use dryturn_scene::file::{Profile, SceneFile};
 
@@ -18,8 +19,8 @@ const AGREEING_ERRORS: f64 = 3.0;
 const AGREEING_SHARE: f64 = 0.002;
 /// Plateaus of the current that make a limit, if they agree.
 const ENOUGH_PLATEAUS: usize = 3;
-/// A speed or acceleration on its limit stays within this share of it, for this share of a
-/// move.
+/// A speed or acceleration that stays within this share of its largest, for this share of a
+/// move, is level.
 const LEVEL_SHARE: f64 = 0.02;
 const LEVEL_OF_MOVE_SHARE: f64 = 0.25;
 const ACCELERATION_LEVEL_SHARE: f64 = 0.06;
@@ -104,6 +105,17 @@ fn level_share(values: &[f64], largest: f64, within: f64, of: usize) -> f64 {
     near as f64 / of.max(1) as f64
 }
 
+/// A level of speed or acceleration tells no limit: the command may have asked for no more.
+fn level_seen(kind: LimitKind, largest: f64, longest: f64) -> Limit {
+    let because = format!(
+        "fastest level seen only, {largest:.1} {} for {:.0} % of a move: the log does not tell \
+         whether the drive or the command held it there",
+        kind.unit(),
+        100.0 * longest
+    );
+    Limit { kind, largest, reached: None, because }
+}
+
 fn speed(moves: &[Move]) -> Limit {
     let largest = moves.iter().map(Move::top_speed_rad_s).fold(0.0, f64::max);
     let share = |own: &Move| {
@@ -111,13 +123,12 @@ fn speed(moves: &[Move]) -> Limit {
         level_share(&own.speed_rad_s, largest, LEVEL_SHARE, moving)
     };
     let longest = moves.iter().map(share).fold(0.0, f64::max);
-    let reached = (longest >= LEVEL_OF_MOVE_SHARE).then_some(largest * (1.0 - 0.5 * LEVEL_SHARE));
-    let because = if reached.is_some() {
-        format!("the speed stays there for {:.0} % of a move", 100.0 * longest)
-    } else {
-        format!("not reached in this log: the speed goes up to {largest:.1} rad/s and down again")
-    };
-    Limit { kind: LimitKind::Speed, largest, reached, because }
+    if longest >= LEVEL_OF_MOVE_SHARE {
+        return level_seen(LimitKind::Speed, largest, longest);
+    }
+    let because =
+        format!("not reached in this log: the speed goes up to {largest:.1} rad/s and down again");
+    Limit { kind: LimitKind::Speed, largest, reached: None, because }
 }
 
 fn acceleration(moves: &[Move], saturated: bool) -> Limit {
@@ -130,14 +141,13 @@ fn acceleration(moves: &[Move], saturated: bool) -> Limit {
         level_share(&own.rate_rad_s2, largest, ACCELERATION_LEVEL_SHARE, own.rate_rad_s2.len())
     };
     let longest = moves.iter().map(share).fold(0.0, f64::max);
-    let level = longest >= ACCELERATION_OF_MOVE_SHARE;
-    let (reached, because) = if level && !saturated {
-        let words = format!("the acceleration stays there for {:.0} % of a move", 100.0 * longest);
-        (Some(largest), words)
-    } else if saturated {
-        (None, "not told: the torque limit is reached, and may be what holds it back".to_owned())
+    let kind = LimitKind::Acceleration;
+    let because = if saturated {
+        "not told: the torque limit is reached, and may be what holds it back"
+    } else if longest >= ACCELERATION_OF_MOVE_SHARE {
+        return level_seen(kind, largest, longest);
     } else {
-        (None, "not reached in this log: the acceleration does not stay at its largest".to_owned())
+        "not reached in this log: the acceleration does not stay at its largest"
     };
-    Limit { kind: LimitKind::Acceleration, largest, reached, because }
+    Limit { kind, largest, reached: None, because: because.to_owned() }
 }

@@ -17,6 +17,9 @@ const LEAST_WAY_DEG: f64 = 10.0;
 const TELLING_RAD_S: f64 = 5.0;
 /// Slope over speed within this: a drive's speed lags, and has noise.
 const AGREEING_RATIO: core::ops::RangeInclusive<f64> = 0.7..=1.4;
+/// The way of one sample differs from that of the next by less than this, degrees: at 1 ms,
+/// 350,000 rad/s², beyond any motor.
+const JUMP_DEG: f64 = 20.0;
 /// Time over which slopes are taken, s.
 const SLOPE_S: f64 = 0.002;
 /// A current beyond so many times the drawn limit is none of this drive.
@@ -46,7 +49,8 @@ pub fn axis_log(csv: &str, drive: &Drive) -> Result<AxisLog, LogError> {
         speed_rad_s: next(),
         current_a: next(),
     };
-    let slopes = slopes(&log);
+    let slopes = slopes(&log.time_s, &log.angle_deg);
+    plausible(&log.angle_deg, &slopes, &lines, "angle_deg")?;
     check_speed(&log, &slopes, &lines)?;
     check_current(&log, drive, &lines)?;
     check_way(&log, &lines)?;
@@ -59,15 +63,15 @@ pub fn axis_log(csv: &str, drive: &Drive) -> Result<AxisLog, LogError> {
 }
 
 /// Slopes of the angle over some samples, rad/s.
-fn slopes(log: &AxisLog) -> Vec<f64> {
-    let last = log.len() - 1;
-    let step_s = (log.time_s[last] - log.time_s[0]) / last as f64;
+pub(super) fn slopes(time_s: &[f64], angle_deg: &[f64]) -> Vec<f64> {
+    let last = time_s.len() - 1;
+    let step_s = (time_s[last] - time_s[0]) / last as f64;
     let half = ((0.5 * SLOPE_S / step_s).round() as usize).clamp(1, last / 2);
     let slope = |k: usize| {
         let (from, to) = (k.saturating_sub(half), (k + half).min(last));
-        radians(log.angle_deg[to] - log.angle_deg[from]) / (log.time_s[to] - log.time_s[from])
+        radians(angle_deg[to] - angle_deg[from]) / (time_s[to] - time_s[from])
     };
-    (0..log.len()).map(slope).collect()
+    (0..time_s.len()).map(slope).collect()
 }
 
 fn largest(values: impl Iterator<Item = f64>) -> (usize, f64) {
@@ -77,16 +81,35 @@ fn largest(values: impl Iterator<Item = f64>) -> (usize, f64) {
     values.enumerate().fold((0, 0.0), larger)
 }
 
+/// The angle does not jump, nor turn faster than any drive could.
+pub(super) fn plausible(
+    angle_deg: &[f64],
+    slopes: &[f64],
+    lines: &[usize],
+    column: &str,
+) -> Result<(), LogError> {
+    let (k, fastest) = largest(slopes.iter().copied());
+    let most = format!(
+        "must be at most {MOST_RAD_S} rad/s; angles are in degrees, times in seconds, and an angle \
+         goes on beyond a whole turn"
+    );
+    let bend = |at: &[f64]| (at[2] - 2.0 * at[1] + at[0]).abs();
+    if let Some(k) = angle_deg.windows(3).position(|at| bend(at) >= JUMP_DEG) {
+        // Where a jump begins or ends, its second step is the other one.
+        let steps = [angle_deg[k + 1] - angle_deg[k], angle_deg[k + 2] - angle_deg[k + 1]];
+        let later = usize::from(steps[1].abs() > steps[0].abs());
+        let what = format!("the angle jumps by {:.1}° here, in one sample: {most}", steps[later]);
+        return Err(LogError::odd(lines[k + 1 + later], column, what));
+    }
+    if fastest.abs() > MOST_RAD_S {
+        let what = format!("turns at {fastest:.0} rad/s here: {most}");
+        return Err(LogError::odd(lines[k], column, what));
+    }
+    Ok(())
+}
+
 /// The angle turns as fast as the speed says.
 fn check_speed(log: &AxisLog, slopes: &[f64], lines: &[usize]) -> Result<(), LogError> {
-    let (k, fastest) = largest(slopes.iter().copied());
-    if fastest.abs() > MOST_RAD_S {
-        let what = format!(
-            "turns at {fastest:.0} rad/s here: must be at most {MOST_RAD_S}; angles are in degrees, \
-             times in seconds"
-        );
-        return Err(LogError::odd(lines[k], "angle_deg", what));
-    }
     let Some(speeds) = &log.speed_rad_s else { return Ok(()) };
     let (k, fastest) = largest(speeds.iter().copied());
     let pairs = speeds.iter().zip(slopes).filter(|(speed, _)| speed.abs() >= TELLING_RAD_S);

@@ -4,11 +4,15 @@
 //! move is the same within a move. Each standard error is the larger of two: by W. K. Newey
 //! and K. D. West (Econometrica 55, 1987) for residuals that hang together over a number of
 //! samples, and, from three moves on, by leaving out each move in turn (the jackknife: J. W.
-//! Tukey, Ann. Math. Stat. 29, 1958). Both from memory. Columns are scaled to length one first, and the
-//! condition number is that of the scaled columns (M. Gautier and W. Khalil, Int. J. Robotics
-//! Research 11, 1992; from memory).
+//! Tukey, Ann. Math. Stat. 29, 1958). Both from memory. It is wide rather than narrow: leaving
+//! out moves alone does not see what blurs all moves alike. Columns are scaled to length one
+//! first, and the condition number is that of the scaled columns (M. Gautier and W. Khalil,
+//! Int. J. Robotics Research 11, 1992; from memory).
 
 use dryturn_units::linear::Cholesky;
+
+/// Rows that hang together over more lags than twice this are summed in groups first.
+const MOST_LAGS: usize = 100;
 
 /// What least squares gives.
 #[derive(Clone, Debug, PartialEq)]
@@ -63,14 +67,15 @@ pub fn regression(
     let residuals: Vec<f64> = (0..rows)
         .map(|row| target[row] - (0..size).map(|k| scaled[k][row] * solution[k]).sum::<f64>())
         .collect();
-    let variances = |middle: &[f64]| sandwich(&cholesky, middle, size);
     // Each row's part of the gradient.
     let parts: Vec<Vec<f64>> = scaled
         .iter()
         .map(|column| column.iter().zip(&residuals).map(|(a, b)| a * b).collect())
         .collect();
     let free = rows as f64 / (rows - size) as f64;
-    let near = variances(&newey_west(&parts, blocks, lags, free));
+    let group = (lags / MOST_LAGS).max(1);
+    let (sums, of_block) = grouped(&parts, blocks, group);
+    let near = sandwich(&cholesky, &newey_west(&sums, &of_block, lags / group, free), size);
     let by_move =
         if blocks.len() > 2 { jackknife(&scaled, target, blocks) } else { vec![0.0; size] };
     let error = |k: usize| near[k].max(by_move[k]).max(0.0).sqrt() / lengths[k];
@@ -93,6 +98,19 @@ fn sandwich(cholesky: &Cholesky, middle: &[f64], size: usize) -> Vec<f64> {
             .sum()
     };
     (0..size).map(variance).collect()
+}
+
+/// Sums of so many neighbours within each block, and the blocks' lengths then.
+fn grouped(parts: &[Vec<f64>], blocks: &[usize], group: usize) -> (Vec<Vec<f64>>, Vec<usize>) {
+    let sums = |part: &Vec<f64>| {
+        let mut from = 0;
+        let own = blocks.iter().map(|&block| {
+            from += block;
+            part[from - block..from].chunks(group).map(|rows| rows.iter().sum())
+        });
+        own.flatten().collect()
+    };
+    (parts.iter().map(sums).collect(), blocks.iter().map(|n| n.div_ceil(group)).collect())
 }
 
 /// Products of parts up to `lags` apart, with weights that fall evenly to nothing.
@@ -123,20 +141,27 @@ fn newey_west(parts: &[Vec<f64>], blocks: &[usize], lags: usize, free: f64) -> V
 /// Variances from what each move changes; infinite where the others leave it open.
 fn jackknife(columns: &[Vec<f64>], target: &[f64], blocks: &[usize]) -> Vec<f64> {
     let size = columns.len();
-    let mut without: Vec<Vec<f64>> = Vec::new();
+    // Products of each block by itself: of the columns, then of each with the target.
     let mut from = 0;
-    for &block in blocks {
+    let products = blocks.iter().map(|&block| -> Vec<f64> {
         let own = from..from + block;
         from += block;
         let dot = |a: &[f64], b: &[f64]| {
-            let all = a.iter().zip(b).enumerate().filter(|(row, _)| !own.contains(row));
-            all.map(|(_, (a, b))| a * b).sum::<f64>()
+            a[own.clone()].iter().zip(&b[own.clone()]).map(|(a, b)| a * b).sum::<f64>()
         };
-        let normal = (0..size * size).map(|k| dot(&columns[k / size], &columns[k % size]));
-        let Some(cholesky) = Cholesky::of(normal.collect(), size) else {
+        let pairs = (0..size * size).map(|k| dot(&columns[k / size], &columns[k % size]));
+        pairs.chain(columns.iter().map(|column| dot(column, target))).collect()
+    });
+    let products: Vec<Vec<f64>> = products.collect();
+    let mut without: Vec<Vec<f64>> = Vec::new();
+    for out in 0..blocks.len() {
+        let others = || products.iter().enumerate().filter(|(block, _)| *block != out);
+        let sum = |k: usize| others().map(|(_, own)| own[k]).sum::<f64>();
+        let normal: Vec<f64> = (0..size * size).map(sum).collect();
+        let Some(cholesky) = Cholesky::of(normal, size) else {
             return vec![f64::INFINITY; size];
         };
-        let right: Vec<f64> = columns.iter().map(|column| dot(column, target)).collect();
+        let right: Vec<f64> = (size * size..size * (size + 1)).map(sum).collect();
         without.push(cholesky.solve(&right));
     }
     let count = without.len() as f64;

@@ -6,6 +6,7 @@ use dryturn_cube::Face;
 use dryturn_handoff::{Plan, RunLog};
 
 use crate::columns::{Column, LATEST_S, LogError, Numbers};
+use crate::motor::log::{plausible, slopes};
 
 /// Farthest angle, degrees, and current, A.
 const MOST_DEG: f64 = 1e6;
@@ -15,7 +16,7 @@ const MADE_DEG: f64 = 60.0;
 
 /// Reads the log of a run of `plan`: CSV with the columns `time_s`, `angle_U_deg` to
 /// `angle_B_deg` and, where they were logged, `current_U_a` to `current_B_a`, in any order.
-/// Angles may start anywhere. The faces must turn as the plan says, as far as the log goes.
+/// Angles are what the motors' encoders read, clockwise positive, and may start anywhere. The faces must turn as the plan says, as far as the log goes.
 ///
 /// # Errors
 /// The first fault, with its line and column: also where another face turns than the plan's,
@@ -51,6 +52,11 @@ pub fn run_log(csv: &str, plan: &Plan) -> Result<RunLog, LogError> {
         angles_deg: rows(1).unwrap_or_default(),
         currents_a: rows(7),
     };
+    for face in Face::ALL {
+        let angle_deg = columns[1 + face.index()].as_deref().unwrap_or_default();
+        let slopes = slopes(&log.time_s, angle_deg);
+        plausible(angle_deg, &slopes, &lines, &known[1 + face.index()].name)?;
+    }
     follows(&log, &lines, plan)?;
     Ok(log)
 }

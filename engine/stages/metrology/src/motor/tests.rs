@@ -15,25 +15,30 @@ fn drawn() -> Scene {
 /// Quarter turns of 40 ms along half a cosine, at 2 kHz, with the current that inertia and
 /// friction take, and the drawn viscous friction and detents.
 fn even_moves(count: usize, inertia: f64, coulomb: f64) -> AxisLog {
-    const STEP_S: f64 = 5e-4;
+    fine_moves(count, inertia, coulomb, 1)
+}
+
+/// The same with so many times as many samples.
+fn fine_moves(count: usize, inertia: f64, coulomb: f64, finer: usize) -> AxisLog {
+    let step_s = 5e-4 / finer as f64;
     let scene = drawn();
     let drive = &scene.file().drive;
     let constant = constant_v_s(drive);
     let mut log = AxisLog { current_a: Some(Vec::new()), ..AxisLog::default() };
-    let (rest, moving) = (40, 80);
+    let (rest, moving) = (40 * finer, 80 * finer);
     for k in 0..count * (rest + moving) + rest {
         let (turn, within) = (k / (rest + moving), k % (rest + moving));
         let share = (within as f64 - rest as f64).max(0.0) / moving as f64;
         let phase = core::f64::consts::PI * share;
         let quarter = core::f64::consts::FRAC_PI_4;
         let angle = quarter * (2.0 * turn as f64 + 1.0 - maths::cos(phase));
-        let per_s = core::f64::consts::PI / (moving as f64 * STEP_S);
+        let per_s = core::f64::consts::PI / (moving as f64 * step_s);
         let rate = quarter * per_s * per_s * maths::cos(phase);
         let speed = quarter * per_s * maths::sin(phase);
         let rubbing = coulomb + drive.viscous_friction_n_m_s * speed;
         let pull = drive.detent_torque_n_m * maths::sin(4.0 * angle);
         let torque = if share > 0.0 { inertia * rate + rubbing + pull } else { 0.0 };
-        log.time_s.push(k as f64 * STEP_S);
+        log.time_s.push(k as f64 * step_s);
         log.angle_deg.push(degrees(angle));
         log.current_a.iter_mut().for_each(|list| list.push(torque / constant));
     }
@@ -93,4 +98,46 @@ fn runs_follow_their_plan() {
     assert!(said("U D F").starts_with("line 82, column angle_F_deg: F makes a quarter turn anti"));
     assert!(said("U F' D").contains("column angle_D_deg"), "{}", said("U F' D"));
     assert!(said("U D").contains("the plan must have ended"), "{}", said("U D"));
+}
+
+/// The longest log that is read is fitted at once, though residuals hang together over
+/// hundreds of its samples.
+#[test]
+fn a_long_log_is_fitted() {
+    let scene = drawn();
+    let log = fine_moves(400, 9e-5, 0.12, 10);
+    assert!((400_000..MOST_SAMPLES).contains(&log.len()), "{}", log.len());
+    let found = identify(&[log], scene.file(), None).unwrap();
+    let inertia = found.value(Parameter::Inertia).unwrap();
+    assert!((inertia / 9e-5 - 1.0).abs() < 0.02, "{inertia}");
+}
+
+/// A motor that gains work is one whose current, or angle, has the other sign; one log by
+/// itself is named.
+#[test]
+fn a_reversed_current_is_refused() {
+    let scene = drawn();
+    let good = even_moves(6, 9e-5, 0.12);
+    let mut other = good.clone();
+    other.current_a.iter_mut().flatten().for_each(|current| *current = -*current);
+    let refused = identify(&[good, other], scene.file(), None).unwrap_err();
+    assert!(matches!(refused, IdentifyError::Reversed { log: Some(2), .. }), "{refused}");
+    let said = refused.to_string();
+    assert!(said.contains("negative") && said.contains("probably reversed"), "{said}");
+}
+
+/// Where a computed motion ends is bounded, by degrees and by share.
+#[test]
+fn a_far_end_is_not_accepted() {
+    let held = |end_off_deg: f64, way_deg: f64| HeldOut {
+        number: 1,
+        torque_off_share: 0.1,
+        angle_off_share: 0.1,
+        end_off_deg,
+        way_deg,
+        torque: Vec::new(),
+        angle: Vec::new(),
+    };
+    assert!(held(-26.0, 90.0).accepted() && held(4.0, 11.0).accepted());
+    assert!(!held(-28.0, 90.0).accepted() && !held(6.0, 11.0).accepted());
 }
