@@ -46,6 +46,13 @@ pub(crate) fn scene(path: &Path) -> Result<Scene, Failure> {
     dryturn_console::scene(path).map_err(Failure::input)
 }
 
+/// A scene file with other values for some fields, one after the other.
+pub(crate) fn scene_with(path: &Path, settings: &[(String, String)]) -> Result<Scene, Failure> {
+    settings.iter().try_fold(scene(path)?, |scene, (field, value)| {
+        scene.with_text(field, value).map_err(Failure::input)
+    })
+}
+
 /// A scene whose cameras have another number of pixels on the same sensors.
 pub(crate) fn sized_scene(path: &Path, size: Option<[u32; 2]>) -> Result<Scene, Failure> {
     let scene = scene(path)?;

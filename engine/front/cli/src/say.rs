@@ -1,7 +1,8 @@
 //! Writing to the terminal. A reader that has gone away is no error.
 
-use std::io::{ErrorKind, Write as _};
+use std::io::{ErrorKind, IsTerminal as _, Write as _};
 
+use indicatif::ProgressBar;
 use serde_json::Value as Json;
 
 use crate::failure::Failure;
@@ -40,4 +41,9 @@ pub(crate) fn message(text: &str) {
 /// Text of several lines, to stderr.
 pub(crate) fn aside(text: &str) {
     let _ = writeln!(std::io::stderr().lock(), "{}", tame(text, true));
+}
+
+/// A progress bar on stderr where somebody sees it, else a hidden one.
+pub(crate) fn bar(bar: ProgressBar) -> ProgressBar {
+    if std::io::stderr().is_terminal() { bar } else { ProgressBar::hidden() }
 }

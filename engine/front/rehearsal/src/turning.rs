@@ -143,6 +143,12 @@ impl TurningDrill {
         self.count(|execution| execution.stop.is_some())
     }
 
+    /// Executions that jammed or were stopped otherwise.
+    #[must_use]
+    pub fn failures(&self) -> usize {
+        self.trials() - self.completed()
+    }
+
     /// Executions that ended with a broken shaft.
     #[must_use]
     pub fn broken(&self) -> usize {

@@ -5,11 +5,11 @@ use core::fmt::Write as _;
 use crate::html::Escaped;
 use crate::plot::{self, Scale, tick_text};
 
-const WIDTH: f64 = 760.0;
-const LEFT: f64 = 64.0;
-const RIGHT: f64 = 36.0;
+pub(crate) const WIDTH: f64 = 760.0;
+pub(crate) const LEFT: f64 = 64.0;
+pub(crate) const RIGHT: f64 = 36.0;
 /// Room above a plot and below it, px.
-const TOP: f64 = 26.0;
+pub(crate) const TOP: f64 = 26.0;
 const BELOW: f64 = 44.0;
 /// From this ratio of the largest value to the least on, the setting's axis is by ratio.
 const LOG_FROM: f64 = 5.0;
@@ -47,52 +47,21 @@ pub(crate) fn draw(
 ) {
     let bottom = TOP + height;
     let (x, y) = (scale(values), Scale::linear(range, (bottom, TOP)));
-    // Writing to a String cannot fail.
-    let _ = write!(
-        out,
-        "<svg class=\"marks\" viewBox=\"0 0 {WIDTH} {0:.0}\" width=\"{WIDTH}\" role=\"img\"><title>\
-         {heading}</title><text class=\"heading\" x=\"{LEFT}\" y=\"15\">{heading}</text><rect \
-         class=\"lane\" x=\"{LEFT}\" y=\"{TOP}\" width=\"{1:.1}\" height=\"{height:.1}\"/>",
-        bottom + BELOW,
-        WIDTH - LEFT - RIGHT
-    );
+    frame(out, heading, height);
     let (ticks, step) = y.ticks(if height > 150.0 { 6 } else { 4 });
     for tick in ticks {
-        let at = y.px(tick);
-        let _ = write!(
-            out,
-            "<line class=\"tick\" x1=\"{LEFT}\" x2=\"{:.1}\" y1=\"{at:.1}\" y2=\"{at:.1}\"/><text \
-             class=\"value\" x=\"{:.1}\" y=\"{:.1}\">{}</text>",
-            WIDTH - RIGHT,
-            LEFT - 5.0,
-            at + 4.0,
-            tick_text(tick, step)
-        );
+        across(out, y.px(tick), &tick_text(tick, step));
     }
     let mut free_from = f64::NEG_INFINITY;
     for value in values {
         let at = x.px(*value);
-        let _ = write!(
-            out,
-            "<line class=\"tick\" x1=\"{at:.1}\" x2=\"{at:.1}\" y1=\"{bottom:.1}\" y2=\"{:.1}\"/>",
-            bottom + 4.0
-        );
-        if at >= free_from {
+        let name = if at >= free_from { value.to_string() } else { String::new() };
+        if !name.is_empty() {
             free_from = at + APART;
-            let _ = write!(
-                out,
-                "<text class=\"tick-name\" x=\"{at:.1}\" y=\"{:.1}\">{value}</text>",
-                bottom + 18.0
-            );
         }
+        below(out, at, bottom, &name);
     }
-    let _ = write!(
-        out,
-        "<text class=\"tick-name\" x=\"{:.1}\" y=\"{:.1}\">{}</text>",
-        (LEFT + WIDTH - RIGHT) / 2.0,
-        bottom + 36.0,
-        Escaped(setting)
-    );
+    name_below(out, bottom, setting);
     let line: Vec<(f64, f64)> = marks.iter().map(|m| (x.px(m.at), y.px(m.value))).collect();
     let _ = write!(out, "<path class=\"between\" d=\"{}\"/>", plot::path(&line));
     for Mark { at, value, interval, title } in marks {
@@ -107,4 +76,56 @@ pub(crate) fn draw(
         );
     }
     out.push_str("</svg>");
+}
+
+/// Opens a plot of so many pixels in height, with its heading.
+pub(crate) fn frame(out: &mut String, heading: &str, height: f64) {
+    // Writing to a String cannot fail.
+    let _ = write!(
+        out,
+        "<svg class=\"marks\" viewBox=\"0 0 {WIDTH} {0:.0}\" width=\"{WIDTH}\" role=\"img\"><title>\
+         {heading}</title><text class=\"heading\" x=\"{LEFT}\" y=\"15\">{heading}</text><rect \
+         class=\"lane\" x=\"{LEFT}\" y=\"{TOP}\" width=\"{1:.1}\" height=\"{height:.1}\"/>",
+        TOP + height + BELOW,
+        WIDTH - LEFT - RIGHT
+    );
+}
+
+/// A line across the plot, with its value beside it.
+pub(crate) fn across(out: &mut String, at: f64, name: &str) {
+    let _ = write!(
+        out,
+        "<line class=\"tick\" x1=\"{LEFT}\" x2=\"{:.1}\" y1=\"{at:.1}\" y2=\"{at:.1}\"/><text \
+         class=\"value\" x=\"{:.1}\" y=\"{:.1}\">{name}</text>",
+        WIDTH - RIGHT,
+        LEFT - 5.0,
+        at + 4.0
+    );
+}
+
+/// A tick below the plot, with its value unless that is empty.
+pub(crate) fn below(out: &mut String, at: f64, bottom: f64, name: &str) {
+    let _ = write!(
+        out,
+        "<line class=\"tick\" x1=\"{at:.1}\" x2=\"{at:.1}\" y1=\"{bottom:.1}\" y2=\"{:.1}\"/>",
+        bottom + 4.0
+    );
+    if !name.is_empty() {
+        let _ = write!(
+            out,
+            "<text class=\"tick-name\" x=\"{at:.1}\" y=\"{:.1}\">{name}</text>",
+            bottom + 18.0
+        );
+    }
+}
+
+/// What the axis below the plot shows.
+pub(crate) fn name_below(out: &mut String, bottom: f64, name: &str) {
+    let _ = write!(
+        out,
+        "<text class=\"tick-name\" x=\"{:.1}\" y=\"{:.1}\">{}</text>",
+        (LEFT + WIDTH - RIGHT) / 2.0,
+        bottom + 36.0,
+        Escaped(name)
+    );
 }

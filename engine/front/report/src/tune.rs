@@ -2,20 +2,17 @@
 
 use core::fmt::Write as _;
 
+use dryturn_rehearsal::statistics::{Z_95, wilson};
 use dryturn_rehearsal::{Dot, Limit, Nudge, StartToStop, Tuned, Tuning};
 
 use crate::html::{Escaped, figure};
+use crate::marks::{self, LEFT, RIGHT, TOP, WIDTH};
 use crate::page::POINTER;
 use crate::plot::{self, Scale, tick_text};
 use crate::table;
-use dryturn_rehearsal::statistics::{Z_95, wilson};
 
-const WIDTH: f64 = 760.0;
-const LEFT: f64 = 64.0;
-const RIGHT: f64 = 36.0;
-const TOP: f64 = 26.0;
+/// Height of the plot, px.
 const HEIGHT: f64 = 300.0;
-const BELOW: f64 = 44.0;
 /// Where a share of nothing stands on the axis by ratio, %.
 const NONE: f64 = 0.02;
 /// The race is shown from this many trials of a setting on.
@@ -57,7 +54,7 @@ fn found(out: &mut String, tuned: &Tuned) {
         ("waiting, with the tuned limits", &tuned.waiting),
     ];
     let rows = rows.map(|(what, drill)| {
-        let failed = drill.trials() - drill.completed();
+        let failed = drill.failures();
         let (low, high) = wilson(failed, drill.trials(), Z_95);
         let time = |share: f64| {
             drill.time_s(share).map_or_else(|| "–".to_owned(), |(s, _)| figure(s * 1e3, 1))
@@ -129,46 +126,18 @@ fn frontier(out: &mut String, tuning: &Tuning) {
     let x = Scale::linear(range, (LEFT + 10.0, WIDTH - RIGHT - 10.0));
     let y = Scale::logarithmic((NONE, 100.0), (bottom - 6.0, TOP + 6.0));
     let heading = "Share of executions that fail, %, over the time from start to stop";
-    // Writing to a String cannot fail.
-    let _ = write!(
-        out,
-        "<figure><svg class=\"marks\" viewBox=\"0 0 {WIDTH} {0:.0}\" width=\"{WIDTH}\" \
-         role=\"img\"><title>{heading}</title><text class=\"heading\" x=\"{LEFT}\" y=\"15\">\
-         {heading}</text><rect class=\"lane\" x=\"{LEFT}\" y=\"{TOP}\" width=\"{1:.1}\" \
-         height=\"{HEIGHT:.1}\"/>",
-        bottom + BELOW,
-        WIDTH - LEFT - RIGHT
-    );
+    out.push_str("<figure>");
+    marks::frame(out, heading, HEIGHT);
     for (value, name) in [(NONE, "none"), (0.1, "0.1"), (1.0, "1"), (10.0, "10"), (100.0, "100")] {
-        let at = y.px(value);
-        let _ = write!(
-            out,
-            "<line class=\"tick\" x1=\"{LEFT}\" x2=\"{:.1}\" y1=\"{at:.1}\" y2=\"{at:.1}\"/><text \
-             class=\"value\" x=\"{:.1}\" y=\"{:.1}\">{name}</text>",
-            WIDTH - RIGHT,
-            LEFT - 5.0,
-            at + 4.0
-        );
+        marks::across(out, y.px(value), name);
     }
     let (ticks, step) = x.ticks(8);
     for tick in ticks {
-        let at = x.px(tick);
-        let _ = write!(
-            out,
-            "<line class=\"tick\" x1=\"{at:.1}\" x2=\"{at:.1}\" y1=\"{bottom:.1}\" y2=\"{:.1}\"/>\
-             <text class=\"tick-name\" x=\"{at:.1}\" y=\"{:.1}\">{}</text>",
-            bottom + 4.0,
-            bottom + 18.0,
-            tick_text(tick, step)
-        );
+        marks::below(out, x.px(tick), bottom, &tick_text(tick, step));
     }
-    let _ = write!(
-        out,
-        "<text class=\"tick-name\" x=\"{:.1}\" y=\"{:.1}\">from start to stop, median, ms (the axis \
-         does not begin at 0)</text>",
-        (LEFT + WIDTH - RIGHT) / 2.0,
-        bottom + 36.0
-    );
+    let name = "from start to stop, median, ms (the axis does not begin at 0)";
+    marks::name_below(out, bottom, name);
+    // Writing to a String cannot fail.
     let target = y.px(100.0 * tuning.request.target.jam_rate);
     let _ = write!(
         out,
@@ -200,7 +169,7 @@ fn frontier(out: &mut String, tuning: &Tuning) {
     if let Ok(tuned) = &tuning.found {
         for (name, drill) in [("tuned", &tuned.drill), ("before", &tuned.before)] {
             let Some((median_s, _)) = drill.time_s(0.5) else { continue };
-            let failed = drill.trials() - drill.completed();
+            let failed = drill.failures();
             let share = (100.0 * failed as f64 / drill.trials() as f64).max(NONE);
             let (at, own) = (x.px(whole_ms(median_s)), y.px(share));
             let _ = write!(

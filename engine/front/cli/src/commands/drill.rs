@@ -1,6 +1,5 @@
 //! `dryturn drill SCENE`: many executions on the axes alone.
 
-use std::io::IsTerminal as _;
 use std::ops::ControlFlow;
 use std::path::PathBuf;
 use std::sync::Arc;
@@ -112,10 +111,7 @@ fn plans(args: &DrillArgs, rehearser: &Rehearser, scene: &Scene) -> Result<Vec<P
 
 pub(crate) fn run(args: &DrillArgs, shared: &Shared) -> Result<u8, Failure> {
     let rehearser = Rehearser::new(shared.seed);
-    let mut scene = input::scene(&args.scene)?;
-    for (field, value) in &args.settings {
-        scene = scene.with_text(field, value).map_err(Failure::input)?;
-    }
+    let scene = input::scene_with(&args.scene, &args.settings)?;
     let scene = Arc::new(scene);
     // Every value is looked at before the first drill.
     let scenes: Vec<(Option<f64>, Arc<Scene>)> = match &args.compare {
@@ -128,11 +124,7 @@ pub(crate) fn run(args: &DrillArgs, shared: &Shared) -> Result<u8, Failure> {
     };
     let plans = Arc::new(plans(args, &rehearser, &scene)?);
     let count = args.trials as usize;
-    let bar = if std::io::stderr().is_terminal() {
-        ProgressBar::new((count * scenes.len()) as u64)
-    } else {
-        ProgressBar::hidden()
-    };
+    let bar = say::bar(ProgressBar::new((count * scenes.len()) as u64));
     let progress = |_| {
         bar.inc(1);
         ControlFlow::Continue(())

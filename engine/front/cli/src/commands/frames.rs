@@ -1,7 +1,6 @@
 //! `dryturn frames SCENE`: labelled sets of pictures, resumable.
 
 use std::collections::{BTreeMap, BTreeSet};
-use std::io::IsTerminal as _;
 use std::sync::Arc;
 use std::time::Instant;
 
@@ -84,11 +83,7 @@ pub(crate) fn run(args: &FramesArgs, shared: &Shared) -> Result<u8, Failure> {
     let (own, mut records) = take_up(&mut folder, &wanted, request.scans)?;
     let resumed = records.iter().flatten().count();
     let missing: Vec<usize> = (0..request.scans).filter(|&n| records[n].is_none()).collect();
-    let bar = if std::io::stderr().is_terminal() {
-        ProgressBar::new(request.scans as u64)
-    } else {
-        ProgressBar::hidden()
-    };
+    let bar = say::bar(ProgressBar::new(request.scans as u64));
     bar.set_position(resumed as u64);
     let mut sheet: BTreeMap<usize, Vec<Frame>> = BTreeMap::new();
     let fit = BATCH_PX / request.scene.file().pixels();

@@ -1,6 +1,5 @@
 //! `dryturn plan --random N`: how the plans of many states are spread.
 
-use std::io::IsTerminal as _;
 use std::time::{Duration, Instant};
 
 use dryturn_cube::CubeState;
@@ -50,11 +49,7 @@ pub(crate) fn run(
     shared: &Shared,
 ) -> Result<u8, Failure> {
     let rehearser = Rehearser::new(shared.seed);
-    let bar = if std::io::stderr().is_terminal() {
-        ProgressBar::new(count)
-    } else {
-        ProgressBar::hidden()
-    };
+    let bar = say::bar(ProgressBar::new(count));
     let mut sums = Sums::default();
     for trial in 0..count {
         one(args, setting, &rehearser.random_cube(trial), &mut sums);

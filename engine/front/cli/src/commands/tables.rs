@@ -1,6 +1,5 @@
 //! `dryturn tables`
 
-use std::io::IsTerminal as _;
 use std::path::PathBuf;
 use std::time::Instant;
 
@@ -68,11 +67,7 @@ pub(crate) fn run(check: bool, folder: Option<PathBuf>, shared: &Shared) -> Resu
 }
 
 fn build(almanac: &Almanac, kind: TableKind) -> Result<String, Failure> {
-    let bar = if std::io::stderr().is_terminal() {
-        ProgressBar::new(1000)
-    } else {
-        ProgressBar::hidden()
-    };
+    let bar = say::bar(ProgressBar::new(1000));
     let style = ProgressStyle::with_template("{msg} [{bar:32}] {percent} %, {elapsed}");
     bar.set_style(style.unwrap_or_else(|_| ProgressStyle::default_bar()));
     bar.set_message(kind.to_string());

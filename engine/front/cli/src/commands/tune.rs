@@ -1,6 +1,5 @@
 //! `dryturn tune SCENE`: the fastest settings that keep a target, proved on fresh trials.
 
-use std::io::IsTerminal as _;
 use std::ops::ControlFlow;
 use std::path::PathBuf;
 use std::sync::Arc;
@@ -60,10 +59,7 @@ fn variation(text: &str) -> Result<Variation, String> {
 }
 
 pub(crate) fn run(args: &TuneArgs, shared: &Shared) -> Result<u8, Failure> {
-    let mut scene = input::scene(&args.scene)?;
-    for (field, value) in &args.settings {
-        scene = scene.with_text(field, value).map_err(Failure::input)?;
-    }
+    let scene = input::scene_with(&args.scene, &args.settings)?;
     let request = TuneRequest {
         target: TuneTarget { jam_rate: args.jam_rate, static_safety_ratio: args.safety_factor },
         candidates: args.candidates,
@@ -72,11 +68,7 @@ pub(crate) fn run(args: &TuneArgs, shared: &Shared) -> Result<u8, Failure> {
         keep: args.keep.clone(),
         ..TuneRequest::of(Arc::new(scene))
     };
-    let bar = if std::io::stderr().is_terminal() {
-        ProgressBar::new_spinner()
-    } else {
-        ProgressBar::hidden()
-    };
+    let bar = say::bar(ProgressBar::new_spinner());
     let progress = |_| {
         bar.inc(1);
         ControlFlow::Continue(())

@@ -90,7 +90,7 @@ impl Limit {
 
 /// Moves each number among the knobs; `None` where it was broken off.
 pub(crate) fn limits(field: &Field<'_>, chosen: &Candidate) -> Option<Vec<Limit>> {
-    let mut centre = chosen.afresh();
+    let mut centre = chosen.clone();
     extend(core::slice::from_mut(&mut centre), field.most_trials, field.course, field.watch)?;
     let mut found = Vec::new();
     for (i, knob) in field.knobs.iter().enumerate() {

@@ -4,7 +4,8 @@
 //! A race ([`race`]) finds them, on trials whose luck all settings share, and [`polish`]
 //! goes on from there. The fastest are then tried on other cubes in other trials until one
 //! keeps the target there; and since that is still a choice, what is told of it comes from
-//! trials that nothing was chosen by. What is found depends on the model: it is where to begin on the rig, not where to end.
+//! trials that nothing was chosen by. What is found depends on the model: it is where to
+//! begin on the rig, not where to end.
 
 mod candidate;
 mod knobs;
@@ -22,7 +23,7 @@ use dryturn_units::noise::{Noise, Seed};
 
 use crate::pass::Rehearser;
 use crate::statistics::{Z_95, wilson};
-use crate::turning::{DRILL_NODES, TurningDrill};
+use crate::turning::DRILL_NODES;
 use crate::watch::{Progress, Watch};
 
 use candidate::{Candidate, Course, extend};
@@ -95,14 +96,14 @@ impl Rehearser {
         let hopeful = hopeful(&race, target);
         let (mut from, mut tried) = (0, 0);
         let found = loop {
-            let Some((at, chosen)) =
-                select(&hopeful[from..], request, &selection, &watch, &mut tried)?
+            let Some(at) = select(&hopeful[from..], request, &selection, &watch, &mut tried)?
             else {
                 break Err(self.not_tuned(&race, request, &course)?);
             };
+            let chosen = hopeful[from + at];
             let after = drill(&chosen.scene)?;
             // Chosen by luck: the next slower one, then.
-            if wilson(failures(&after), after.trials(), Z_95).1 >= target.jam_rate {
+            if wilson(after.failures(), after.trials(), Z_95).1 >= target.jam_rate {
                 from += at + 1;
                 continue;
             }
@@ -112,7 +113,7 @@ impl Rehearser {
                 drill: Arc::new(after),
                 before: Arc::new(drill(scene)?),
                 waiting: Arc::new(drill(&Arc::new(request.waiting(&chosen.scene)))?),
-                limits: limits::limits(&field, &chosen)?,
+                limits: limits::limits(&field, chosen)?,
                 tried,
             });
         };
@@ -197,8 +198,8 @@ fn hopeful<'a>(race: &'a Race, target: &TuneTarget) -> Vec<&'a Candidate> {
     all
 }
 
-/// The fastest that keeps the target on trials that the race has not seen, and its place;
-/// counts those that are tried.
+/// Place of the fastest that keeps the target on trials that the race has not seen; counts
+/// those that are tried.
 ///
 /// From the fastest on, in steps that double, until one keeps it; then by halves between
 /// that one and the last that did not.
@@ -208,52 +209,48 @@ fn select(
     course: &Course,
     watch: &Watch<'_>,
     tried: &mut usize,
-) -> Option<Option<(usize, Candidate)>> {
-    let mut keeps = |at: usize| -> Option<Option<Candidate>> {
+) -> Option<Option<usize>> {
+    let mut keeps = |at: usize| {
         *tried += 1;
-        kept(hopeful[at], request, course, watch)
+        keeps_target(hopeful[at], request, course, watch)
     };
     let (mut from, mut at, mut step) = (0, 0, 1);
-    let found = loop {
-        if at >= hopeful.len() {
-            break None;
-        }
-        if let Some(candidate) = keeps(at)? {
-            break Some((at, candidate));
-        }
+    while at < hopeful.len() && !keeps(at)? {
         from = at + 1;
         // The slowest of all is the last hope.
         at = if at + 1 == hopeful.len() { from } else { (at + step).min(hopeful.len() - 1) };
         step *= 2;
-    };
-    let Some((mut to, mut best)) = found else { return Some(None) };
-    while from < to {
-        let middle = from + (to - from) / 2;
-        match keeps(middle)? {
-            Some(candidate) => (to, best) = (middle, candidate),
-            None => from = middle + 1,
+    }
+    if at >= hopeful.len() {
+        return Some(None);
+    }
+    while from < at {
+        let middle = from + (at - from) / 2;
+        if keeps(middle)? {
+            at = middle;
+        } else {
+            from = middle + 1;
         }
     }
-    Some(Some((to, best)))
+    Some(Some(at))
 }
 
-/// A candidate with its fresh trials, where it keeps the target in them.
-fn kept(
+/// Whether a candidate keeps the target in fresh trials.
+fn keeps_target(
     candidate: &Candidate,
     request: &TuneRequest,
     course: &Course,
     watch: &Watch<'_>,
-) -> Option<Option<Candidate>> {
+) -> Option<bool> {
     let keeps =
         |one: &Candidate| wilson(one.failures(), request.proof, Z_95).1 < request.target.jam_rate;
-    let mut one = [candidate.afresh()];
+    let mut one = candidate.afresh();
     // Where so many have failed that the rest cannot make up for it, it is over.
-    while one[0].trials() < request.proof && keeps(&one[0]) {
-        let trials = (one[0].trials() + PROOF_STEP).min(request.proof);
-        extend(&mut one, trials, course, watch)?;
+    while one.trials() < request.proof && keeps(&one) {
+        let trials = (one.trials() + PROOF_STEP).min(request.proof);
+        extend(core::slice::from_mut(&mut one), trials, course, watch)?;
     }
-    let [one] = one;
-    Some(keeps(&one).then_some(one))
+    Some(keeps(&one))
 }
 
 /// The clearance table of a scene's drive: how early each kind of turn may begin after
@@ -261,9 +258,4 @@ fn kept(
 #[must_use]
 pub fn leads(scene: &Scene) -> [Lead; 8] {
     *Machine::of(scene).leads()
-}
-
-/// Executions that failed: jams and other stops.
-fn failures(drill: &TurningDrill) -> usize {
-    drill.jams() + drill.stops()
 }

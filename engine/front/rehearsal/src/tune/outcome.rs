@@ -7,7 +7,6 @@ use dryturn_scene::Scene;
 use dryturn_scene::file::Policy;
 
 use super::candidate::Candidate;
-use super::failures;
 use super::knobs::Knob;
 use super::limits::Limit;
 use super::race::Race;
@@ -127,9 +126,9 @@ impl fmt::Display for NotTuned {
                 write!(
                     f,
                     "no settings keep the target: of those that came nearest {}",
-                    share_in_words("failed", failures(drill), drill.trials(), 1)
+                    share_in_words("failed", drill.failures(), drill.trials(), 1)
                 )?;
-                write!(f, ", of the scene as it was {}", failures(before))?;
+                write!(f, ", of the scene as it was {}", before.failures())?;
                 if *weak {
                     write!(
                         f,
@@ -203,7 +202,7 @@ impl Tuned {
     /// Wilson's 95 % interval of the share that fails.
     #[must_use]
     pub fn failure_interval(&self) -> (f64, f64) {
-        wilson(failures(&self.drill), self.drill.trials(), Z_95)
+        wilson(self.drill.failures(), self.drill.trials(), Z_95)
     }
 
     /// Strength of the weakest shaft over the torque limit.
@@ -217,7 +216,7 @@ impl Tuned {
     /// 95 % confidence.
     #[must_use]
     pub fn further_trials(&self, rate: f64) -> Option<usize> {
-        further_trials(failures(&self.drill), self.drill.trials(), rate, 0.95)
+        further_trials(self.drill.failures(), self.drill.trials(), rate, 0.95)
     }
 
     /// From the start button to the last stop at the median, s.
@@ -285,11 +284,12 @@ impl Tuning {
             tuned.further_trials(rate).map_or_else(|| "no".to_owned(), |n| n.to_string())
         };
         let rate = self.request.target.jam_rate;
-        let fail = |drill: &TurningDrill| format!("{} of {} fail", failures(drill), drill.trials());
+        let fail =
+            |drill: &TurningDrill| format!("{} of {} fail", drill.failures(), drill.trials());
         let mut lines = vec![
             format!(
                 "{} at {} V, shafts {:.2} times as strong as the torque limit",
-                share_in_words("failed", failures(drill), drill.trials(), 2),
+                share_in_words("failed", drill.failures(), drill.trials(), 2),
                 tuned.scene.file().drive.bus_voltage_v,
                 tuned.static_safety_ratio()
             ),
