@@ -213,7 +213,7 @@ fn a_killed_build_leaves_nothing_to_trust() {
         // A quick machine may have finished one: then it is whole.
         let finished = tables_in(&cache).len();
         // What such a build may leave beside the table's place.
-        std::fs::write(cache.join("phase1-turns.partial"), "half a table").unwrap();
+        std::fs::write(cache.join("orient-turns.partial"), "half a table").unwrap();
         let check = help::call(folder.path(), &["tables", "--check", "--cache", cache_text]);
         assert_eq!(check.code, 1);
         assert_eq!(check.stdout.matches("whole").count(), finished, "{}", check.stdout);
@@ -221,9 +221,9 @@ fn a_killed_build_leaves_nothing_to_trust() {
     }
     let plan = ["plan", "R U F", "--json", "--objective", "turns", "--cache", cache_text];
     // A damaged table is said, and compact ones serve.
-    std::fs::write(cache.join("phase1-turns.table"), "not a table").unwrap();
+    std::fs::write(cache.join("orient-turns.table"), "not a table").unwrap();
     let call = help::call(folder.path(), &plan);
-    assert!(call.stderr.contains("phase1-turns.table") && call.stderr.contains("compact"));
+    assert!(call.stderr.contains("orient-turns.table") && call.stderr.contains("compact"));
     assert_eq!(json(&call)["tables"], "compact");
 }
 
@@ -249,10 +249,10 @@ fn large_tables_serve_from_the_cache() {
     assert_eq!((check.code, check.stdout.matches("whole").count()), (0, 4), "{}", check.stdout);
     // Another table under the same name would be trusted by whoever has an old one.
     for (name, digest) in [
-        ("phase1-turns", "26e512cfe71e76cd8a85448ab9e77ff25707138b692eca712ad3a1d60eb2e503"),
-        ("phase2-turns", "90bb7cb5557cc2094887c48555051035c1cf389bf2a7ade8000ebb2b3274988a"),
-        ("phase1-beats-2-3", "89a1395589819da048ad47df5e5b39b8c2e7809967819dc47b9ae5c0ab029e3f"),
-        ("phase2-beats-2-3", "415dea1058543cb5d24b0f69b984f873b5efdc03603d72bf634107c88f29e1d6"),
+        ("orient-turns", "26e512cfe71e76cd8a85448ab9e77ff25707138b692eca712ad3a1d60eb2e503"),
+        ("arrange-turns", "90bb7cb5557cc2094887c48555051035c1cf389bf2a7ade8000ebb2b3274988a"),
+        ("orient-beats-2-3", "89a1395589819da048ad47df5e5b39b8c2e7809967819dc47b9ae5c0ab029e3f"),
+        ("arrange-beats-2-3", "415dea1058543cb5d24b0f69b984f873b5efdc03603d72bf634107c88f29e1d6"),
     ] {
         let bytes = std::fs::read(cache.join(format!("{name}.table"))).unwrap();
         let found: String = Sha256::digest(&bytes).iter().map(|b| format!("{b:02x}")).collect();

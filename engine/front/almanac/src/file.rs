@@ -9,7 +9,7 @@ use memmap2::Mmap;
 use sha2::{Digest as _, Sha256};
 
 /// First bytes of every table.
-const MAGIC: &[u8; 16] = b"dryturn table 2\n";
+const MAGIC: &[u8; 16] = b"dryturn table 3\n";
 /// Bytes of the table's name in the header.
 const NAME: usize = 32;
 /// Bytes of the table that share a digest.

@@ -131,7 +131,7 @@ impl Almanac {
 
 #[cfg(test)]
 mod tests {
-    use dryturn_planning::Phase;
+    use dryturn_planning::Leg;
 
     use super::*;
 
@@ -149,7 +149,7 @@ mod tests {
     fn what_is_damaged_is_not_trusted() {
         let folder = tempfile::tempdir().unwrap();
         let almanac = Almanac::in_folder(folder.path().join("deep/tables"));
-        let kind = TableKind { metric: Metric::Turns, phase: Phase::Two };
+        let kind = TableKind { metric: Metric::Turns, leg: Leg::Arrange };
         assert!(matches!(almanac.look(kind), Held::Missing));
         let table = fake(&almanac, kind);
         let Held::Ready(ready) = almanac.look(kind) else { panic!("a whole table is ready") };
@@ -187,8 +187,8 @@ mod tests {
     fn a_table_of_another_kind_is_refused() {
         let folder = tempfile::tempdir().unwrap();
         let almanac = Almanac::in_folder(folder.path());
-        let turns = TableKind { metric: Metric::Turns, phase: Phase::Two };
-        let beats = TableKind { metric: Metric::Beats, phase: Phase::Two };
+        let turns = TableKind { metric: Metric::Turns, leg: Leg::Arrange };
+        let beats = TableKind { metric: Metric::Beats, leg: Leg::Arrange };
         fake(&almanac, turns);
         fs::rename(almanac.path(turns), almanac.path(beats)).unwrap();
         assert!(matches!(almanac.look(beats), Held::Damaged(_)));

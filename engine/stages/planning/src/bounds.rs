@@ -15,15 +15,15 @@ pub(crate) struct Candidate {
     pub(crate) least: u8,
 }
 
-/// Lower bounds of both phases, in the cost of the tables behind them.
+/// Lower bounds of both legs, in the cost of the tables behind them.
 pub(crate) trait Bounds: Sync {
-    /// Least cost that reaches the subgroup of phase 2.
-    fn phase1(&self, at: Coordinates) -> u8;
+    /// Least cost that orients a state: reaches the subgroup that is then arranged.
+    fn orient(&self, at: Coordinates) -> u8;
     /// The same for several states at once: reads from memory then overlap.
-    fn phase1_of_all(&self, candidates: &mut [Candidate]) {
-        candidates.iter_mut().for_each(|c| c.least = self.phase1(c.at));
+    fn orient_all(&self, candidates: &mut [Candidate]) {
+        candidates.iter_mut().for_each(|c| c.least = self.orient(c.at));
     }
     /// Least cost that solves an arrangement within it. Once it is above
     /// `give_up`, it need not be the best bound.
-    fn phase2(&self, at: &Arrangement, give_up: u8) -> u8;
+    fn arrange(&self, at: &Arrangement, give_up: u8) -> u8;
 }

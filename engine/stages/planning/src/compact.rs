@@ -1,5 +1,5 @@
 //! Small tables: built in a moment, nothing is kept. Each holds what two
-//! coordinates need at least; the greater of two of them bounds each phase.
+//! coordinates need at least; the greater of two of them bounds each leg.
 
 use crate::bounds::Bounds;
 use crate::coordinates::{Arrangement, Coordinates};
@@ -52,10 +52,10 @@ impl PairTable {
 
 /// The four tables of one set of steps; about 4 MB.
 pub(crate) struct Compact {
-    twist_slice: PairTable,
-    flip_slice: PairTable,
-    corners_middle: PairTable,
-    outer_middle: PairTable,
+    corner_sense_belt: PairTable,
+    edge_sense_belt: PairTable,
+    corner_belt_order: PairTable,
+    cap_belt_order: PairTable,
 }
 
 impl Compact {
@@ -66,37 +66,38 @@ impl Compact {
         };
         let all = costed(set.after(set.start()));
         let second = costed(set.after_in_subgroup(set.start()));
-        let ((twist_slice, flip_slice), (corners_middle, outer_middle)) = rayon::join(
-            || {
-                rayon::join(
-                    || PairTable::new(&tables.twist, &tables.slice, &all),
-                    || PairTable::new(&tables.flip, &tables.slice, &all),
-                )
-            },
-            || {
-                rayon::join(
-                    || PairTable::new(&tables.corners, &tables.middle, &second),
-                    || PairTable::new(&tables.outer, &tables.middle, &second),
-                )
-            },
-        );
-        Self { twist_slice, flip_slice, corners_middle, outer_middle }
+        let ((corner_sense_belt, edge_sense_belt), (corner_belt_order, cap_belt_order)) =
+            rayon::join(
+                || {
+                    rayon::join(
+                        || PairTable::new(&tables.corner_sense, &tables.belt, &all),
+                        || PairTable::new(&tables.edge_sense, &tables.belt, &all),
+                    )
+                },
+                || {
+                    rayon::join(
+                        || PairTable::new(&tables.corner_order, &tables.belt_order, &second),
+                        || PairTable::new(&tables.cap_order, &tables.belt_order, &second),
+                    )
+                },
+            );
+        Self { corner_sense_belt, edge_sense_belt, corner_belt_order, cap_belt_order }
     }
 
-    /// What corners and middle edges need in phase 2; a quick first look.
-    pub(crate) fn corners_middle(&self, corners: u16, middle: u8) -> u8 {
-        self.corners_middle.at_least(corners, u16::from(middle))
+    /// What corners and belt edges need while arranging; a quick first look.
+    pub(crate) fn corner_belt_order(&self, corner_order: u16, belt_order: u8) -> u8 {
+        self.corner_belt_order.at_least(corner_order, u16::from(belt_order))
     }
 }
 
 impl Bounds for Compact {
-    fn phase1(&self, at: Coordinates) -> u8 {
-        let by_twist = self.twist_slice.at_least(at.twist, at.slice);
-        by_twist.max(self.flip_slice.at_least(at.flip, at.slice))
+    fn orient(&self, at: Coordinates) -> u8 {
+        let by_corners = self.corner_sense_belt.at_least(at.corner_sense, at.belt);
+        by_corners.max(self.edge_sense_belt.at_least(at.edge_sense, at.belt))
     }
 
-    fn phase2(&self, at: &Arrangement, _: u8) -> u8 {
-        let by_corners = self.corners_middle(at.corners, at.middle);
-        by_corners.max(self.outer_middle.at_least(at.outer, u16::from(at.middle)))
+    fn arrange(&self, at: &Arrangement, _: u8) -> u8 {
+        let by_corners = self.corner_belt_order(at.corner_order, at.belt_order);
+        by_corners.max(self.cap_belt_order.at_least(at.cap_order, u16::from(at.belt_order)))
     }
 }

@@ -1,57 +1,58 @@
 //! Numbers that stand for parts of a state.
 //!
-//! Phase 1 sees twist (3⁷), flip (2¹¹) and which four slots hold the edges of
-//! the middle layer (12 choose 4). Phase 2 sees how corners (8!), the edges of
-//! U and D (8!) and the middle edges (4!) are permuted. Slot numbers are those of
-//! `dryturn_cube`: edges 0…7 lie on U and D, 8…11 in the middle layer.
+//! Orienting sees the sense of the corners (3⁷) and of the edges (2¹¹), and which four
+//! slots hold the edges of the belt between U and D (12 choose 4). Arranging sees the
+//! order of the corners (8!), of the caps' edges, those of U and D (8!), and of the
+//! belt's (4!). Slot numbers are those of `dryturn_cube`: edges 0…7 lie on the caps,
+//! 8…11 in the belt.
 
 use dryturn_cube::{CORNERS, CubeState, EDGES, Turn};
 
-pub(crate) const TWISTS: usize = 2187;
-pub(crate) const FLIPS: usize = 2048;
-pub(crate) const SLICES: usize = 495;
+pub(crate) const CORNER_SENSES: usize = 2187;
+pub(crate) const EDGE_SENSES: usize = 2048;
+pub(crate) const BELTS: usize = 495;
 pub(crate) const PERMUTATIONS_8: usize = 40320;
 pub(crate) const PERMUTATIONS_4: usize = 24;
-const MIDDLE: usize = 8;
+const BELT: usize = 8;
 
-pub(crate) fn twist_of(twists: &[u8; CORNERS]) -> usize {
-    twists[..CORNERS - 1].iter().fold(0, |n, &t| 3 * n + usize::from(t))
+pub(crate) fn corner_sense_of(senses: &[u8; CORNERS]) -> usize {
+    senses[..CORNERS - 1].iter().fold(0, |n, &t| 3 * n + usize::from(t))
 }
 
-pub(crate) fn twists_from(mut number: usize) -> [u8; CORNERS] {
-    let mut twists = [0; CORNERS];
+pub(crate) fn corner_senses_from(mut number: usize) -> [u8; CORNERS] {
+    let mut senses = [0; CORNERS];
     let mut sum = 0;
-    for twist in twists[..CORNERS - 1].iter_mut().rev() {
-        *twist = (number % 3) as u8;
-        sum += *twist;
+    for sense in senses[..CORNERS - 1].iter_mut().rev() {
+        *sense = (number % 3) as u8;
+        sum += *sense;
         number /= 3;
     }
-    twists[CORNERS - 1] = (3 - sum % 3) % 3;
-    twists
+    senses[CORNERS - 1] = (3 - sum % 3) % 3;
+    senses
 }
 
-pub(crate) fn flip_of(flips: &[u8; EDGES]) -> usize {
-    flips[..EDGES - 1].iter().fold(0, |n, &f| 2 * n + usize::from(f))
+pub(crate) fn edge_sense_of(senses: &[u8; EDGES]) -> usize {
+    senses[..EDGES - 1].iter().fold(0, |n, &f| 2 * n + usize::from(f))
 }
 
-pub(crate) fn flips_from(mut number: usize) -> [u8; EDGES] {
-    let mut flips = [0; EDGES];
+pub(crate) fn edge_senses_from(mut number: usize) -> [u8; EDGES] {
+    let mut senses = [0; EDGES];
     let mut sum = 0;
-    for flip in flips[..EDGES - 1].iter_mut().rev() {
-        *flip = (number % 2) as u8;
-        sum ^= *flip;
+    for sense in senses[..EDGES - 1].iter_mut().rev() {
+        *sense = (number % 2) as u8;
+        sum ^= *sense;
         number /= 2;
     }
-    flips[EDGES - 1] = sum;
-    flips
+    senses[EDGES - 1] = sum;
+    senses
 }
 
 fn choose(n: usize, k: usize) -> usize {
     (0..k).fold(1, |product, i| product * (n - i) / (i + 1))
 }
 
-/// Number of the set of slots that hold middle edges; 0 when they are home.
-pub(crate) fn slice_of(occupied: &[bool; EDGES]) -> usize {
+/// Number of the set of slots that hold the belt's edges; 0 when they are home.
+pub(crate) fn belt_of(occupied: &[bool; EDGES]) -> usize {
     // Combinatorial number system, counted from the highest slot.
     let (mut number, mut left) = (0, 4);
     for (passed, &full) in occupied.iter().rev().enumerate() {
@@ -64,7 +65,7 @@ pub(crate) fn slice_of(occupied: &[bool; EDGES]) -> usize {
     number
 }
 
-pub(crate) fn slice_from(number: usize) -> [bool; EDGES] {
+pub(crate) fn belt_from(number: usize) -> [bool; EDGES] {
     let (mut number, mut left) = (number, 4);
     let mut occupied = [false; EDGES];
     for (passed, full) in occupied.iter_mut().rev().enumerate() {
@@ -108,73 +109,73 @@ pub(crate) fn unrank<const N: usize>(mut number: usize) -> [u8; N] {
     permutation
 }
 
-/// What phase 1 must bring home.
+/// What orienting must bring home.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub(crate) struct Coordinates {
-    pub(crate) twist: u16,
-    pub(crate) flip: u16,
-    pub(crate) slice: u16,
+    pub(crate) corner_sense: u16,
+    pub(crate) edge_sense: u16,
+    pub(crate) belt: u16,
 }
 
 impl Coordinates {
     pub(crate) fn of(state: &CubeState) -> Self {
-        let middle = state.edge_piece().map(|piece| usize::from(piece) >= MIDDLE);
+        let belt = state.edge_piece().map(|piece| usize::from(piece) >= BELT);
         Self {
-            twist: twist_of(state.corner_twist()) as u16,
-            flip: flip_of(state.edge_flip()) as u16,
-            slice: slice_of(&middle) as u16,
+            corner_sense: corner_sense_of(state.corner_twist()) as u16,
+            edge_sense: edge_sense_of(state.edge_flip()) as u16,
+            belt: belt_of(&belt) as u16,
         }
     }
 }
 
-/// Permutations that phase 2 must sort.
+/// Permutations that arranging must sort.
 #[derive(Clone, Copy, Debug)]
 pub(crate) struct Arrangement {
-    pub(crate) corners: u16,
-    pub(crate) outer: u16,
-    pub(crate) middle: u8,
+    pub(crate) corner_order: u16,
+    pub(crate) cap_order: u16,
+    pub(crate) belt_order: u8,
 }
 
 /// Each coordinate after a turn, decoded, moved and encoded again.
-pub(crate) fn turn_twist(number: usize, turn: Turn) -> usize {
-    let (before, motion) = (twists_from(number), turn.as_state());
+pub(crate) fn turn_corner_sense(number: usize, turn: Turn) -> usize {
+    let (before, motion) = (corner_senses_from(number), turn.as_state());
     let after: [u8; CORNERS] = core::array::from_fn(|slot| {
         (before[usize::from(motion.corner_piece()[slot])] + motion.corner_twist()[slot]) % 3
     });
-    twist_of(&after)
+    corner_sense_of(&after)
 }
 
-pub(crate) fn turn_flip(number: usize, turn: Turn) -> usize {
-    let (before, motion) = (flips_from(number), turn.as_state());
+pub(crate) fn turn_edge_sense(number: usize, turn: Turn) -> usize {
+    let (before, motion) = (edge_senses_from(number), turn.as_state());
     let after: [u8; EDGES] = core::array::from_fn(|slot| {
         before[usize::from(motion.edge_piece()[slot])] ^ motion.edge_flip()[slot]
     });
-    flip_of(&after)
+    edge_sense_of(&after)
 }
 
-pub(crate) fn turn_slice(number: usize, turn: Turn) -> usize {
-    let before = slice_from(number);
-    slice_of(&turn.as_state().edge_piece().map(|from| before[usize::from(from)]))
+pub(crate) fn turn_belt(number: usize, turn: Turn) -> usize {
+    let before = belt_from(number);
+    belt_of(&turn.as_state().edge_piece().map(|from| before[usize::from(from)]))
 }
 
-pub(crate) fn turn_corners(number: usize, turn: Turn) -> usize {
+pub(crate) fn turn_corner_order(number: usize, turn: Turn) -> usize {
     let before: [u8; CORNERS] = unrank(number);
     rank(&turn.as_state().corner_piece().map(|from| before[usize::from(from)]))
 }
 
-/// For turns of phase 2 only: they keep the outer edges among themselves.
-pub(crate) fn turn_outer(number: usize, turn: Turn) -> usize {
-    let before: [u8; MIDDLE] = unrank(number);
+/// For turns that arranging uses: they keep the caps' edges among themselves.
+pub(crate) fn turn_cap_order(number: usize, turn: Turn) -> usize {
+    let before: [u8; BELT] = unrank(number);
     let motion = turn.as_state().edge_piece();
-    rank::<MIDDLE>(&core::array::from_fn(|slot| before[usize::from(motion[slot])]))
+    rank::<BELT>(&core::array::from_fn(|slot| before[usize::from(motion[slot])]))
 }
 
-/// For turns of phase 2 only: they keep the middle edges among themselves.
-pub(crate) fn turn_middle(number: usize, turn: Turn) -> usize {
-    let before: [u8; EDGES - MIDDLE] = unrank(number);
+/// For turns that arranging uses: they keep the belt's edges among themselves.
+pub(crate) fn turn_belt_order(number: usize, turn: Turn) -> usize {
+    let before: [u8; EDGES - BELT] = unrank(number);
     let motion = turn.as_state().edge_piece();
-    rank::<{ EDGES - MIDDLE }>(&core::array::from_fn(|slot| {
-        before[usize::from(motion[MIDDLE + slot]) - MIDDLE]
+    rank::<{ EDGES - BELT }>(&core::array::from_fn(|slot| {
+        before[usize::from(motion[BELT + slot]) - BELT]
     }))
 }
 
@@ -184,12 +185,12 @@ mod tests {
 
     #[test]
     fn numbers_and_what_they_stand_for_are_one_to_one() {
-        assert!((0..TWISTS).all(|n| twist_of(&twists_from(n)) == n));
-        assert!((0..FLIPS).all(|n| flip_of(&flips_from(n)) == n));
-        assert!((0..SLICES).all(|n| slice_of(&slice_from(n)) == n));
+        assert!((0..CORNER_SENSES).all(|n| corner_sense_of(&corner_senses_from(n)) == n));
+        assert!((0..EDGE_SENSES).all(|n| edge_sense_of(&edge_senses_from(n)) == n));
+        assert!((0..BELTS).all(|n| belt_of(&belt_from(n)) == n));
         assert!((0..PERMUTATIONS_4).all(|n| rank::<4>(&unrank(n)) == n));
         assert!((0..PERMUTATIONS_8).all(|n| rank::<8>(&unrank(n)) == n));
         let solved = Coordinates::of(&CubeState::SOLVED);
-        assert_eq!((solved.twist, solved.flip, solved.slice), (0, 0, 0));
+        assert_eq!((solved.corner_sense, solved.edge_sense, solved.belt), (0, 0, 0));
     }
 }

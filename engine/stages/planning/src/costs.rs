@@ -2,7 +2,7 @@
 
 use crate::large::Metric;
 use crate::steps::{StepSet, Weights};
-use crate::walk::PHASE2_STEPS;
+use crate::walk::ARRANGE_STEPS;
 
 /// What a plan shall have least of.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -23,12 +23,12 @@ impl Objective {
         }
     }
 
-    /// What phase 2 may cost as long as there is no plan. A longer one is found sooner, but
+    /// What arranging may cost as long as there is no plan. A longer one is found sooner, but
     /// the plan is so much worse that no usual budget makes up for it: in beats, as much as
     /// five quarter and five half turns is about the best (measured).
-    pub(crate) fn first_phase2(self) -> u32 {
+    pub(crate) fn first_arranging(self) -> u32 {
         match self {
-            Self::FewestTurns => PHASE2_STEPS,
+            Self::FewestTurns => ARRANGE_STEPS,
             Self::LeastTime(Weights { quarter, half }) => {
                 quarter.saturating_add(half).saturating_mul(5)
             }

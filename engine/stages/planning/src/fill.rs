@@ -4,8 +4,8 @@ use core::sync::atomic::{AtomicU8, Ordering::Relaxed};
 
 use rayon::prelude::*;
 
-use crate::coordinates::FLIPS;
-use crate::symmetry::{Classes, SYMMETRIES, Symmetry, outer_images, twist_images};
+use crate::coordinates::EDGE_SENSES;
+use crate::symmetry::{Classes, SYMMETRIES, Symmetry, cap_order_images, corner_sense_images};
 use crate::turn_tables::StepTables;
 
 /// Not reached yet.
@@ -35,26 +35,38 @@ struct Row<F> {
 }
 
 impl Quotient {
-    /// Class of flip and slice, rows of twist; all steps.
-    pub(crate) fn phase1(tables: &StepTables, classes: &Classes, all: &[Symmetry]) -> Self {
+    /// Class of the edges' sense and belt, rows of the corners' sense; all steps.
+    pub(crate) fn orient(tables: &StepTables, classes: &Classes, all: &[Symmetry]) -> Self {
         let steps = tables.set.after(tables.set.start());
         let after = |raw: u32, step: u8| {
-            let (flip, slice) = (raw as usize % FLIPS, raw as usize / FLIPS);
-            let flip = tables.flip.after(flip as u16, step);
-            let slice = tables.slice.after(slice as u16, step);
-            usize::from(slice) * FLIPS + usize::from(flip)
+            let (sense, belt) = (raw as usize % EDGE_SENSES, raw as usize / EDGE_SENSES);
+            let sense = tables.edge_sense.after(sense as u16, step);
+            let belt = tables.belt.after(belt as u16, step);
+            usize::from(belt) * EDGE_SENSES + usize::from(sense)
         };
-        let number_after = |n: usize, step: u8| tables.twist.after(n as u16, step);
-        Self::new(tables, classes, steps, after, Row { number_after, images: twist_images(all) })
+        let number_after = |n: usize, step: u8| tables.corner_sense.after(n as u16, step);
+        Self::new(
+            tables,
+            classes,
+            steps,
+            after,
+            Row { number_after, images: corner_sense_images(all) },
+        )
     }
 
     /// Class of the corners' permutation, rows of the edges of U and D; steps of
-    /// phase 2.
-    pub(crate) fn phase2(tables: &StepTables, classes: &Classes, all: &[Symmetry]) -> Self {
+    /// arranging.
+    pub(crate) fn arrange(tables: &StepTables, classes: &Classes, all: &[Symmetry]) -> Self {
         let steps = tables.set.after_in_subgroup(tables.set.start());
-        let after = |raw: u32, step: u8| usize::from(tables.corners.after(raw as u16, step));
-        let number_after = |n: usize, step: u8| tables.outer.after(n as u16, step);
-        Self::new(tables, classes, steps, after, Row { number_after, images: outer_images(all) })
+        let after = |raw: u32, step: u8| usize::from(tables.corner_order.after(raw as u16, step));
+        let number_after = |n: usize, step: u8| tables.cap_order.after(n as u16, step);
+        Self::new(
+            tables,
+            classes,
+            steps,
+            after,
+            Row { number_after, images: cap_order_images(all) },
+        )
     }
 
     fn new(

@@ -1,26 +1,28 @@
-//! Large tables: the exact distance of phase 1, and nearly that of phase 2.
+//! Large tables: the exact distance of orienting, and nearly that of arranging.
 //!
-//! Phase 1 is indexed by the class of flip and slice (64,430 classes) and twist;
-//! phase 2 by the class of the corners' permutation (2,768) and the permutation of
-//! the edges of U and D. A table is one string of bytes: classes, images under the
+//! Orienting is indexed by the class of the edges' sense and belt (64,430 classes) and
+//! the corners' sense; arranging by the class of the corners' order (2,768) and the
+//! order of the edges of U and D. A table is one string of bytes: classes, images under the
 //! symmetries where they are long to compute, and the packed distances.
 
 use core::fmt;
 
 use crate::bounds::{Bounds, Candidate, MOST_STEPS};
 use crate::compact::Compact;
-use crate::coordinates::{Arrangement, Coordinates, FLIPS, PERMUTATIONS_8, SLICES, TWISTS};
+use crate::coordinates::{
+    Arrangement, BELTS, CORNER_SENSES, Coordinates, EDGE_SENSES, PERMUTATIONS_8,
+};
 use crate::fill::{Quotient, fill};
 use crate::steps::{StepSet, Weights};
-use crate::symmetry::{Classes, SYMMETRIES, Symmetry, outer_images, twist_images};
+use crate::symmetry::{Classes, SYMMETRIES, Symmetry, cap_order_images, corner_sense_images};
 use crate::turn_tables::StepTables;
 
-/// Up to here the compact tables know whether phase 1 can end in time.
+/// Up to here the compact tables know whether orienting can end in time.
 const SETTLED: u8 = 1;
-/// Classes of flip and slice under the sixteen symmetries.
-const FLIP_SLICE_CLASSES: usize = 64_430;
+/// Classes of the edges' sense and belt under the sixteen symmetries.
+const EDGE_CLASSES: usize = 64_430;
 /// Classes of corner permutations.
-const CORNER_CLASSES: usize = 2_768;
+const CORNER_ORDER_CLASSES: usize = 2_768;
 
 /// What a table's distances count.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
@@ -40,13 +42,13 @@ impl Metric {
     }
 }
 
-/// Which phase a table bounds.
+/// Which leg a table bounds.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
-pub enum Phase {
-    /// To the subgroup.
-    One,
-    /// Within it.
-    Two,
+pub enum Leg {
+    /// To the subgroup: every piece in its right sense, the belt's edges in the belt.
+    Orient,
+    /// Within it: corners and edges in order.
+    Arrange,
 }
 
 /// One of the four tables.
@@ -54,8 +56,8 @@ pub enum Phase {
 pub struct TableKind {
     /// What its distances count.
     pub metric: Metric,
-    /// Which phase it bounds.
-    pub phase: Phase,
+    /// Which leg it bounds.
+    pub leg: Leg,
 }
 
 impl fmt::Display for TableKind {
@@ -64,11 +66,11 @@ impl fmt::Display for TableKind {
             Metric::Turns => "turns",
             Metric::Beats => "beats-2-3",
         };
-        let phase = match self.phase {
-            Phase::One => 1,
-            Phase::Two => 2,
+        let leg = match self.leg {
+            Leg::Orient => "orient",
+            Leg::Arrange => "arrange",
         };
-        write!(f, "phase{phase}-{metric}")
+        write!(f, "{leg}-{metric}")
     }
 }
 
@@ -82,11 +84,11 @@ struct Packing {
     floor: u8,
 }
 
-/// Turns of phase 1 end at 12.
-const PHASE1_TURNS: Packing = Packing { each: 4, bits: 4, floor: 0 };
-/// Turns of phase 2 end at 18, of which a search rarely allows more than ten; the
+/// Turns of orienting end at 12.
+const ORIENT_TURNS: Packing = Packing { each: 4, bits: 4, floor: 0 };
+/// Turns of arranging end at 18, of which a search rarely allows more than ten; the
 /// compact tables bound the small ones well.
-const PHASE2_TURNS: Packing = Packing { each: 5, bits: 3, floor: 5 };
+const ARRANGE_TURNS: Packing = Packing { each: 5, bits: 3, floor: 5 };
 const BEATS: Packing = Packing { each: 3, bits: 5, floor: 0 };
 
 impl Packing {
@@ -115,10 +117,10 @@ impl Packing {
 }
 
 impl TableKind {
-    /// Both phases of a metric.
+    /// Both legs of a metric.
     #[must_use]
     pub fn of(metric: Metric) -> [Self; 2] {
-        [Phase::One, Phase::Two].map(|phase| Self { metric, phase })
+        [Leg::Orient, Leg::Arrange].map(|leg| Self { metric, leg })
     }
 
     /// All four.
@@ -130,17 +132,17 @@ impl TableKind {
     }
 
     fn packing(self) -> Packing {
-        match (self.metric, self.phase) {
-            (Metric::Turns, Phase::One) => PHASE1_TURNS,
-            (Metric::Turns, Phase::Two) => PHASE2_TURNS,
+        match (self.metric, self.leg) {
+            (Metric::Turns, Leg::Orient) => ORIENT_TURNS,
+            (Metric::Turns, Leg::Arrange) => ARRANGE_TURNS,
             (Metric::Beats, _) => BEATS,
         }
     }
 
     fn entries(self) -> usize {
-        match self.phase {
-            Phase::One => FLIP_SLICE_CLASSES * TWISTS,
-            Phase::Two => CORNER_CLASSES * PERMUTATIONS_8,
+        match self.leg {
+            Leg::Orient => EDGE_CLASSES * CORNER_SENSES,
+            Leg::Arrange => CORNER_ORDER_CLASSES * PERMUTATIONS_8,
         }
     }
 
@@ -148,9 +150,9 @@ impl TableKind {
     /// bounds; an index that is wrong leads out of the table.
     #[must_use]
     pub fn index_bytes(self) -> usize {
-        match self.phase {
-            Phase::One => 4 * FLIPS * SLICES,
-            Phase::Two => 4 * PERMUTATIONS_8 + 2 * SYMMETRIES * PERMUTATIONS_8,
+        match self.leg {
+            Leg::Orient => 4 * EDGE_SENSES * BELTS,
+            Leg::Arrange => 4 * PERMUTATIONS_8 + 2 * SYMMETRIES * PERMUTATIONS_8,
         }
     }
 
@@ -167,21 +169,21 @@ impl TableKind {
         let tables = StepTables::new(self.metric.steps());
         let all = Symmetry::all();
         let mut out = Vec::with_capacity(self.bytes());
-        let (classes, distances) = match self.phase {
-            Phase::One => {
-                let classes = Classes::of_flip_slice(&all);
-                let distances = fill(&Quotient::phase1(&tables, &classes, &all), progress);
+        let (classes, distances) = match self.leg {
+            Leg::Orient => {
+                let classes = Classes::of_edges(&all);
+                let distances = fill(&Quotient::orient(&tables, &classes, &all), progress);
                 (classes, distances)
             }
-            Phase::Two => {
-                let classes = Classes::of_corners(&all);
-                let distances = fill(&Quotient::phase2(&tables, &classes, &all), progress);
+            Leg::Arrange => {
+                let classes = Classes::of_corner_orders(&all);
+                let distances = fill(&Quotient::arrange(&tables, &classes, &all), progress);
                 (classes, distances)
             }
         };
         classes.of.iter().for_each(|class| out.extend(class.to_le_bytes()));
-        if self.phase == Phase::Two {
-            let images = outer_images(&all);
+        if self.leg == Leg::Arrange {
+            let images = cap_order_images(&all);
             images.iter().flatten().for_each(|image| out.extend(image.to_le_bytes()));
         }
         self.packing().pack(&distances, &mut out);
@@ -199,89 +201,93 @@ fn u16_at(bytes: &[u8], index: usize) -> usize {
     usize::from(u16::from_le_bytes([b[0], b[1]]))
 }
 
-/// Both phases' tables of one metric: of turns, or else of beats.
+/// Both legs' tables of one metric: of turns, or else of beats.
 pub(crate) struct Large<'a, const TURNS: bool> {
-    twist_images: &'a [u16],
+    corner_sense_images: &'a [u16],
     compact: &'a Compact,
-    flip_slice_classes: &'a [u8],
-    phase1: &'a [u8],
-    corner_classes: &'a [u8],
-    outer_images: &'a [u8],
-    phase2: &'a [u8],
+    edge_classes: &'a [u8],
+    orient: &'a [u8],
+    corner_order_classes: &'a [u8],
+    cap_order_images: &'a [u8],
+    arrange: &'a [u8],
 }
 
 pub(crate) type LargeTurns<'a> = Large<'a, true>;
 pub(crate) type LargeBeats<'a> = Large<'a, false>;
 
-/// `twist_images` of every symmetry.
-pub(crate) fn all_twist_images() -> Vec<u16> {
-    twist_images(&Symmetry::all()).concat()
+/// `corner_sense_images` of every symmetry.
+pub(crate) fn all_corner_sense_images() -> Vec<u16> {
+    corner_sense_images(&Symmetry::all()).concat()
 }
 
 impl<'a, const TURNS: bool> Large<'a, TURNS> {
-    const PHASE1: Packing = if TURNS { PHASE1_TURNS } else { BEATS };
-    const PHASE2: Packing = if TURNS { PHASE2_TURNS } else { BEATS };
+    const ORIENT: Packing = if TURNS { ORIENT_TURNS } else { BEATS };
+    const ARRANGE: Packing = if TURNS { ARRANGE_TURNS } else { BEATS };
 
     /// Views of the two tables' bytes, which have the length of their kind.
     pub(crate) fn new(
         [one, two]: [&'a [u8]; 2],
-        twist_images: &'a [u16],
+        corner_sense_images: &'a [u16],
         compact: &'a Compact,
     ) -> Self {
-        let (flip_slice_classes, phase1) = one.split_at(4 * FLIPS * SLICES);
-        let (corner_classes, rest) = two.split_at(4 * PERMUTATIONS_8);
-        let (outer_images, phase2) = rest.split_at(2 * SYMMETRIES * PERMUTATIONS_8);
+        let (edge_classes, orient) = one.split_at(4 * EDGE_SENSES * BELTS);
+        let (corner_order_classes, rest) = two.split_at(4 * PERMUTATIONS_8);
+        let (cap_order_images, arrange) = rest.split_at(2 * SYMMETRIES * PERMUTATIONS_8);
         Self {
-            twist_images,
+            corner_sense_images,
             compact,
-            flip_slice_classes,
-            phase1,
-            corner_classes,
-            outer_images,
-            phase2,
+            edge_classes,
+            orient,
+            corner_order_classes,
+            cap_order_images,
+            arrange,
         }
     }
 
-    fn phase1_index(&self, Coordinates { twist, flip, slice }: Coordinates) -> usize {
-        let raw = usize::from(slice) * FLIPS + usize::from(flip);
-        let of = u32_at(self.flip_slice_classes, raw);
+    fn orient_index(&self, Coordinates { corner_sense, edge_sense, belt }: Coordinates) -> usize {
+        let raw = usize::from(belt) * EDGE_SENSES + usize::from(edge_sense);
+        let of = u32_at(self.edge_classes, raw);
         let (class, symmetry) = (of / SYMMETRIES, of % SYMMETRIES);
-        class * TWISTS + usize::from(self.twist_images[symmetry * TWISTS + usize::from(twist)])
+        class * CORNER_SENSES
+            + usize::from(
+                self.corner_sense_images[symmetry * CORNER_SENSES + usize::from(corner_sense)],
+            )
     }
 }
 
 impl<const TURNS: bool> Bounds for Large<'_, TURNS> {
-    fn phase1(&self, at: Coordinates) -> u8 {
-        Self::PHASE1.at_least(self.phase1, self.phase1_index(at))
+    fn orient(&self, at: Coordinates) -> u8 {
+        Self::ORIENT.at_least(self.orient, self.orient_index(at))
     }
 
-    fn phase1_of_all(&self, candidates: &mut [Candidate]) {
+    fn orient_all(&self, candidates: &mut [Candidate]) {
         // The compact tables are small enough to stay near the processor and settle
         // most; what is left is first located, then read.
         let mut open = [(0u8, 0u32); MOST_STEPS];
         let mut count = 0;
         for (i, candidate) in candidates.iter_mut().enumerate() {
-            candidate.least = self.compact.phase1(candidate.at);
+            candidate.least = self.compact.orient(candidate.at);
             open[count].0 = i as u8;
             let unsettled = candidate.least <= candidate.give_up && candidate.give_up > SETTLED;
             count += usize::from(unsettled);
         }
         for (i, index) in &mut open[..count] {
-            *index = self.phase1_index(candidates[usize::from(*i)].at) as u32;
+            *index = self.orient_index(candidates[usize::from(*i)].at) as u32;
         }
         for &(i, index) in &open[..count] {
-            candidates[usize::from(i)].least = Self::PHASE1.at_least(self.phase1, index as usize);
+            candidates[usize::from(i)].least = Self::ORIENT.at_least(self.orient, index as usize);
         }
     }
 
-    fn phase2(&self, at: &Arrangement, give_up: u8) -> u8 {
-        let quick = self.compact.corners_middle(at.corners, at.middle);
+    fn arrange(&self, at: &Arrangement, give_up: u8) -> u8 {
+        let quick = self.compact.corner_belt_order(at.corner_order, at.belt_order);
         if quick > give_up {
             return quick;
         }
-        let of = u32_at(self.corner_classes, usize::from(at.corners));
+        let of = u32_at(self.corner_order_classes, usize::from(at.corner_order));
         let (class, symmetry) = (of / SYMMETRIES, of % SYMMETRIES);
-        let outer = u16_at(self.outer_images, symmetry * PERMUTATIONS_8 + usize::from(at.outer));
-        quick.max(Self::PHASE2.at_least(self.phase2, class * PERMUTATIONS_8 + outer))
+        let cap_order =
+            u16_at(self.cap_order_images, symmetry * PERMUTATIONS_8 + usize::from(at.cap_order));
+        quick.max(Self::ARRANGE.at_least(self.arrange, class * PERMUTATIONS_8 + cap_order))
     }
 }

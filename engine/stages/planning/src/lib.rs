@@ -1,12 +1,15 @@
 //! From a state to the beats that solve it.
 //!
-//! The search has two phases: first it brings the cube into the subgroup where only
-//! half turns of the four side faces are needed, then it finishes inside it. It
-//! looks at the state along three axes and at its inverse, and goes on to cheaper
-//! plans while the budget lasts. The objective is the fewest turns, or the least
-//! machine time over *beats*: one turn, or two of opposite faces that run together.
+//! The search has two legs. *Orienting* brings the cube into the subgroup that quarter
+//! turns of U and D and half turns of the four side faces generate: every corner and
+//! edge then has its right sense, and the four edges between U and D are in their belt.
+//! *Arranging* sorts corners and edges inside that subgroup with its own turns. To go by
+//! way of a subgroup is common practice, no source. The search looks at the state along
+//! three axes and at its inverse, and goes on to cheaper plans while the budget lasts. The
+//! objective is the fewest turns, or the least machine time over *beats*: one turn, or two
+//! of opposite faces that run together.
 //! Lower bounds come from tables: compact ones that are built at once, or large ones
-//! with the exact distance of phase 1, which a caller builds and keeps
+//! with the exact distance of orienting, which a caller builds and keeps
 //! ([`TableKind::build`]). With a budget in nodes the same state, objective and
 //! tables give the same plan, whatever the number of threads.
 //!
@@ -45,7 +48,7 @@ mod turn_tables;
 mod walk;
 
 pub use costs::Objective;
-pub use large::{Metric, Phase, TableKind};
+pub use large::{Leg, Metric, TableKind};
 pub use planner::{Budget, DEFAULT_NODE_BUDGET, Planned, Planner, Served, TableBytes};
 pub use proof::Proof;
 pub use search::Improvement;

@@ -9,7 +9,7 @@ use dryturn_handoff::Plan;
 use crate::bounds::Bounds;
 use crate::compact::Compact;
 use crate::costs::{Objective, Scale};
-use crate::large::{LargeBeats, LargeTurns, Metric, TableKind, all_twist_images};
+use crate::large::{LargeBeats, LargeTurns, Metric, TableKind, all_corner_sense_images};
 use crate::proof::{Proof, prove};
 use crate::search::{Found, Improvement, search};
 use crate::tails::{Pieces, Tails};
@@ -114,7 +114,7 @@ impl Kit {
 pub struct Planner {
     turns: OnceLock<Kit>,
     beats: OnceLock<Kit>,
-    twist_images: OnceLock<Vec<u16>>,
+    corner_sense_images: OnceLock<Vec<u16>>,
 }
 
 impl Default for Planner {
@@ -133,7 +133,11 @@ impl Planner {
     /// A planner without large tables.
     #[must_use]
     pub fn new() -> Self {
-        Self { turns: OnceLock::new(), beats: OnceLock::new(), twist_images: OnceLock::new() }
+        Self {
+            turns: OnceLock::new(),
+            beats: OnceLock::new(),
+            corner_sense_images: OnceLock::new(),
+        }
     }
 
     fn kit(&self, metric: Metric) -> &Kit {
@@ -144,7 +148,7 @@ impl Planner {
         slot.get_or_init(|| Kit::new(metric))
     }
 
-    /// Hands in the large tables of a metric, both phases. The first ones stay.
+    /// Hands in the large tables of a metric, both legs. The first ones stay.
     ///
     /// # Errors
     /// Tables of another length than their kind has.
@@ -209,7 +213,7 @@ impl Planner {
             return over.go(&ground!(&kit.compact));
         };
         let bytes = [(**one).as_ref(), (**two).as_ref()];
-        let images = self.twist_images.get_or_init(all_twist_images);
+        let images = self.corner_sense_images.get_or_init(all_corner_sense_images);
         match metric {
             Metric::Turns => over.go(&ground!(&LargeTurns::new(bytes, images, &kit.compact))),
             Metric::Beats => over.go(&ground!(&LargeBeats::new(bytes, images, &kit.compact))),
@@ -268,7 +272,7 @@ impl Planner {
         self.search(state, objective, &Budget::Nodes(nodes), &mut |_| ControlFlow::Continue(()))
     }
 
-    /// The first plan of a plain two-phase search: one axis, shortest phase 1 first.
+    /// The first plan of a plain textbook search: one axis, shortest orienting first.
     #[must_use]
     pub fn textbook(&self, state: &CubeState) -> Plan {
         self.textbook_counted(state).0

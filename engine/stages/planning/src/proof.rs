@@ -1,6 +1,6 @@
 //! The best plan with proof: iterative deepening with exact bounds.
 //!
-//! A state needs at least what phase 1 needs along each of the three axes; the
+//! A state needs at least what orienting needs along each of the three axes; the
 //! greatest of the three is the bound. Each round searches everything at one cost.
 
 use dryturn_cube::{ALL_TURNS, CubeState, Turn};
@@ -64,7 +64,7 @@ fn seen_steps<B>(ground: &Ground<'_, B>) -> [Vec<u8>; 3] {
 
 impl<B: Bounds> Search<'_, B> {
     fn least(&self, at: &Seen) -> u32 {
-        let along = |&c: &Coordinates| self.ground.bounds.phase1(c);
+        let along = |&c: &Coordinates| self.ground.bounds.orient(c);
         self.ground.scale.at_least(at.iter().map(along).max().unwrap_or(0))
     }
 
@@ -81,7 +81,7 @@ impl<B: Bounds> Search<'_, B> {
             return End::Cut;
         }
         if left == 0 {
-            let ends = at.iter().all(|c| (c.twist, c.flip, c.slice) == (0, 0, 0));
+            let ends = at.iter().all(|c| (c.corner_sense, c.edge_sense, c.belt) == (0, 0, 0));
             let turns = self.ground.tables.set.turns_of(&self.path);
             let solved = ends && self.start.turned_by(&turns) == CubeState::SOLVED;
             return if solved { End::Solved } else { End::Nothing };

@@ -16,7 +16,7 @@ use crate::walk::{Ground, PATIENCE_NODES, Start, Task, Walk};
 
 /// Tasks that are worked on at once.
 const BATCH: usize = 64;
-/// Steps of phase 1 that a task has made already.
+/// Steps of orienting that a task has made already.
 const TASK_STEPS: usize = 2;
 
 /// One of the six ways to look at a state: along three axes, and at its inverse.
@@ -42,7 +42,7 @@ pub struct Improvement {
 pub(crate) struct Found {
     pub(crate) best: Option<Improvement>,
     pub(crate) nodes: u64,
-    /// No plan below this cost exists: all of phase 1 below it was searched.
+    /// No plan below this cost exists: all of orienting below it was searched.
     pub(crate) none_below: u32,
 }
 
@@ -74,12 +74,12 @@ impl View {
     }
 }
 
-/// The parts of phase 1 at a cost of exactly `limit`.
+/// The parts of orienting at a cost of exactly `limit`.
 fn tasks<B: Bounds>(ground: &Ground<'_, B>, views: &[View], limit: u32) -> Vec<Task> {
     let mut tasks = Vec::new();
     for (start, view) in views.iter().enumerate() {
         let at = view.start.coordinates;
-        let least = ground.bounds.phase1(at);
+        let least = ground.bounds.orient(at);
         if ground.scale.at_least(least) <= limit {
             divide(ground, Task { start, path: Vec::new(), at, left: limit }, &mut tasks);
         }
@@ -96,12 +96,12 @@ fn divide<B: Bounds>(ground: &Ground<'_, B>, task: Task, out: &mut Vec<Task>) {
     let class = task.path.last().map_or(tables.set.start(), |&step| tables.set.class(step));
     for &step in tables.set.after(class) {
         let cost = ground.costs[usize::from(step)];
-        // As in a walk: a last step of phase 2 is not one of phase 1.
+        // As in a walk: a last step that arranging could make is not one of orienting.
         if cost == task.left && ground.in_subgroup[usize::from(step)] {
             continue;
         }
         let after = tables.coordinates_after(task.at, step);
-        let least = ground.bounds.phase1(after);
+        let least = ground.bounds.orient(after);
         if cost + ground.scale.at_least(least) <= task.left {
             let path = [&task.path[..], &[step]].concat();
             divide(ground, Task { path, at: after, left: task.left - cost, ..task }, out);
@@ -137,7 +137,7 @@ pub(crate) fn search<B: Bounds>(
             let patient = any || found.nodes > PATIENCE_NODES;
             let walk = |task: &Task| {
                 let mut walk = Walk::new(ground, &views[task.start].start, limit, below);
-                walk.phase2_most = if patient { u32::MAX } else { objective.first_phase2() };
+                walk.arranging_most = if patient { u32::MAX } else { objective.first_arranging() };
                 if any {
                     walk.most_nodes = left.div_ceil(BATCH as u64);
                 }

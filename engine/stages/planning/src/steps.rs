@@ -75,7 +75,7 @@ impl Step {
         core::iter::once(self.first).chain(self.second)
     }
 
-    /// Whether phase 2 can make it: it keeps the subgroup of U, D and half turns.
+    /// Whether arranging can make it: it keeps the subgroup of U, D and half turns.
     pub(crate) fn in_subgroup(&self) -> bool {
         self.turns().all(|turn| turn.face.same_axis(Face::U) || turn.amount == Amount::Half)
     }
@@ -94,7 +94,7 @@ pub(crate) struct StepSet {
     after: Vec<Vec<u8>>,
     /// Class of each step.
     class: Vec<u8>,
-    /// Those of phase 2.
+    /// Those of arranging.
     after_in_subgroup: Vec<Vec<u8>>,
 }
 
@@ -170,7 +170,7 @@ impl StepSet {
         self.after(class).iter().fold(0, |set, &step| set | 1 << step)
     }
 
-    /// The same, within the subgroup of phase 2.
+    /// The same, within the subgroup that is arranged.
     pub(crate) fn after_in_subgroup(&self, class: u8) -> &[u8] {
         &self.after_in_subgroup[usize::from(class)]
     }

@@ -9,14 +9,14 @@ use dryturn_cube::{
 };
 
 use crate::coordinates::{
-    FLIPS, PERMUTATIONS_8, SLICES, TWISTS, flip_of, flips_from, rank, slice_from, slice_of,
-    twist_of, twists_from, unrank,
+    BELTS, CORNER_SENSES, EDGE_SENSES, PERMUTATIONS_8, belt_from, belt_of, corner_sense_of,
+    corner_senses_from, edge_sense_of, edge_senses_from, rank, unrank,
 };
 
 /// Symmetries that keep the axis through U and D.
 pub(crate) const SYMMETRIES: usize = 16;
 
-const MIDDLE: usize = 8;
+const BELT: usize = 8;
 
 /// Where a vector goes under symmetry number `number`: bit 0 mirrors x, bit 1 y,
 /// bit 2 z, bit 3 then swaps x and z.
@@ -47,8 +47,8 @@ pub(crate) struct Symmetry {
     edge_to: [usize; EDGES],
     /// Whether it turns clockwise into anticlockwise.
     mirrors: bool,
-    /// Whether it takes the middle edges' reference facelets off F and B.
-    turns_middle: bool,
+    /// Whether it takes the belt edges' reference facelets off F and B.
+    swaps_belt_reference: bool,
 }
 
 impl Symmetry {
@@ -63,7 +63,7 @@ impl Symmetry {
                 let place = moved(edge_facelets(slot)[0], &image);
                 (0..EDGES).find(|&to| edge_facelets(to).contains(&place))
             };
-            let reference = edge_facelets(MIDDLE)[0];
+            let reference = edge_facelets(BELT)[0];
             let of_f_or_b = moved(reference, &image).face().same_axis(Face::F);
             // Each mirrored axis and the swap turn the sense once.
             let mirrors = (0..4).filter(|bit| number >> bit & 1 == 1).count() % 2 == 1;
@@ -71,39 +71,39 @@ impl Symmetry {
                 corner_to: core::array::from_fn(|slot| corner(slot).unwrap_or(slot)),
                 edge_to: core::array::from_fn(|slot| edge(slot).unwrap_or(slot)),
                 mirrors,
-                turns_middle: !of_f_or_b,
+                swaps_belt_reference: !of_f_or_b,
             }
         })
     }
 
-    fn twist(&self, number: usize) -> usize {
-        let before = twists_from(number);
+    fn corner_sense(&self, number: usize) -> usize {
+        let before = corner_senses_from(number);
         let mut after = [0; CORNERS];
         for slot in 0..CORNERS {
-            let twist = before[slot];
-            after[self.corner_to[slot]] = if self.mirrors { (3 - twist) % 3 } else { twist };
+            let sense = before[slot];
+            after[self.corner_to[slot]] = if self.mirrors { (3 - sense) % 3 } else { sense };
         }
-        twist_of(&after)
+        corner_sense_of(&after)
     }
 
-    fn flip_slice(&self, flip: usize, slice: usize) -> (usize, usize) {
-        let (flips, middle) = (flips_from(flip), slice_from(slice));
-        let (mut flips_after, mut middle_after) = ([0; EDGES], [false; EDGES]);
+    fn edge_sense_belt(&self, sense: usize, belt: usize) -> (usize, usize) {
+        let (senses, in_belt) = (edge_senses_from(sense), belt_from(belt));
+        let (mut senses_after, mut belt_after) = ([0; EDGES], [false; EDGES]);
         for slot in 0..EDGES {
-            // A middle edge on an outer slot, or the reverse, changes its reference.
-            let changes = self.turns_middle && (slot >= MIDDLE) != middle[slot];
-            flips_after[self.edge_to[slot]] = flips[slot] ^ u8::from(changes);
-            middle_after[self.edge_to[slot]] = middle[slot];
+            // A belt edge on a cap slot, or the reverse, changes its reference.
+            let changes = self.swaps_belt_reference && (slot >= BELT) != in_belt[slot];
+            senses_after[self.edge_to[slot]] = senses[slot] ^ u8::from(changes);
+            belt_after[self.edge_to[slot]] = in_belt[slot];
         }
-        (flip_of(&flips_after), slice_of(&middle_after))
+        (edge_sense_of(&senses_after), belt_of(&belt_after))
     }
 
-    fn corners(&self, number: usize) -> usize {
+    fn corner_order(&self, number: usize) -> usize {
         self.eight(number, &self.corner_to)
     }
 
-    fn outer(&self, number: usize) -> usize {
-        self.eight(number, &self.edge_to[..MIDDLE])
+    fn cap_order(&self, number: usize) -> usize {
+        self.eight(number, &self.edge_to[..BELT])
     }
 
     fn eight(&self, number: usize, to: &[usize]) -> usize {
@@ -117,13 +117,13 @@ impl Symmetry {
 }
 
 /// `table[symmetry][number]` of a coordinate that each symmetry maps on itself.
-pub(crate) fn twist_images(all: &[Symmetry]) -> Vec<Vec<u16>> {
-    all.iter().map(|s| (0..TWISTS).map(|n| s.twist(n) as u16).collect()).collect()
+pub(crate) fn corner_sense_images(all: &[Symmetry]) -> Vec<Vec<u16>> {
+    all.iter().map(|s| (0..CORNER_SENSES).map(|n| s.corner_sense(n) as u16).collect()).collect()
 }
 
 /// The same for the permutation of the edges of U and D.
-pub(crate) fn outer_images(all: &[Symmetry]) -> Vec<Vec<u16>> {
-    all.iter().map(|s| (0..PERMUTATIONS_8).map(|n| s.outer(n) as u16).collect()).collect()
+pub(crate) fn cap_order_images(all: &[Symmetry]) -> Vec<Vec<u16>> {
+    all.iter().map(|s| (0..PERMUTATIONS_8).map(|n| s.cap_order(n) as u16).collect()).collect()
 }
 
 /// Numbers grouped in classes of those that symmetries take to one another.
@@ -163,17 +163,18 @@ impl Classes {
         Self { of, representative, kept_by }
     }
 
-    /// Flip and slice together, numbered `slice · 2048 + flip`.
-    pub(crate) fn of_flip_slice(all: &[Symmetry]) -> Self {
-        Self::new(FLIPS * SLICES, |symmetry, number| {
-            let (flip, slice) = all[symmetry].flip_slice(number % FLIPS, number / FLIPS);
-            slice * FLIPS + flip
+    /// Edge sense and belt together, numbered `belt · 2048 + sense`.
+    pub(crate) fn of_edges(all: &[Symmetry]) -> Self {
+        Self::new(EDGE_SENSES * BELTS, |symmetry, number| {
+            let (sense, belt) =
+                all[symmetry].edge_sense_belt(number % EDGE_SENSES, number / EDGE_SENSES);
+            belt * EDGE_SENSES + sense
         })
     }
 
     /// The permutation of the corners.
-    pub(crate) fn of_corners(all: &[Symmetry]) -> Self {
-        Self::new(PERMUTATIONS_8, |symmetry, number| all[symmetry].corners(number))
+    pub(crate) fn of_corner_orders(all: &[Symmetry]) -> Self {
+        Self::new(PERMUTATIONS_8, |symmetry, number| all[symmetry].corner_order(number))
     }
 
     pub(crate) fn count(&self) -> usize {
@@ -212,7 +213,9 @@ mod tests {
     use dryturn_cube::ALL_TURNS;
 
     use super::*;
-    use crate::coordinates::{turn_corners, turn_flip, turn_outer, turn_slice, turn_twist};
+    use crate::coordinates::{
+        turn_belt, turn_cap_order, turn_corner_order, turn_corner_sense, turn_edge_sense,
+    };
 
     fn seen(symmetry: &Symmetry, number: usize, turn: Turn) -> Turn {
         let face = Face::from_normal(image(number, turn.face.normal())).unwrap();
@@ -227,23 +230,24 @@ mod tests {
             for turn in ALL_TURNS {
                 let seen = seen(symmetry, number, turn);
                 for n in (0..40_000).step_by(611) {
-                    let twist = n % TWISTS;
+                    let sense = n % CORNER_SENSES;
                     assert_eq!(
-                        symmetry.twist(turn_twist(twist, turn)),
-                        turn_twist(symmetry.twist(twist), seen)
+                        symmetry.corner_sense(turn_corner_sense(sense, turn)),
+                        turn_corner_sense(symmetry.corner_sense(sense), seen)
                     );
-                    let (flip, slice) = (n % FLIPS, n % SLICES);
-                    let after = symmetry.flip_slice(turn_flip(flip, turn), turn_slice(slice, turn));
-                    let (flip, slice) = symmetry.flip_slice(flip, slice);
-                    assert_eq!(after, (turn_flip(flip, seen), turn_slice(slice, seen)));
+                    let (sense, belt) = (n % EDGE_SENSES, n % BELTS);
+                    let after = symmetry
+                        .edge_sense_belt(turn_edge_sense(sense, turn), turn_belt(belt, turn));
+                    let (sense, belt) = symmetry.edge_sense_belt(sense, belt);
+                    assert_eq!(after, (turn_edge_sense(sense, seen), turn_belt(belt, seen)));
                     assert_eq!(
-                        symmetry.corners(turn_corners(n, turn)),
-                        turn_corners(symmetry.corners(n), seen)
+                        symmetry.corner_order(turn_corner_order(n, turn)),
+                        turn_corner_order(symmetry.corner_order(n), seen)
                     );
                     if crate::steps::alone(turn).in_subgroup() {
                         assert_eq!(
-                            symmetry.outer(turn_outer(n, turn)),
-                            turn_outer(symmetry.outer(n), seen)
+                            symmetry.cap_order(turn_cap_order(n, turn)),
+                            turn_cap_order(symmetry.cap_order(n), seen)
                         );
                     }
                 }
@@ -256,13 +260,15 @@ mod tests {
     #[test]
     fn classes_are_as_many_as_burnside_says() {
         let all = Symmetry::all();
-        let kept: usize =
-            all.iter().map(|s| (0..PERMUTATIONS_8).filter(|&n| s.corners(n) == n).count()).sum();
-        let classes = Classes::of_corners(&all);
+        let kept: usize = all
+            .iter()
+            .map(|s| (0..PERMUTATIONS_8).filter(|&n| s.corner_order(n) == n).count())
+            .sum();
+        let classes = Classes::of_corner_orders(&all);
         assert_eq!(classes.count(), kept / SYMMETRIES);
         for (number, &of) in classes.of.iter().enumerate() {
             let (class, symmetry) = (of as usize / SYMMETRIES, of as usize % SYMMETRIES);
-            assert_eq!(all[symmetry].corners(number) as u32, classes.representative[class]);
+            assert_eq!(all[symmetry].corner_order(number) as u32, classes.representative[class]);
         }
     }
 

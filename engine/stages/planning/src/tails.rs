@@ -1,11 +1,11 @@
-//! The ends of phase 1, known beforehand.
+//! The ends of orienting, known beforehand.
 //!
 //! Near the subgroup a search would look at many states to find the few ways in. All
 //! ways of a small cost are listed here instead, by the coordinates they start from.
 
 use dryturn_cube::{CORNERS, CubeState, EDGES};
 
-use crate::coordinates::{Coordinates, FLIPS, SLICES};
+use crate::coordinates::{BELTS, Coordinates, EDGE_SENSES};
 use crate::turn_tables::StepTables;
 
 /// Most ways that are listed; decides how far the list reaches.
@@ -17,7 +17,7 @@ const COSTS: u32 = 64;
 /// An empty place in the index.
 const EMPTY: u64 = u64::MAX;
 
-/// Where each piece goes, without twist and flip.
+/// Where each piece goes, without how it is twisted or flipped.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(crate) struct Pieces {
     pub(crate) corners: [u8; CORNERS],
@@ -52,7 +52,7 @@ impl Tail {
     }
 }
 
-/// All ways up to a cost, none of which ends with a step of phase 2.
+/// All ways up to a cost, none of which ends with a step of arranging.
 pub(crate) struct Tails {
     /// Greatest cost that is listed.
     pub(crate) reach: u32,
@@ -63,9 +63,9 @@ pub(crate) struct Tails {
 }
 
 fn key(at: Coordinates, cost: u32) -> u64 {
-    let Coordinates { twist, flip, slice } = at;
-    let raw =
-        (u64::from(twist) * FLIPS as u64 + u64::from(flip)) * SLICES as u64 + u64::from(slice);
+    let Coordinates { corner_sense, edge_sense, belt } = at;
+    let raw = (u64::from(corner_sense) * EDGE_SENSES as u64 + u64::from(edge_sense)) * BELTS as u64
+        + u64::from(belt);
     raw * u64::from(COSTS) + u64::from(cost)
 }
 

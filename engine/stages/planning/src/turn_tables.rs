@@ -3,8 +3,8 @@
 use dryturn_cube::{ALL_TURNS, Amount, CubeState, Turn};
 
 use crate::coordinates::{
-    Coordinates, FLIPS, PERMUTATIONS_4, PERMUTATIONS_8, SLICES, TWISTS, turn_corners, turn_flip,
-    turn_middle, turn_outer, turn_slice, turn_twist,
+    BELTS, CORNER_SENSES, Coordinates, EDGE_SENSES, PERMUTATIONS_4, PERMUTATIONS_8, turn_belt,
+    turn_belt_order, turn_cap_order, turn_corner_order, turn_corner_sense, turn_edge_sense,
 };
 use crate::steps::{Step, StepSet, alone};
 use crate::tails::Pieces;
@@ -75,13 +75,13 @@ impl StepTable {
 /// The tables of all coordinates, for one set of steps.
 pub(crate) struct StepTables {
     pub(crate) set: StepSet,
-    pub(crate) twist: StepTable,
-    pub(crate) flip: StepTable,
-    pub(crate) slice: StepTable,
-    /// Permutations: steps of phase 2 only.
-    pub(crate) corners: StepTable,
-    pub(crate) outer: StepTable,
-    pub(crate) middle: StepTable,
+    pub(crate) corner_sense: StepTable,
+    pub(crate) edge_sense: StepTable,
+    pub(crate) belt: StepTable,
+    /// Permutations: steps of arranging only.
+    pub(crate) corner_order: StepTable,
+    pub(crate) cap_order: StepTable,
+    pub(crate) belt_order: StepTable,
 }
 
 impl StepTables {
@@ -90,22 +90,22 @@ impl StepTables {
         let any = |_: Turn| true;
         let second = |turn: Turn| alone(turn).in_subgroup();
         Self {
-            twist: StepTable::new(TWISTS, steps, any, turn_twist),
-            flip: StepTable::new(FLIPS, steps, any, turn_flip),
-            slice: StepTable::new(SLICES, steps, any, turn_slice),
-            corners: StepTable::new(PERMUTATIONS_8, steps, second, turn_corners),
-            outer: StepTable::new(PERMUTATIONS_8, steps, second, turn_outer),
-            middle: StepTable::new(PERMUTATIONS_4, steps, second, turn_middle),
+            corner_sense: StepTable::new(CORNER_SENSES, steps, any, turn_corner_sense),
+            edge_sense: StepTable::new(EDGE_SENSES, steps, any, turn_edge_sense),
+            belt: StepTable::new(BELTS, steps, any, turn_belt),
+            corner_order: StepTable::new(PERMUTATIONS_8, steps, second, turn_corner_order),
+            cap_order: StepTable::new(PERMUTATIONS_8, steps, second, turn_cap_order),
+            belt_order: StepTable::new(PERMUTATIONS_4, steps, second, turn_belt_order),
             set,
         }
     }
 
-    /// Coordinates of phase 1 after a step.
+    /// Coordinates of orienting after a step.
     pub(crate) fn coordinates_after(&self, at: Coordinates, step: u8) -> Coordinates {
         Coordinates {
-            twist: self.twist.after(at.twist, step),
-            flip: self.flip.after(at.flip, step),
-            slice: self.slice.after(at.slice, step),
+            corner_sense: self.corner_sense.after(at.corner_sense, step),
+            edge_sense: self.edge_sense.after(at.edge_sense, step),
+            belt: self.belt.after(at.belt, step),
         }
     }
 

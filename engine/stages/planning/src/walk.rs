@@ -1,4 +1,4 @@
-//! Depth-first search in two phases, below one start and within one cost.
+//! Depth-first search in two legs, below one start and within one cost.
 
 use dryturn_cube::CubeState;
 
@@ -9,10 +9,10 @@ use crate::costs::Scale;
 use crate::tails::{Pieces, Tails};
 use crate::turn_tables::StepTables;
 
-/// Steps of phase 2 that are tried at first: deeper tries cost more than going on
-/// with phase 1.
-pub(crate) const PHASE2_STEPS: u32 = 10;
-/// Nodes without any plan after which phase 2 may be as long as it likes.
+/// Steps of arranging that are tried at first: deeper tries cost more than going on
+/// with orienting.
+pub(crate) const ARRANGE_STEPS: u32 = 10;
+/// Nodes without any plan after which arranging may be as long as it likes.
 pub(crate) const PATIENCE_NODES: u64 = 1_000_000;
 /// Nodes between two looks at whether to stop.
 const LOOK_EVERY: u64 = 4096;
@@ -37,12 +37,12 @@ pub(crate) struct Ground<'a, B> {
     pub(crate) motions: &'a [Pieces],
     pub(crate) tails: &'a Tails,
     pub(crate) bounds: &'a B,
-    /// For a first look at the ends of phase 1.
+    /// For a first look at the ends of orienting.
     pub(crate) quick: &'a Compact,
     pub(crate) scale: &'a Scale,
     /// Cost of each step in the objective.
     pub(crate) costs: &'a [u32],
-    /// Whether each step can be made in phase 2.
+    /// Whether each step can be made while arranging.
     pub(crate) in_subgroup: &'a [bool],
     /// Asked now and then.
     pub(crate) stop: &'a (dyn Fn() -> bool + Sync),
@@ -54,7 +54,7 @@ pub(crate) struct Task {
     pub(crate) start: usize,
     pub(crate) path: Vec<u8>,
     pub(crate) at: Coordinates,
-    /// Cost left to phase 1, which spends all of it.
+    /// Cost left to orienting, which spends all of it.
     pub(crate) left: u32,
 }
 
@@ -64,12 +64,12 @@ pub(crate) struct Walk<'a, B> {
     path: Vec<u8>,
     /// Pieces after each step of the path, as far as they are known.
     pieces: Vec<Pieces>,
-    /// Cost of the whole of phase 1.
-    phase1_cost: u32,
+    /// Cost of the whole of orienting.
+    orienting_cost: u32,
     /// Only plans below this cost count.
     pub(crate) below: u32,
-    /// Phase 2 may cost so much at most.
-    pub(crate) phase2_most: u32,
+    /// Arranging may cost so much at most.
+    pub(crate) arranging_most: u32,
     /// Whether the first plan ends the walk.
     pub(crate) first_only: bool,
     pub(crate) found: Option<Vec<u8>>,
@@ -77,7 +77,7 @@ pub(crate) struct Walk<'a, B> {
     pub(crate) most_nodes: u64,
     /// Whether it ended early.
     pub(crate) cut: bool,
-    /// Whether a longer phase 2 was allowed but not tried.
+    /// Whether a longer arranging was allowed but not tried.
     pub(crate) gave_up: bool,
 }
 
@@ -85,16 +85,16 @@ impl<'a, B: Bounds> Walk<'a, B> {
     pub(crate) fn new(
         ground: &'a Ground<'a, B>,
         start: &Start,
-        phase1_cost: u32,
+        orienting_cost: u32,
         below: u32,
     ) -> Self {
         Self {
             ground,
             path: Vec::with_capacity(32),
             pieces: vec![start.pieces],
-            phase1_cost,
+            orienting_cost,
             below,
-            phase2_most: u32::MAX,
+            arranging_most: u32::MAX,
             first_only: false,
             found: None,
             nodes: 0,
@@ -109,7 +109,7 @@ impl<'a, B: Bounds> Walk<'a, B> {
         self.path.clone_from(&task.path);
         // Where the time is up, a batch's other tasks need not begin.
         self.cut = (self.ground.stop)();
-        self.phase1(task.at, task.left);
+        self.orient(task.at, task.left);
     }
 
     fn last_class(&self) -> u8 {
@@ -121,11 +121,11 @@ impl<'a, B: Bounds> Walk<'a, B> {
         self.nodes += 1;
         self.cut |= self.nodes >= self.most_nodes
             || (self.nodes.is_multiple_of(LOOK_EVERY) && (self.ground.stop)());
-        self.cut || self.phase1_cost >= self.below || (self.first_only && self.found.is_some())
+        self.cut || self.orienting_cost >= self.below || (self.first_only && self.found.is_some())
     }
 
-    /// Phase 1 at a cost of exactly `left`, which the bound does not forbid.
-    fn phase1(&mut self, at: Coordinates, left: u32) {
+    /// Orienting at a cost of exactly `left`, which the bound does not forbid.
+    fn orient(&mut self, at: Coordinates, left: u32) {
         if self.done() {
             return;
         }
@@ -133,30 +133,35 @@ impl<'a, B: Bounds> Walk<'a, B> {
         let tables = ground.tables;
         let steps = tables.set.after(self.last_class());
         if left <= ground.tails.reach {
-            self.end_phase1(at, left, tables.set.allowed(self.last_class()));
+            self.end_orienting(at, left, tables.set.allowed(self.last_class()));
             return;
         }
-        let (twist, flip) = (tables.twist.row(at.twist), tables.flip.row(at.flip));
-        let slice = tables.slice.row(at.slice);
+        let (corner_sense, edge_sense) =
+            (tables.corner_sense.row(at.corner_sense), tables.edge_sense.row(at.edge_sense));
+        let belt = tables.belt.row(at.belt);
         let mut candidates = [Candidate::default(); MOST_STEPS];
         let mut count = 0;
         for &step in steps {
             let i = usize::from(step);
             if ground.costs[i] <= left {
-                let at = Coordinates { twist: twist[i], flip: flip[i], slice: slice[i] };
+                let at = Coordinates {
+                    corner_sense: corner_sense[i],
+                    edge_sense: edge_sense[i],
+                    belt: belt[i],
+                };
                 let give_up = ground.scale.reach(left - ground.costs[i]);
                 candidates[count] = Candidate { at, step, give_up, least: 0 };
                 count += 1;
             }
         }
-        ground.bounds.phase1_of_all(&mut candidates[..count]);
+        ground.bounds.orient_all(&mut candidates[..count]);
         for &Candidate { at, step, least, .. } in &candidates[..count] {
             let cost = ground.costs[usize::from(step)];
             if cost + ground.scale.at_least(least) > left {
                 continue;
             }
             self.path.push(step);
-            self.phase1(at, left - cost);
+            self.orient(at, left - cost);
             self.path.pop();
             self.pieces.truncate(self.path.len() + 1);
         }
@@ -173,13 +178,13 @@ impl<'a, B: Bounds> Walk<'a, B> {
         pieces
     }
 
-    /// All ends of phase 1 of exactly a cost that the tails list.
-    fn end_phase1(&mut self, at: Coordinates, left: u32, allowed: u64) {
+    /// All ends of orienting of exactly a cost that the tails list.
+    fn end_orienting(&mut self, at: Coordinates, left: u32, allowed: u64) {
         let ground = self.ground;
         if left == 0 {
             let pieces = self.pieces();
             if at == Coordinates::default() {
-                self.enter_phase2(&pieces);
+                self.enter_arranging(&pieces);
             }
             return;
         }
@@ -197,35 +202,35 @@ impl<'a, B: Bounds> Walk<'a, B> {
             }
             let steps = self.path.len();
             self.path.extend_from_slice(tail.steps());
-            self.enter_phase2(&pieces.then(&tail.motion));
+            self.enter_arranging(&pieces.then(&tail.motion));
             self.path.truncate(steps);
         }
     }
 
-    fn enter_phase2(&mut self, pieces: &Pieces) {
-        let allowed = self.below - 1 - self.phase1_cost;
-        let most = allowed.min(self.phase2_most);
+    fn enter_arranging(&mut self, pieces: &Pieces) {
+        let allowed = self.below - 1 - self.orienting_cost;
+        let most = allowed.min(self.arranging_most);
         let scale = self.ground.scale;
         let give_up = scale.reach(most);
-        let corners = rank(&pieces.corners) as u16;
+        let corner_order = rank(&pieces.corners) as u16;
         let edges = &pieces.edges;
-        let middle = rank(&[edges[8] - 8, edges[9] - 8, edges[10] - 8, edges[11] - 8]) as u8;
-        // Most ends of phase 1 are refused here, before the other edges are looked at.
-        if self.ground.quick.corners_middle(corners, middle) > give_up {
+        let belt_order = rank(&[edges[8] - 8, edges[9] - 8, edges[10] - 8, edges[11] - 8]) as u8;
+        // Most ends of orienting are refused here, before the other edges are looked at.
+        if self.ground.quick.corner_belt_order(corner_order, belt_order) > give_up {
             self.gave_up |= most < allowed;
             return;
         }
-        let outer: [u8; 8] = core::array::from_fn(|slot| edges[slot]);
-        let at = Arrangement { corners, outer: rank(&outer) as u16, middle };
-        let least = self.ground.bounds.phase2(&at, give_up);
+        let cap: [u8; 8] = core::array::from_fn(|slot| edges[slot]);
+        let at = Arrangement { corner_order, cap_order: rank(&cap) as u16, belt_order };
+        let least = self.ground.bounds.arrange(&at, give_up);
         for cost in scale.at_least(least)..=most {
-            let phase1_steps = self.path.len();
-            let solved = self.phase2(at, cost);
+            let orienting_steps = self.path.len();
+            let solved = self.arrange(at, cost);
             if solved {
                 self.found = Some(self.path.clone());
-                self.below = self.phase1_cost + cost;
+                self.below = self.orienting_cost + cost;
             }
-            self.path.truncate(phase1_steps);
+            self.path.truncate(orienting_steps);
             if solved || self.cut {
                 return;
             }
@@ -233,9 +238,9 @@ impl<'a, B: Bounds> Walk<'a, B> {
         self.gave_up |= most < allowed;
     }
 
-    /// Phase 2 at a cost of exactly `left`; leaves its steps on the path when it
+    /// Arranging at a cost of exactly `left`; leaves its steps on the path when it
     /// succeeds.
-    fn phase2(&mut self, at: Arrangement, left: u32) -> bool {
+    fn arrange(&mut self, at: Arrangement, left: u32) -> bool {
         self.nodes += 1;
         self.cut |= self.nodes >= self.most_nodes
             || (self.nodes.is_multiple_of(LOOK_EVERY) && (self.ground.stop)());
@@ -243,7 +248,7 @@ impl<'a, B: Bounds> Walk<'a, B> {
             return false;
         }
         if left == 0 {
-            return at.corners == 0 && at.outer == 0 && at.middle == 0;
+            return at.corner_order == 0 && at.cap_order == 0 && at.belt_order == 0;
         }
         let ground = self.ground;
         let tables = ground.tables;
@@ -253,16 +258,16 @@ impl<'a, B: Bounds> Walk<'a, B> {
                 continue;
             }
             let after = Arrangement {
-                corners: tables.corners.after(at.corners, step),
-                outer: tables.outer.after(at.outer, step),
-                middle: tables.middle.after(u16::from(at.middle), step) as u8,
+                corner_order: tables.corner_order.after(at.corner_order, step),
+                cap_order: tables.cap_order.after(at.cap_order, step),
+                belt_order: tables.belt_order.after(u16::from(at.belt_order), step) as u8,
             };
-            let least = ground.bounds.phase2(&after, ground.scale.reach(left - cost));
+            let least = ground.bounds.arrange(&after, ground.scale.reach(left - cost));
             if ground.scale.at_least(least) > left - cost {
                 continue;
             }
             self.path.push(step);
-            if self.phase2(after, left - cost) {
+            if self.arrange(after, left - cost) {
                 return true;
             }
             self.path.pop();
