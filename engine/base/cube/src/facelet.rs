@@ -101,8 +101,8 @@ impl Facelet {
         })
     }
 
-    /// Its name after Singmaster: the piece's letters, the facelet's own face
-    /// first, the others clockwise (`URF`, `RFU`, `FUR`; `UF`, `FU`; `U`).
+    /// Its name: the piece's letters, the facelet's own face first, the others
+    /// clockwise (`URF`, `RFU`, `FUR`; `UF`, `FU`; `U`).
     #[must_use]
     pub fn name(self) -> &'static str {
         &NAMES[self.index()]

@@ -110,7 +110,7 @@ mod tests {
     use super::*;
 
     #[test]
-    fn names_follow_singmaster() {
+    fn own_face_first_then_clockwise() {
         let corner: Vec<&str> =
             ["URF", "RFU", "FUR"].iter().map(|n| Facelet::from_name(n).unwrap().name()).collect();
         assert_eq!(corner, ["URF", "RFU", "FUR"]);

@@ -1,5 +1,6 @@
 //! Clicked points: a table of places in the world and in the picture.
 
+use dryturn_cube::{CORNERS, corner_facelets};
 use dryturn_geometry::{DVec2, DVec3};
 use thiserror::Error;
 
@@ -44,7 +45,7 @@ pub enum PointsError {
         wanted: usize,
     },
     /// No corner of the cube.
-    #[error("line {line}: point is {found:?}: must be {}", CORNERS.map(|(name, _)| name).join(", "))]
+    #[error("line {line}: point is {found:?}: must be {}", corner_names())]
     Name {
         /// Counted from 1.
         line: usize,
@@ -80,32 +81,33 @@ pub enum PointsError {
     TooMany,
 }
 
-/// Corners of the cube by their three faces, with the signs of x, y, z.
-const CORNERS: [(&str, [f64; 3]); 8] = [
-    ("URF", [1.0, 1.0, 1.0]),
-    ("UFL", [-1.0, 1.0, 1.0]),
-    ("ULB", [-1.0, 1.0, -1.0]),
-    ("UBR", [1.0, 1.0, -1.0]),
-    ("DFR", [1.0, -1.0, 1.0]),
-    ("DLF", [-1.0, -1.0, 1.0]),
-    ("DBL", [-1.0, -1.0, -1.0]),
-    ("DRB", [1.0, -1.0, -1.0]),
-];
+/// Corners of the cube by their three faces, with the signs of x, y, z, in the order of
+/// the cube's pieces.
+fn corners() -> impl Iterator<Item = (&'static str, DVec3)> {
+    (0..CORNERS).map(|slot| {
+        let [first, ..] = corner_facelets(slot);
+        (first.name(), DVec3::from(first.piece_position().map(f64::from)))
+    })
+}
+
+fn corner_names() -> String {
+    corners().map(|(name, _)| name).collect::<Vec<_>>().join(", ")
+}
 
 /// The cube's eight outer corners as if they were sharp, mm.
 pub fn cube_corners(edge_mm: f64) -> impl Iterator<Item = (&'static str, DVec3)> {
-    CORNERS.into_iter().map(move |(name, signs)| (name, DVec3::from(signs) * (edge_mm / 2.0)))
+    corners().map(move |(name, signs)| (name, signs * (edge_mm / 2.0)))
 }
 
 /// A corner by its three faces in any order.
-fn corner(name: &str) -> Option<(&'static str, [f64; 3])> {
+fn corner(name: &str) -> Option<(&'static str, DVec3)> {
     let sorted = |text: &str| {
         let mut letters: Vec<char> = text.to_uppercase().chars().collect();
         letters.sort_unstable();
         letters
     };
     let wanted = sorted(name);
-    CORNERS.into_iter().find(|(known, _)| sorted(known) == wanted)
+    corners().find(|(known, _)| sorted(known) == wanted)
 }
 
 /// Reads a table of points (CSV with a first line of names) for a picture of `size`
@@ -142,7 +144,7 @@ pub fn clicked_points(
         let (name, world) = if named {
             let found = || PointsError::Name { line, found: shown(row[0], 40) };
             let (name, signs) = corner(row[0]).ok_or_else(found)?;
-            (name.to_owned(), DVec3::from(signs) * (edge_mm / 2.0))
+            (name.to_owned(), signs * (edge_mm / 2.0))
         } else {
             let at = |k, column| number(k, column, -FARTHEST_MM, FARTHEST_MM);
             let world = DVec3::new(at(0, "x_mm")?, at(1, "y_mm")?, at(2, "z_mm")?);

@@ -19,7 +19,7 @@ fn clicks(pose: &Pose, view: &View, names: &[&str], noise_px: f64, seed: u64) ->
     corners.map(point).collect()
 }
 
-const SEVEN: [&str; 7] = ["URF", "UFL", "ULB", "UBR", "DFR", "DLF", "DRB"];
+const SEVEN: [&str; 7] = ["ULB", "UBR", "UFL", "URF", "DLF", "DFR", "DRB"];
 
 #[test]
 fn a_known_mount_error_comes_back() {
@@ -38,7 +38,7 @@ fn a_known_mount_error_comes_back() {
     assert!(apart.length() < 1e-6 && turned < 1e-7);
     // Far from the drawing too: as if another camera had been clicked.
     let other = Pose::look_at(-view.pose.position, DVec3::ZERO, DVec3::Y).unwrap();
-    let names = ["ULB", "DLF", "DBL", "DRB", "UFL", "UBR"];
+    let names = ["ULB", "UBR", "UFL", "DLF", "DBL", "DRB"];
     let far = fit_mount(&view, &clicks(&other, &view, &names, 0.0, 1), 1.0).unwrap();
     assert!(far.pose.difference(&other).0.length() < 1e-5);
     assert!(far.warnings[0].contains("off the drawing"), "{:?}", far.warnings);
@@ -72,7 +72,7 @@ fn standard_errors_are_the_spread_of_repeated_clicks() {
 fn the_wrong_point_is_named() {
     let view = view();
     let mut points = clicks(&view.pose, &view, &SEVEN, 0.3, 1);
-    points[4].pixel += DVec2::new(40.0, -25.0);
+    points[5].pixel += DVec2::new(40.0, -25.0);
     let fit = fit_mount(&view, &points, 1.0).unwrap();
     assert!(fit.rms_px > 3.0 && fit.warnings[0].contains("without DFR"), "{:?}", fit.warnings);
 }
@@ -108,7 +108,7 @@ fn tables_are_read_strictly() {
     assert!(said("name,x,y\n").contains("must be point,column_px,row_px"));
     assert!(
         said("point,column_px,row_px\nURX,1,2")
-            .contains("line 2: point is \"URX\": must be URF, UFL")
+            .contains("line 2: point is \"URX\": must be ULB, UBR, UFL, URF")
     );
     assert!(
         said("point,column_px,row_px\nURF,640,2")
