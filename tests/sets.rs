@@ -106,6 +106,13 @@ fn all_lists_of_a_set_agree() {
     let turned = scans.iter().filter(|s| !s["turned"].is_null()).count();
     assert!((3..=15).contains(&turned), "{turned} of 20");
 
+    // What the numbers of the index pictures stand for.
+    let names: Vec<&str> =
+        list(&manifest["index_names"]).iter().map(|name| name.as_str().unwrap()).collect();
+    let facelets: Vec<&str> = dryturn_cube::Facelet::all().map(|f| f.name()).collect();
+    assert_eq!(names[..54], facelets);
+    assert_eq!(names[54..], ["body", "shaft", "bracket", "background"]);
+
     let samples = std::fs::read_to_string(set.join("samples.csv")).unwrap();
     let rows: Vec<Vec<&str>> = samples.lines().skip(1).map(|l| l.split(',').collect()).collect();
     let mut annotations = 0;

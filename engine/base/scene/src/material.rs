@@ -37,6 +37,25 @@ impl Surface {
             Self::Background => 57,
         }
     }
+
+    /// What the label is called: a facelet's name, or `body`, `shaft`, `bracket`,
+    /// `background`.
+    #[must_use]
+    pub fn name(self) -> &'static str {
+        match self {
+            Self::Facelet(facelet) => facelet.name(),
+            Self::Body => "body",
+            Self::Shaft => "shaft",
+            Self::Bracket => "bracket",
+            Self::Background => "background",
+        }
+    }
+
+    /// All 58, in the order of their codes.
+    pub fn all() -> impl Iterator<Item = Self> {
+        let others = [Self::Body, Self::Shaft, Self::Bracket, Self::Background];
+        Facelet::all().map(Self::Facelet).chain(others)
+    }
 }
 
 const FACES: u8 = 6;

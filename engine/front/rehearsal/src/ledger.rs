@@ -1,4 +1,4 @@
-//! The ledger: one JSON object a line, one line a stage. Keys of version 1 are
+//! The ledger: one JSON object a line, one line a stage. Keys of version 2 are
 //! listed in `scripts/README.md`. Nothing in it depends on the clock, the
 //! machine or the thread count.
 
@@ -12,7 +12,7 @@ use std::collections::BTreeMap;
 pub use comparison::{compare_rigs, search_budgets};
 pub use driving::{blame, energy, run, squared, start_to_stop, turning_drill};
 use driving::{jam, stop};
-use dryturn_cube::{CubeState, Facelet, FaceletKind, net, notation};
+use dryturn_cube::{CubeState, Face, Facelet, FaceletKind, net, notation};
 use dryturn_handoff::{CameraFound, FaceletLabel, Outcome, Plan, Reading, Scan, Source};
 use dryturn_reading::{CameraLight, PooledClass, PooledClasses};
 use dryturn_scene::Scene;
@@ -30,7 +30,7 @@ use crate::statistics::{Z_95, wilson};
 use crate::survey::Surveyed;
 
 /// Version of the ledger's keys.
-pub const VERSION: u32 = 1;
+pub const VERSION: u32 = 2;
 
 /// SHA-256 in hexadecimal.
 #[must_use]
@@ -146,6 +146,13 @@ fn faces(reading: &Reading) -> String {
     dryturn_cube::Face::ALL.map(face).join(" ")
 }
 
+/// Which face's colour each face of the rig shows at its centre.
+#[must_use]
+pub fn centres(reading: &Reading) -> Json {
+    let shown = Face::ALL.into_iter().zip(reading.centres);
+    shown.map(|(face, shows)| (face.to_string(), Json::from(shows.to_string()))).collect()
+}
+
 /// A reading, by itself.
 #[must_use]
 pub fn reading(reading: &Reading) -> Json {
@@ -174,7 +181,7 @@ pub fn reading(reading: &Reading) -> Json {
         "faces": faces(reading), "inferred": inferred, "unknown": unknown,
         "smallest_margin": margin, "weakest": weakest, "probability": reading.probability,
         "log_odds": reading.runner_up.map(|next| next.log_odds),
-        "centres": reading.centres.map(|face| face.to_string()).concat(),
+        "centres": centres(reading),
         "cameras": reading.cameras.iter().map(camera_found).collect::<Vec<_>>(),
     })
 }

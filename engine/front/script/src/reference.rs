@@ -91,7 +91,10 @@ const CHAPTERS: &[Chapter] = &[
                 "plan(cube)",
                 "Fewest turns that solve the cube. `plan(cube, nodes)` sets the search budget; `plan(rig, cube)` and `plan(rig, cube, nodes)` plan for least machine time on the rig's drive, as `rehearse` does.",
             ),
-            ("textbook_plan(cube)", "The first plan of a plain two-phase search, to compare with."),
+            (
+                "textbook_plan(cube)",
+                "The first plan of a plain search by way of a subgroup (common practice, no source), to compare with.",
+            ),
             ("rig.hidden", "List of the facelets that no camera sees."),
             ("rig.trial", "The trial whose errors the rig was built with."),
             ("reading.readable", "Whether the pictures make a cube."),
@@ -109,7 +112,7 @@ const CHAPTERS: &[Chapter] = &[
             ),
             (
                 "reading.centres",
-                "Faces whose colours the rig's faces U R F D L B show at their centres; `URFDLB` as drawn.",
+                "Map: for each of the rig's faces the face whose colour its centre shows, `#{U: \"U\", …}` as drawn.",
             ),
             (
                 "found(reading, camera)",

@@ -79,8 +79,9 @@ fn behind(scene: &Scene, reading: &Reading) -> Vec<String> {
         ));
     }
     if reading.centres != Face::ALL {
-        let centres = reading.centres.map(|face| face.to_string()).concat();
-        lines.push(format!("mounted with the colours of {centres} at the centres of URFDLB"));
+        let shown = Face::ALL.into_iter().zip(reading.centres);
+        let centres: Vec<String> = shown.map(|(at, of)| format!("{of} at {at}")).collect();
+        lines.push(format!("mounted another way round: the centre of {}", centres.join(", ")));
     }
     for (camera, found) in scene.file().cameras.iter().zip(&reading.cameras) {
         let (shift_mm, turn_deg) = found.off_drawing();
@@ -143,7 +144,7 @@ fn describe(scene: &Scene, calibration: &Calibration, reading: &Reading) -> Json
         "runner_up": reading.runner_up.map(|next| json!({
             "faces": net::write_faces(&next.state.colours()), "log_odds": next.log_odds,
         })),
-        "centres": reading.centres.map(|face| face.to_string()).concat(),
+        "centres": ledger::centres(reading),
         "cameras": reading.cameras.iter().map(ledger::camera_found).collect::<Vec<_>>(),
         "faces": reading.state().map(|state| net::write_faces(&state.colours())),
         "net": drawing(reading).lines().collect::<Vec<_>>(), "facelets": facelets,

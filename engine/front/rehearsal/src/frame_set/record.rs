@@ -4,6 +4,7 @@ use core::fmt::Write as _;
 use std::collections::BTreeMap;
 
 use dryturn_cube::net;
+use dryturn_scene::Surface;
 use serde_json::{Value as Json, json};
 
 use super::{SetRequest, SetScan, Subset, coco};
@@ -90,7 +91,11 @@ pub fn finished_files(request: &SetRequest, seed: u64, records: &[Json]) -> Vec<
             short
         })
         .collect();
-    let manifest = json!({ "request": request.json(seed), "scans": scans });
+    // A list: the number in an index picture is the place in it, from 0.
+    let names: Vec<&str> = Surface::all().map(Surface::name).collect();
+    let manifest = json!({
+        "request": request.json(seed), "index_names": names, "scans": scans,
+    });
     files.push(("manifest.json".to_owned(), format!("{manifest:#}\n")));
     files
 }
