@@ -85,7 +85,7 @@ fn rotation_vector(m: DMat3) -> DVec3 {
 }
 
 /// Mean, variance, gain and saturation of simulated pixels against the exact sums, and
-/// the linear model's figures: EMVA 1288. Tolerances are those of 307,200 pixels; four
+/// the linear model's figures: EMVA 1288, from memory. Tolerances are those of 307,200 pixels; four
 /// times as many are simulated, so that chance alone cannot fail.
 pub(super) fn sensor(case: &Case<'_>) -> Keys {
     const COUNTED: f64 = 307_200.0;

@@ -246,7 +246,7 @@ mod tests {
         })
     }
 
-    /// The same formulas evaluated in Python, with its `math` module: a tight cube
+    /// The same formulas evaluated in Python (tests/reference/jam_angles.py): a tight cube
     /// (play 0.1, radius 1, lift 0.2 mm, friction 0.25, 0.156 N·m) and a loose one
     /// (0.4, 3, 1 mm, 0.15, 0.04 N·m), 56 mm, on an axis of 0.479 N·m; free angle,
     /// then the jam angle at hold torques 0.479, 0.2 and 0 N·m. It checks the

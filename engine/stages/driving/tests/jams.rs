@@ -113,8 +113,8 @@ fn the_closed_form_and_the_simulation_agree() {
     assert!(meeting(2.0 * jam_deg, "R'", &hold).jam().is_some());
 }
 
-/// A 20 % infill shaft breaks in a jam, a solid one, about twice as heavy, holds (common
-/// practice, no source). Jams as they come when homing is bad, with no drive watching.
+/// A 20 % infill shaft breaks in a jam, a solid one, about twice as heavy, holds (a design
+/// target, assumed). Jams as they come when homing is bad, with no drive watching.
 #[test]
 fn a_hollow_shaft_breaks_in_a_jam_and_a_solid_one_holds() {
     let verdicts = |infill: f64| {
@@ -191,7 +191,7 @@ fn a_jam_tells_all() {
 }
 
 /// A tight cube (play 0.1 mm, lift 0.2 mm, radius 1 mm) is jammed by 1.15° at a hold torque
-/// of 0.2 N·m, a loose one (0.4, 1, 3) by 8.9° (evaluated in Python from the closed forms).
+/// of 0.2 N·m, a loose one (0.4, 1, 3) by 8.9° (tests/reference/jam_angles.py).
 #[test]
 fn presets_of_tension() {
     let jam = |tension: &str, friction: f64| {

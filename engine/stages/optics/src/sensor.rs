@@ -1,6 +1,6 @@
 //! From light on a pixel to electrons, and from electrons to codes.
 //!
-//! The chain follows EMVA 1288 (Release 4.0): photons, quantum efficiency, shot
+//! The chain follows EMVA 1288 (Release 4.0; from memory): photons, quantum efficiency, shot
 //! and dark noise in electrons, saturation, quantisation.
 
 use core::f64::consts::PI;
@@ -110,7 +110,7 @@ pub fn vignetting(cosine: f64, radius: f64, power: f64, corner_loss: f64) -> f64
     natural * (1.0 - corner_loss * radius * radius).max(0.0)
 }
 
-/// How a pixel's electrons become a code (EMVA 1288's linear model).
+/// How a pixel's electrons become a code (linear model of EMVA 1288, from memory).
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct ReadOut {
     /// Codes per electron: EMVA's system gain K.
@@ -170,7 +170,7 @@ impl ReadOut {
     }
 
     /// Standard deviation of the code, in codes, of a pixel that collects `mean_e`
-    /// electrons (EMVA 1288: shot, dark and quantisation noise), away from both ends.
+    /// electrons (EMVA 1288, from memory: shot, dark and quantisation noise), away from both ends.
     #[must_use]
     pub fn noise_codes(&self, mean_e: f64) -> f64 {
         let shot = if self.shot_noise { mean_e } else { 0.0 };

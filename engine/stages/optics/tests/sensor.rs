@@ -24,7 +24,7 @@ fn mean(values: impl Iterator<Item = f64> + Clone) -> f64 {
 
 /// Photon transfer through the public path: pairs of flat pictures at growing exposure;
 /// the variance of their difference grows with the mean by the system gain K (EMVA 1288,
-/// Release 4.0), within 1 %, and the dark variance is K²σ² + 1/12.
+/// Release 4.0; from memory), within 1 %, and the dark variance is K²σ² + 1/12.
 #[test]
 fn photon_transfer_gives_the_gain_back() {
     let scene = |exposure_ms: f64| {

@@ -28,7 +28,7 @@ fn of<'a>(survey: &'a Survey, camera: usize, name: &str) -> &'a FaceletSurvey {
 
 /// With two cameras at opposite corners the shafts hide six facelets, all on corners,
 /// one a face; the other 48 are seen or, the centres under their couplers, known by
-/// mounting. Common practice, no source.
+/// mounting (design targets, assumed).
 #[test]
 fn two_cameras_see_all_but_six_facelets() {
     let survey = Survey::of(&foyer());

@@ -1,8 +1,8 @@
-//! A camera's sensor by the photon-transfer method of EMVA 1288 (Release 4.0): light
+//! A camera's sensor by the photon-transfer method of EMVA 1288 (Release 4.0; from memory): light
 //! arrives at random, so that the variance of a pixel's code grows in proportion to its
 //! mean, and the slope is the codes that an electron makes.
 //!
-//! Equations are marked `from memory` where they stand: the standard was not at hand.
+//! Its equations are marked `from memory` wherever they stand: the standard was not at hand.
 
 mod pairs;
 mod plane;

@@ -3,9 +3,9 @@
 use super::raw::{Level, level};
 use super::{Pair, PlaneFit};
 
-/// The straight line goes up to this share of saturation (EMVA 1288).
+/// The straight line goes up to this share of saturation (EMVA 1288, from memory).
 const FIT_SHARE: f64 = 0.7;
-/// The linearity error counts between these shares of saturation (EMVA 1288).
+/// The linearity error counts between these shares of saturation (EMVA 1288, from memory).
 const LINEAR_SHARES: (f64, f64) = (0.05, 0.95);
 /// A level with a larger share of pixels at the highest code is saturated.
 const CLIPPED_SHARE: f64 = 0.001;

@@ -1,4 +1,4 @@
-//! Against the linear model of EMVA 1288 (Release 4.0): a code is K times the electrons
+//! Against the linear model of EMVA 1288 (Release 4.0; from memory): a code is K times the electrons
 //! (shot noise: variance = mean) and the dark signal, and rounding adds 1/12. What goes in
 //! must come out.
 
