@@ -50,7 +50,7 @@ fn every_number_has_its_unit_in_its_name() {
 
 /// The cameras stand at two opposite corners, one high and one low, and each
 /// reads three faces; the couplers and rods hide six facelets, all on corners
-/// (common practice, no source).
+/// (design targets, assumed).
 #[test]
 fn two_cameras_see_six_faces_and_shafts_hide_six_corners() {
     for name in ["foyer_morning", "foyer_evening", "workbench"] {

@@ -19,7 +19,7 @@ proptest! {
     fn no_run_beats_its_bound(
         turns in turns(),
         preset in prop::sample::select(vec![
-            "TorqueFollowsBus", "WindingLine", "SpeedLimited", "HalfTurnReading", "ProfileLimited",
+            "TorqueFollowsBus", "WindingLine", "SpeedLimited", "HighTorque", "ProfileLimited",
         ]),
         voltage in 24.0..60.0f64,
         tension in prop::sample::select(vec!["Tight", "Loose"]),

@@ -2,8 +2,8 @@
 
 choice! {
     /// Figures of a motor and its drive that the other fields start from. Each but the
-    /// last is fitted to the same common-practice figures (no source): eight quarter
-    /// turns of a lone axis in about 400 ms at 30 V and 290 ms at 48 V. Two figures
+    /// last is fitted to the same design targets (assumed): eight quarter
+    /// turns of a lone axis in 400 ms at 30 V and 290 ms at 48 V. Two figures
     /// cannot tell them apart; the time of a half turn over that of a quarter turn can
     /// (1.41, about 1.5, about 1.8): measure it first.
     Preset {
@@ -13,8 +13,8 @@ choice! {
         WindingLine,
         /// slow winding that runs into its back-EMF, with a current limit; fitted: speed constant and current limit; half/quarter about 1.8
         SpeedLimited,
-        /// the same figures read as half turns: twice to three times the torque; fitted: speed constant and resistance
-        HalfTurnReading,
+        /// winding of low resistance and two to three times the torque: makes eight half turns in the target times; fitted: speed constant and resistance
+        HighTorque,
         /// high speed constant, low resistance, the kind that lies about: the profile's limits set the speed, not the voltage; assumed
         ProfileLimited,
     }
@@ -57,7 +57,7 @@ impl Preset {
         Self::TorqueFollowsBus,
         Self::WindingLine,
         Self::SpeedLimited,
-        Self::HalfTurnReading,
+        Self::HighTorque,
         Self::ProfileLimited,
     ];
 
@@ -115,7 +115,7 @@ impl Preset {
                 viscous_friction_n_m_s: 1e-4,
                 ..follows
             },
-            Self::HalfTurnReading => Figures {
+            Self::HighTorque => Figures {
                 speed_constant_rpm_per_v: 38.47,
                 resistance_ohm: 6.394,
                 inductance_mh: 1.5,
