@@ -18,6 +18,8 @@ mod foreign;
 mod help;
 /// The commands `identify` and `overlay`: logs of real axes.
 mod motor_logs;
+/// The command `new`.
+mod new;
 /// Pictures that are not what they should be.
 mod odd_pictures;
 /// Reading follows the pixels; nothing is canned.

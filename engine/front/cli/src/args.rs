@@ -57,6 +57,12 @@ fn seed(text: &str) -> Result<u64, String> {
 
 #[derive(Subcommand)]
 enum Command {
+    /// Begin a rig of your own: a scene, a script that tests it, a CI workflow
+    New {
+        /// A folder that is empty or not there yet
+        #[arg(value_name = "DIR")]
+        folder: PathBuf,
+    },
     /// Run rehearsal scripts; leaves report, ledger and files in the output folder
     Rehearse {
         /// Script files (.rhai)
@@ -308,6 +314,11 @@ fn ceiling(text: &str) -> Result<f64, String> {
 
 /// What to do.
 pub(crate) enum Request {
+    /// Begin a project.
+    New {
+        /// Where.
+        folder: PathBuf,
+    },
     /// Run scripts.
     Rehearse {
         /// Script files.
@@ -365,6 +376,7 @@ impl Args {
 
     pub(crate) fn resolve(self) -> (Request, Shared) {
         let request = match self.command {
+            Command::New { folder } => Request::New { folder },
             Command::Rehearse { scripts, settings } => {
                 Request::Rehearse { scripts, settings: settings.into_iter().collect() }
             }

@@ -71,7 +71,7 @@ fn fail_in_json(wanted: bool, error: &str, code: u8) {
 fn usage(error: &clap::Error) -> ExitCode {
     let message = match error.kind() {
         ErrorKind::DisplayHelpOnMissingArgumentOrSubcommand => Some(
-            "a command is missing: rehearse, read, calibrate, survey, frames, plan, drill, tables, camera, identify, overlay or check; see --help".to_owned(),
+            "a command is missing: new, rehearse, read, calibrate, survey, frames, plan, drill, tune, tables, camera, identify, overlay or check; see --help".to_owned(),
         ),
         _ => dryturn_console::usage_line(error),
     };
@@ -90,6 +90,7 @@ fn run(args: Args) -> Result<u8, Failure> {
         |error| Failure::input(format!("cannot start the worker threads (--threads): {error}")),
     )?;
     match request {
+        Request::New { folder } => commands::new::run(&folder, &shared),
         Request::Rehearse { scripts, settings } => {
             commands::rehearse::run(&scripts, &settings, &shared)
         }

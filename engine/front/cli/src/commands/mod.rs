@@ -16,6 +16,7 @@ pub(crate) mod drill;
 mod drill_table;
 pub(crate) mod frames;
 pub(crate) mod identify;
+pub(crate) mod new;
 pub(crate) mod overlay;
 pub(crate) mod plan;
 pub(crate) mod plan_many;
