@@ -30,6 +30,7 @@ mod readers;
 mod reading;
 mod run;
 mod sheet;
+mod shell;
 mod stacked;
 mod survey;
 mod sweep;

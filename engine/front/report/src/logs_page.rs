@@ -2,9 +2,8 @@
 
 use dryturn_rehearsal::Exhibit;
 
-use crate::html::Escaped;
-use crate::page::{STYLE, cautions};
-use crate::{identified, overlay};
+use crate::page::cautions;
+use crate::{identified, overlay, shell};
 
 /// One self-contained HTML page about logs of real axes. `what` says in words what was
 /// asked for; exhibits about anything else are left out.
@@ -16,13 +15,6 @@ pub fn logs_page(what: &str, exhibits: &[Exhibit]) -> String {
         _ => String::new(),
     };
     let sections: String = exhibits.iter().map(section).collect();
-    format!(
-        "<!DOCTYPE html><html lang=\"en\"><head><meta charset=\"utf-8\"><meta name=\"viewport\" \
-         content=\"width=device-width\"><title>Logs of real axes</title><style>{STYLE}</style></head>\
-         <body><header><h1>Logs of real axes</h1><p>{} Dryturn {}.</p></header><main>{sections}{}\
-         </main></body></html>\n",
-        Escaped(what),
-        env!("CARGO_PKG_VERSION"),
-        cautions()
-    )
+    let about = format!("{what} {}.", shell::maker());
+    shell::page("Logs of real axes", &about, &(sections + &cautions()))
 }

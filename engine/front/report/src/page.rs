@@ -6,8 +6,8 @@ use dryturn_rehearsal::{Exhibit, Record};
 
 use crate::html::Escaped;
 use crate::{
-    budgets, comparison, drill, identified, overlay, pass, readers, run, sheet, survey, sweep,
-    tune, turning,
+    budgets, comparison, drill, identified, overlay, pass, readers, run, sheet, shell, survey,
+    sweep, tune, turning,
 };
 
 /// Passes whose pictures are embedded.
@@ -36,16 +36,9 @@ pub(crate) const POINTER: &str =
 /// One self-contained HTML page about a script run: no scripts, no links out.
 #[must_use]
 pub fn page(script: &str, seed: u64, record: &Record) -> String {
-    let name = Escaped(script);
     let failed = record.failed();
     let all = record.expectations.len();
-    let mut out = format!(
-        "<!DOCTYPE html><html lang=\"en\"><head><meta charset=\"utf-8\"><meta name=\"viewport\" \
-         content=\"width=device-width\"><title>Rehearsal: {name}</title><style>{STYLE}</style>\
-         </head><body><header><h1>Rehearsal of {name}</h1><p>Dryturn {}, seed {seed}. Simulated, \
-         not measured.</p></header><main>",
-        env!("CARGO_PKG_VERSION")
-    );
+    let mut out = String::new();
     let verdict = match (failed, all) {
         (_, 0) => "The script states no expectations.".to_owned(),
         (0, 1) => "The one expectation held.".to_owned(),
@@ -108,8 +101,8 @@ pub fn page(script: &str, seed: u64, record: &Record) -> String {
         });
     }
     out.push_str(&cautions());
-    out.push_str("</main></body></html>\n");
-    out
+    let about = format!("{}, seed {seed}. Simulated, not measured.", shell::maker());
+    shell::page(&format!("Rehearsal of {script}"), &about, &out)
 }
 
 /// The cautions as a section.
@@ -119,5 +112,3 @@ pub(crate) fn cautions() -> String {
         "<section class=\"cautions\"><h2>Before you go near the hardware</h2><ul>{list}</ul></section>"
     )
 }
-
-pub(crate) const STYLE: &str = include_str!("page.css");

@@ -4,9 +4,8 @@ use core::fmt::Write as _;
 
 use dryturn_rehearsal::statistics::mean;
 
-use crate::histogram;
-use crate::html::Escaped;
-use crate::page::{STYLE, cautions};
+use crate::page::cautions;
+use crate::{histogram, shell};
 
 /// What a search had on average after so many nodes.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -45,13 +44,7 @@ pub struct PlanSurvey {
 /// One self-contained HTML page about many plans.
 #[must_use]
 pub fn plans_page(survey: &PlanSurvey) -> String {
-    let mut out = format!(
-        "<!DOCTYPE html><html lang=\"en\"><head><meta charset=\"utf-8\"><meta name=\"viewport\" \
-         content=\"width=device-width\"><title>Plans</title><style>{STYLE}</style></head><body>\
-         <header><h1>{} plans</h1><p>{}</p></header><main>",
-        survey.turns.len(),
-        Escaped(&survey.what)
-    );
+    let mut out = String::new();
     let parts = [
         (&survey.turns, "turns (half turns as one)"),
         (&survey.beats, "beats"),
@@ -90,6 +83,5 @@ pub fn plans_page(survey: &PlanSurvey) -> String {
         out.push_str("</tbody></table></section>");
     }
     out.push_str(&cautions());
-    out.push_str("</main></body></html>\n");
-    out
+    shell::page(&format!("{} plans", survey.turns.len()), &survey.what, &out)
 }

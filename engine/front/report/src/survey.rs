@@ -10,8 +10,7 @@ use dryturn_rehearsal::{Change, Surveyed};
 use dryturn_scene::Rig;
 
 use crate::html::Escaped;
-use crate::page::STYLE;
-use crate::picture;
+use crate::{picture, shell};
 
 /// From this many standard deviations on two colours are called far apart.
 const FAR_SIGMAS: f64 = 8.0;
@@ -21,20 +20,12 @@ const CLOSE_SIGMAS: f64 = 5.0;
 /// A page of its own; `before` is the layout it is compared with.
 #[must_use]
 pub fn survey_page(survey: &Surveyed, before: Option<&Surveyed>) -> String {
-    let name = Escaped(&survey.scene.file().name);
-    let mut out = format!(
-        "<!DOCTYPE html><html lang=\"en\"><head><meta charset=\"utf-8\"><meta name=\"viewport\" \
-         content=\"width=device-width\"><title>Survey: {name}</title><style>{STYLE}</style></head>\
-         <body><header><h1>Survey of a layout</h1><p>Dryturn {}. Simulated, not measured.</p>\
-         </header><main>",
-        env!("CARGO_PKG_VERSION")
-    );
-    out.push_str(&section(survey));
+    let mut out = section(survey);
     if let Some(before) = before {
         changes(&mut out, survey, before);
     }
-    out.push_str("</main></body></html>\n");
-    out
+    let about = format!("{}. Simulated, not measured.", shell::maker());
+    shell::page("Survey of a layout", &about, &out)
 }
 
 /// The section of one survey.
@@ -162,11 +153,8 @@ fn cells(survey: &Surveyed, f: &FaceletSurvey) -> [String; 11] {
 
 fn table(out: &mut String, survey: &Surveyed, number: usize) {
     let camera = &survey.survey.cameras[number];
-    let _ = write!(
-        out,
-        "<h3>Camera {}</h3><div class=\"wide\"><table class=\"survey\"><thead><tr>",
-        Escaped(&camera.name)
-    );
+    let _ =
+        write!(out, "<h3>Camera {}</h3><table class=\"survey\"><thead><tr>", Escaped(&camera.name));
     HEADINGS.iter().for_each(|heading| {
         let _ = write!(out, "<th>{heading}</th>");
     });
@@ -180,7 +168,7 @@ fn table(out: &mut String, survey: &Surveyed, number: usize) {
         out.push_str("</tr>");
     }
     out.push_str(
-        "</tbody></table></div><p class=\"aside\">Share: of what the facelet would fill if nothing \
+        "</tbody></table><p class=\"aside\">Share: of what the facelet would fill if nothing \
          stood in front. Lux: mean over what is visible, lamps and room. Glare: where the lamps' \
          mirror light is more than 30 % of all, in the colour that suffers most. White clipped: \
          where a white facelet would saturate. Noise: of one pixel's brightest channel, in the \
@@ -226,7 +214,7 @@ fn changes(out: &mut String, survey: &Surveyed, before: &Surveyed) {
         out,
         "<section><h2>Against {}</h2><p>Facelets with evidence: {was} before, {now} now. {} \
          facelets in a camera changed by more than 5 % in size, 5 points in glare or 10 % in the \
-         distance of their closest colours.</p><div class=\"wide\"><table class=\"survey\"><thead>\
+         distance of their closest colours.</p><table class=\"survey\"><thead>\
          <tr><th>camera</th><th>facelet</th><th>visible px</th><th>glare</th><th>closest colours\
          </th></tr></thead><tbody>",
         Escaped(&before.scene.file().name),
@@ -248,5 +236,5 @@ fn changes(out: &mut String, survey: &Surveyed, before: &Surveyed) {
                 .map_or("–".to_owned(), |c| format!("{} σ", sigma_text(c.sigmas)))),
         );
     }
-    out.push_str("</tbody></table></div></section>");
+    out.push_str("</tbody></table></section>");
 }

@@ -15,7 +15,7 @@ pub(crate) fn draw(
     headings: &[&str],
     rows: impl IntoIterator<Item = Vec<String>>,
 ) {
-    let _ = write!(out, "<div class=\"wide\"><table class=\"{class}\"><thead><tr>");
+    let _ = write!(out, "<table class=\"{class}\"><thead><tr>");
     for heading in headings {
         let _ = write!(out, "<th>{}</th>", Escaped(heading));
     }
@@ -28,7 +28,7 @@ pub(crate) fn draw(
         }
         out.push_str("</tr>");
     }
-    out.push_str("</tbody></table></div>");
+    out.push_str("</tbody></table>");
 }
 
 /// A safety factor: the strength of a shaft over the torque in it; marked where it is

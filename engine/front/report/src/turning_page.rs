@@ -2,9 +2,8 @@
 
 use dryturn_rehearsal::Exhibit;
 
-use crate::html::Escaped;
-use crate::page::{STYLE, cautions};
-use crate::{run, sweep, tune, turning};
+use crate::page::cautions;
+use crate::{run, shell, sweep, tune, turning};
 
 /// One self-contained HTML page about drills of the axes, or their tuning. `what` says in words what was
 /// asked for; exhibits about anything but axes are left out.
@@ -18,13 +17,6 @@ pub fn turning_page(title: &str, what: &str, exhibits: &[Exhibit]) -> String {
         _ => String::new(),
     };
     let sections: String = exhibits.iter().map(section).collect();
-    format!(
-        "<!DOCTYPE html><html lang=\"en\"><head><meta charset=\"utf-8\"><meta name=\"viewport\" \
-         content=\"width=device-width\"><title>{title}</title><style>{STYLE}</style>\
-         </head><body><header><h1>{title}</h1><p>{} Dryturn {}. Simulated, not \
-         measured.</p></header><main>{sections}{}</main></body></html>\n",
-        Escaped(what),
-        env!("CARGO_PKG_VERSION"),
-        cautions()
-    )
+    let about = format!("{what} {}. Simulated, not measured.", shell::maker());
+    shell::page(title, &about, &(sections + &cautions()))
 }
