@@ -1,4 +1,4 @@
-//! Tuning: the fastest settings whose jam rate and shafts a builder can live with, proved
+//! Tuning: the fastest settings whose failures and shafts a builder can live with, proved
 //! on fresh trials.
 //!
 //! A race ([`race`]) finds them, on trials whose luck all settings share, and [`polish`]
