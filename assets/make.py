@@ -61,7 +61,7 @@ PICTURES = {
     "jam_rates.png": (1, rehearse("jam_rates"), "report.html",
                       "[...document.querySelectorAll('section')].filter(s => /^(Homing error|Release angle)/"
                       ".test(s.querySelector('h2')?.textContent ?? ''))", 820, 1400),
-    "tuning.png": (3, ["tune", SCENE], "tune.html", "[document.querySelector('svg.marks')]", 800, 600),
+    "tuning.png": (3, ["tune", SCENE], "tune.html", "['.plot-heading', 'svg.marks'].map(s => document.querySelector(s))", 800, 600),
     "start_to_stop.png": (6, rehearse("tuned_plan", "--set", "cubes=500"), "report.html",
                           "[[...document.querySelectorAll('svg.stacked')].at(-1)]", 1133, 500),
 }
@@ -145,7 +145,7 @@ def tuning(folder):
     rows = []
     for name, key in (("as the scene was", "before"), ("waiting, same limits", "waiting"), ("tuned", "drill")):
         drill = found[key]
-        rows.append([name, f"{drill['time_ms']['median']:.0f} ms", f"{drill['failed']} of {drill['trials']:,}", f"{drill['bound_ms']:.0f} ms"])
+        rows.append([name, f"{drill['time_ms']['median']['ms']:.0f} ms", f"{drill['failures']['count']} of {drill['trials']:,}", f"{drill['bound_ms']:.0f} ms"])
     settings = "; ".join(f"`{s['field']}` {s['after']}" for s in found["settings"])
     return (table(["settings", "median time", "executions that fail", "bound, mean"], rows)
             + f"\n\nWay to the bound closed: {percent(found['gap_closed_share'], 0)} %. Settings: {settings}.")

@@ -1,6 +1,7 @@
 //! The command `drill`, and the verbs about the axes.
 
 mod bad_settings;
+mod failures;
 
 use std::path::Path;
 
@@ -90,6 +91,23 @@ fn the_figures_of_a_drill_agree() {
     assert_eq!(document["failed"], Json::from(failed.clone()));
     let pushed = table.numbers("pushed");
     assert_eq!(document["pushed"]["count"], pushed.iter().filter(|&&p| p > 0.0).count());
+    // All failures, split by kind, are those rows; each row names its kind.
+    assert_eq!(document["failures"]["count"], failed.len());
+    let kinds = document["kinds"].as_array().unwrap();
+    let rows = table.column("failure_kind");
+    for kind in kinds {
+        let key = kind["kind"].as_str().unwrap();
+        assert_eq!(kind["count"], rows.iter().filter(|row| **row == key).count(), "{key}");
+        assert!(page.contains(kind["says"].as_str().unwrap()), "{key}");
+    }
+    let sum = |list: &Json| {
+        list.as_array().unwrap().iter().map(|k| k["count"].as_u64().unwrap()).sum::<u64>()
+    };
+    assert_eq!(
+        (sum(&document["kinds"]), sum(&document["reasons"])),
+        (failed.len() as u64, failed.len() as u64)
+    );
+    assert!((0..80).all(|i| rows[i].is_empty() == (ends[i] == "completed")));
     // Every jam and every face that got through is somebody's blame.
     let blame = document["blame"].as_array().unwrap();
     let sum = |key: &str| blame.iter().map(|row| row[key].as_u64().unwrap()).sum::<u64>();
@@ -253,11 +271,18 @@ const VERBS: &str = r#"
     expect_near(d.jam_rate, d.jammed / 40.0, 1e-9, "rate");
     expect(d.jam_low <= d.jam_rate && d.jam_rate <= d.jam_high, "interval");
     expect(d.jams_at_most > d.jam_rate, "one-sided bound");
+    expect(d.failed == d.jammed + d.stopped, "all failures");
+    let by_kind = 0;
+    for kind in d.kinds.values() { by_kind += kind; }
+    expect(by_kind == d.failed, "kinds add up");
+    expect_near(d.failure_rate, d.failed / 40.0, 1e-9, "share of failures");
+    expect(d.failure_low <= d.failure_rate && d.failure_rate <= d.failure_high, "its interval");
+    expect(d.failures_at_most >= d.jams_at_most, "its bound");
     expect(time_low_ms(d, 0.5) <= time_ms(d, 0.5), "interval below");
     expect(time_ms(d, 0.5) <= time_high_ms(d, 0.5), "interval above");
     expect_at_least(time_ms(d, 0), d.bound_ms * 0.8, "no wonder of speed");
     // 3/n (from memory): 299 trials without a failure for "below 1 %".
-    expect(d.jammed > 0 || d.further_trials(0.01) == 299 - 40, "rule of three");
+    expect(d.failed > 0 || d.further_trials(0.01) == 299 - 40, "rule of three");
     expect(d.safety_factor(0) <= d.safety_factor(0.5), "least is least");
     let sweep = [];
     for sigma in [2.0, 0.1] {
@@ -268,7 +293,7 @@ const VERBS: &str = r#"
     expect(sweep[0][1].jammed > sweep[1][1].jammed, "worse homing, more jams");
     let first = sweep[0][1].blame[0];
     expect(first.jams + first.pushed > 0 && first.late != first.blocked, "somebody is to blame");
-    expect(sweep[0][1].summary.contains("jammed"), "text");
+    expect(sweep[0][1].summary.contains("failed"), "text");
 
     let pass = rehearse(bench);
     let budget = pass.start_to_stop;

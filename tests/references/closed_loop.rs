@@ -14,7 +14,7 @@ use crate::help;
 const R: usize = 1;
 
 /// The workbench with the case's settings.
-fn scene(case: &Json) -> Scene {
+pub(super) fn scene(case: &Json) -> Scene {
     let text = help::read("scenes/workbench.ron");
     let scene = Scene::parse(&text, "workbench.ron").unwrap();
     let settings = case["inputs"]["settings"].as_array().expect("a list of settings");

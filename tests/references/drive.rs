@@ -5,10 +5,11 @@ use std::collections::BTreeMap;
 use dryturn_driving::linear::{self, Loop};
 use dryturn_driving::separation::Pieces;
 use dryturn_driving::shaft::{Infill, Section, Shaft};
-use dryturn_driving::{Motor, braking, layer_inertia, profile, rest_to_rest, spin_up};
+use dryturn_driving::{Motor, braking, profile, rest_to_rest, spin_up};
 use dryturn_rehearsal::statistics::{
     exact_interval, exact_upper, further_trials, trials_without_failure, two_sided_quantile, wilson,
 };
+use dryturn_scene::layer_inertia;
 use serde_json::Value as Json;
 
 use super::{Checked, closed_loop, motor as fit, near, number, numbers, worst};
@@ -265,6 +266,22 @@ fn check_case(case: &Json) -> Option<Vec<String>> {
             let (mass, inertia) =
                 layer_inertia(input("edge_m"), input("mass_kg"), input("core_kg"), own);
             compare(case, expected, &[("layer_mass", mass), ("J_layer", inertia)])
+        }
+        "layer_slab" => {
+            // Nine of 26 pieces and no core.
+            let whole_kg = input("layer_kg") * 26.0 / 9.0;
+            let (_, inertia) = layer_inertia(input("edge_m"), whole_kg, 0.0, 1.0 / 6.0);
+            compare(case, expected, &[("J_layer", inertia)])
+        }
+        "derived_layer" => {
+            let scene = closed_loop::scene(case);
+            let file = scene.file();
+            let found = [
+                ("mass_g", file.cube_mass_g()),
+                ("J_layer", file.layer_inertia_kg_m2()),
+                ("friction_n_m", file.friction_torque_n_m()),
+            ];
+            compare(case, expected, &found)
         }
         "spin_up" if inductive(case) => inductive_case(case),
         "spin_up" => spin_up_case(case),

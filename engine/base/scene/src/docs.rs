@@ -52,7 +52,8 @@ change single values with `changed(scene, path, value)`.
 Lengths are in millimetres from the centre of the cube: x to the right face, y
 up, z to the front face. The last part of a field's name is its unit; `share`
 and `ratio` are numbers without one. A field with a default may be left out; an
-unknown field is an error. The three scenes here are invented: a science-hall
+unknown field is an error. What is `None` by default follows from other fields, also when
+those change, until a number is given; `dryturn check` tells what it comes to. The three scenes here are invented: a science-hall
 foyer in the morning and in the evening, and a workbench.
 
 This page is written by the program from its own field table; a test keeps the

@@ -15,9 +15,11 @@
 mod block;
 mod check;
 mod curves;
+mod derived;
 mod docs;
 mod error;
 pub mod file;
+mod given;
 mod material;
 mod posture;
 mod rig;
@@ -26,8 +28,10 @@ mod sight;
 
 pub use block::FieldDoc;
 pub use curves::{CurveTable, Files, NoFiles};
+pub use derived::{CORE_SHARE, Derived, HOLLOW_RATIO, USUAL_EDGE_MM, USUAL_MASS_G, layer_inertia};
 pub use docs::field_reference;
 pub use error::SceneError;
+pub use given::Given;
 pub use material::{Look, Material, Surface, materials};
 pub use posture::{Course, Posture};
 pub use rig::{Part, Rig, axis_of};

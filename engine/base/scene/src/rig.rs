@@ -149,7 +149,7 @@ impl Rig {
         let half_mm = pitch_mm + piece_half;
         let (facelet_half_mm, coloured_share) = match cube.body {
             Body::Black => {
-                let half = cube.facelet_edge_mm.min(2.0 * piece_half) / 2.0;
+                let half = cube.sticker_edge_mm().min(2.0 * piece_half) / 2.0;
                 let corner = cube.facelet_corner_mm / (2.0 * half);
                 (half, 1.0 - (4.0 - core::f64::consts::PI) * corner * corner)
             }

@@ -93,9 +93,9 @@ enum Command {
     Frames(FramesArgs),
     /// Plan the turns that solve a state or undo a scramble, or many random states
     Plan(PlanArgs),
-    /// Execute plans many times on the axes alone: how often they jam, how long they take
+    /// Execute plans many times on the axes alone: how often they fail and why, how long they take
     Drill(DrillArgs),
-    /// Tune the axes: the fastest settings that hardly ever jam, proved on fresh trials
+    /// Tune the axes: the fastest settings that hardly ever fail, proved on fresh trials
     Tune(TuneArgs),
     /// Build the planner's large tables into the cache folder, where they are missing or damaged
     Tables {

@@ -9,6 +9,7 @@ use dryturn_reading::{CalibrationError, Patches};
 use dryturn_scene::Scene;
 use rayon::prelude::*;
 
+use crate::failures::{FailureKind, Failures};
 use crate::pass::{Mistake, Pass, Rehearser, Score, Verdict};
 use crate::rig::BuiltRig;
 use crate::statistics::quantile;
@@ -87,6 +88,13 @@ impl Drill {
     #[must_use]
     pub fn ended(&self, verdict: Verdict) -> usize {
         self.count(|trial| trial.verdict == verdict)
+    }
+
+    /// Runs that were broken off, by kind; trials without a run count as if they were not.
+    #[must_use]
+    pub fn failures(&self) -> Failures {
+        let kind = |trial: &Trial| FailureKind::of(trial.jam.as_ref(), trial.stop.as_ref());
+        self.trials.iter().map(kind).collect()
     }
 
     /// Execution times of the trials that were completed, s, sorted.

@@ -11,7 +11,7 @@ use std::collections::BTreeMap;
 
 pub use comparison::{compare_rigs, search_budgets};
 pub use driving::{blame, energy, run, squared, start_to_stop, turning_drill};
-use driving::{jam, stop};
+use driving::{jam, kinds, stop};
 use dryturn_cube::{CubeState, Face, Facelet, FaceletKind, net, notation};
 use dryturn_handoff::{CameraFound, FaceletLabel, Outcome, Plan, Reading, Scan, Source};
 use dryturn_reading::{CameraLight, PooledClass, PooledClasses};
@@ -280,7 +280,7 @@ pub fn drill(drill: &Drill) -> Json {
         "jammed": share(drill.ended(Verdict::Jammed)),
         "stopped": share(drill.ended(Verdict::Stopped)),
         "misread": share(drill.ended(Verdict::Misread)),
-        "lost": share(drill.ended(Verdict::Lost)),
+        "lost": share(drill.ended(Verdict::Lost)), "kinds": kinds(&drill.failures()),
         "plans": plans, "plans_that_solve": drill.count(|t| t.plan_solves_reading == Some(true)),
         "time_ms": {
             "p05": drill.time_ms(0.05), "median": drill.time_ms(0.5),

@@ -18,8 +18,10 @@
 //! assert_eq!(pass.verdict, Verdict::Solved);
 //! ```
 
+mod blame;
 mod comparison;
 mod drill;
+mod failures;
 pub mod frame_set;
 pub mod ledger;
 mod log_words;
@@ -39,6 +41,7 @@ mod turning;
 mod turning_summary;
 mod watch;
 
+pub use blame::{AxisBlame, Blame, Reason};
 pub use comparison::{ComparedCube, Ended, RigComparison, Saving, WAYS};
 pub use drill::{Drill, Trial};
 pub use dryturn_driving::{
@@ -46,6 +49,7 @@ pub use dryturn_driving::{
     run_log as simulated_log,
 };
 pub use dryturn_metrology::motor;
+pub use failures::{CLAIMED_RATES, Claim, FailureKind, Failures};
 pub use log_words::{OverlayWords, identified_words, overlay_words};
 pub use measured::{logs_title, with_measured};
 pub use pass::{Mistake, Pass, Rehearser, Score, Verdict, beat_costs, least_time};
@@ -63,4 +67,4 @@ pub use tune::{
     Dot, Limit, NotTuned, Nudge, Round, Setting, TuneFault, TuneRequest, TuneTarget, Tuned, Tuning,
     leads,
 };
-pub use turning::{AxisBlame, Blame, DRILL_NODES, DRILL_PLANS, Execution, TurningDrill};
+pub use turning::{DRILL_NODES, DRILL_PLANS, Execution, TurningDrill};

@@ -1,17 +1,18 @@
-//! Many executions of plans on the axes alone: how often they jam, how long they take,
-//! who is to blame, and what the rig goes through.
+//! Many executions of plans on the axes alone: how often they fail and why, how long they
+//! take, and what the rig goes through.
 
 use std::sync::Arc;
 
 use dryturn_cube::{CubeState, Face, Turn};
 use dryturn_driving::{Detail, Machine};
-use dryturn_handoff::{Cause, Jam, JamVerdict, Plan, Run, Stop};
+use dryturn_handoff::{Jam, Plan, Run, Stop};
 use dryturn_scene::Scene;
 use dryturn_units::noise::Seed;
 use rayon::prelude::*;
 
+use crate::failures::{FailureKind, Failures};
 use crate::pass::Rehearser;
-use crate::statistics::{Z_95, bootstrap_interval, exact_upper, further_trials, quantile, wilson};
+use crate::statistics::{Z_95, bootstrap_interval, exact_upper, quantile, wilson};
 use crate::watch::{Progress, Watch};
 
 /// Plans that a drill turns unless it is given some.
@@ -72,40 +73,17 @@ impl Execution {
         }
     }
 
+    /// Why it failed; `None` where every beat was turned.
+    #[must_use]
+    pub fn failure(&self) -> Option<FailureKind> {
+        FailureKind::of(self.jam.as_ref(), self.stop.as_ref())
+    }
+
     /// Whether every beat was turned.
     #[must_use]
     pub fn completed(&self) -> bool {
-        self.jam.is_none() && self.stop.is_none()
+        self.failure().is_none()
     }
-}
-
-/// How often one turn was blocked by one late face.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Blame {
-    /// The late face.
-    pub late: Face,
-    /// The face that was blocked.
-    pub blocked: Face,
-    /// Whether it turned against the late face's error, so that corners met; else the row
-    /// that both share rubbed along.
-    pub against: bool,
-    /// Jams.
-    pub jams: usize,
-    /// Faces brought to a stand that got through.
-    pub pushed: usize,
-    /// How far the late face was off, mean, degrees.
-    pub late_deg: f64,
-}
-
-/// What one axis had to do with the ends of runs.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-pub struct AxisBlame {
-    /// Jams in which its face was late.
-    pub late: usize,
-    /// Jams in which its face was blocked.
-    pub blocked: usize,
-    /// Runs that it stopped otherwise.
-    pub stops: usize,
 }
 
 /// Many executions on one scene's axes.
@@ -143,21 +121,17 @@ impl TurningDrill {
         self.count(|execution| execution.stop.is_some())
     }
 
-    /// Executions that jammed or were stopped otherwise.
+    /// All executions that failed, by kind.
     #[must_use]
-    pub fn failures(&self) -> usize {
-        self.trials() - self.completed()
+    pub fn failures(&self) -> Failures {
+        self.executions.iter().map(Execution::failure).collect()
     }
 
-    /// Executions that ended with a broken shaft.
+    /// Executions that ended with a broken shaft, in a jam or without.
     #[must_use]
     pub fn broken(&self) -> usize {
-        self.count(|execution| {
-            let jam = execution.jam.as_ref();
-            let stop = execution.stop.map(|stop| stop.cause);
-            jam.is_some_and(|jam| jam.verdict == JamVerdict::ShaftBroken)
-                || matches!(stop, Some(Cause::ShaftBroken(_)))
-        })
+        let failures = self.failures();
+        failures.of_kind(FailureKind::JamBrokeShaft) + failures.of_kind(FailureKind::ShaftBroke)
     }
 
     /// Executions in which a face was brought to a stand and got through.
@@ -176,13 +150,6 @@ impl TurningDrill {
     #[must_use]
     pub fn jams_at_most(&self) -> f64 {
         exact_upper(self.jams(), self.trials(), 0.95)
-    }
-
-    /// Further trials without a jam that would support "fewer than `rate` at 95 %
-    /// confidence"; 0 where it is supported already, `None` for rates outside (0, 1).
-    #[must_use]
-    pub fn further_trials(&self, rate: f64) -> Option<usize> {
-        further_trials(self.jams(), self.trials(), rate, 0.95)
     }
 
     /// Times of the completed executions, s, sorted.
@@ -210,52 +177,6 @@ impl TurningDrill {
     pub fn mean_bound_s(&self) -> f64 {
         let sum: f64 = self.executions.iter().map(|execution| execution.bound_s).sum();
         sum / self.trials().max(1) as f64
-    }
-
-    /// Who blocked whom, the most frequent first.
-    #[must_use]
-    pub fn blame(&self) -> Vec<Blame> {
-        let mut rows: Vec<Blame> = Vec::new();
-        for execution in &self.executions {
-            let jams = execution.jam.iter().map(|jam| (jam, true));
-            for (jam, ended) in jams.chain(execution.pushed.iter().map(|jam| (jam, false))) {
-                let against = jam.late_angle_deg * jam.blocked_angle_deg < 0.0;
-                let key = (jam.late_face, jam.blocked_face, against);
-                let place = rows.iter().position(|row| (row.late, row.blocked, row.against) == key);
-                let place = place.unwrap_or_else(|| {
-                    let (late, blocked, against) = key;
-                    let none = Blame { late, blocked, against, jams: 0, pushed: 0, late_deg: 0.0 };
-                    rows.push(none);
-                    rows.len() - 1
-                });
-                let row = &mut rows[place];
-                let before = (row.jams + row.pushed) as f64;
-                row.late_deg = (row.late_deg * before + jam.late_angle_deg.abs()) / (before + 1.0);
-                row.jams += usize::from(ended);
-                row.pushed += usize::from(!ended);
-            }
-        }
-        rows.sort_by_key(|row| {
-            let faces = (row.late.index(), row.blocked.index());
-            (core::cmp::Reverse((row.jams, row.pushed)), faces, row.against)
-        });
-        rows
-    }
-
-    /// What each axis had to do with it, faces in the order U R F D L B.
-    #[must_use]
-    pub fn axes(&self) -> [AxisBlame; 6] {
-        let mut axes = [AxisBlame::default(); 6];
-        for execution in &self.executions {
-            if let Some(jam) = &execution.jam {
-                axes[jam.late_face.index()].late += 1;
-                axes[jam.blocked_face.index()].blocked += 1;
-            }
-            if let Some(face) = execution.stop.and_then(|stop| stop.cause.face()) {
-                axes[face.index()].stops += 1;
-            }
-        }
-        axes
     }
 
     /// Executions that turned every beat.

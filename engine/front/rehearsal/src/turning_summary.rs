@@ -1,7 +1,9 @@
 //! A drill of the axes in a few lines of text.
 
+use crate::blame::Blame;
+use crate::failures::CLAIMED_RATES;
 use crate::statistics::share_in_words;
-use crate::turning::{Blame, TurningDrill};
+use crate::turning::TurningDrill;
 
 /// Rows of blame that the text holds.
 const ROWS: usize = 5;
@@ -42,14 +44,10 @@ impl TurningDrill {
             None => "none".to_owned(),
         };
         let most = |of: fn(&crate::Execution) -> f64| self.quantile(1.0, of).unwrap_or(0.0);
-        let mut lines = vec![
-            share("completed", self.completed()),
-            format!(
-                "{}; at most {:.2} % at 95 % confidence, one-sided",
-                share("jammed", self.jams()),
-                self.jams_at_most() * 100.0
-            ),
-            share("stopped otherwise", self.stops()),
+        let failures = self.failures();
+        let mut lines = vec![share("completed", self.completed())];
+        lines.extend(failures.lines());
+        lines.extend([
             share("with a face that was stuck and got through", self.pushed()),
             format!(
                 "time of completed runs: 5 % {}, median {}, 95 % {}; no run can beat {:.1} ms on \
@@ -73,8 +71,13 @@ impl TurningDrill {
                 most(|e| e.winding_c),
                 most(|e| e.resistor_c)
             ),
-        ];
+        ]);
+        lines.extend(failures.advice(&CLAIMED_RATES));
         lines.extend(self.blame().iter().take(ROWS).map(Blame::sentence));
+        // Jams are told there.
+        let reasons = self.reasons().into_iter().filter(|reason| !reason.kind.is_jam());
+        lines
+            .extend(reasons.take(ROWS).map(|reason| format!("{}: {}", reason.words, reason.count)));
         let stop = self.executions.iter().find_map(|e| Some((e.number, e.stop?)));
         lines.extend(stop.map(|(number, stop)| format!("first stop, trial {number}: {stop}")));
         lines.join("\n")

@@ -5,7 +5,8 @@ use core::fmt::Write as _;
 use dryturn_rehearsal::{BudgetPoint, MeanAndInterval, SearchBudgets};
 
 use crate::html::{Escaped, figure};
-use crate::marks::{self, Mark};
+use crate::kinds::TOTAL;
+use crate::marks::{self, Mark, Series};
 use crate::{plot, table};
 
 pub(crate) fn section(budgets: &SearchBudgets) -> String {
@@ -22,16 +23,18 @@ pub(crate) fn section(budgets: &SearchBudgets) -> String {
     let mark = |point: &BudgetPoint| {
         let (value, interval) = ms(point.over_best_s);
         let title = format!("{} nodes: {} ms more", point.budget, figure(value, 1));
-        Mark { at: point.budget as f64, value, interval, title }
+        Mark { at: point.budget as f64, value, interval: Some(interval), title }
     };
     let shown: Vec<Mark> = budgets.points.iter().map(mark).collect();
-    let least = shown.iter().map(|mark| mark.interval.0).fold(0.0, f64::min);
-    let most = shown.iter().map(|mark| mark.interval.1).fold(0.0, f64::max);
+    let ends = || shown.iter().filter_map(|mark| mark.interval);
+    let least = ends().map(|(low, _)| low).fold(0.0, f64::min);
+    let most = ends().map(|(_, high)| high).fold(0.0, f64::max);
     let step = plot::round_step((most - least).max(1.0), 4);
     let range = ((least / step).floor() * step, (most / step).ceil() * step);
     let heading = "Search and execution together, ms more than at the best budget";
     let values: Vec<f64> = shown.iter().map(|mark| mark.at).collect();
-    marks::draw(&mut out, "budget, nodes", &values, (heading, range, 180.0), &shown);
+    let series = [Series { style: TOTAL, marks: shown }];
+    marks::draw(&mut out, "budget, nodes", &values, (heading, range, 180.0), &series);
     out.push_str(
         "<figcaption>Bars: 95 % bootstrap intervals of the mean difference on the same \
          cubes.</figcaption></figure>",

@@ -4,7 +4,7 @@ use core::fmt::Write as _;
 
 use dryturn_cube::{Face, Facelet};
 use dryturn_rehearsal::statistics::{Z_95, wilson};
-use dryturn_rehearsal::{Drill, Verdict};
+use dryturn_rehearsal::{Drill, FailureKind, Verdict};
 
 use crate::html::Escaped;
 use crate::net::{self, Cell};
@@ -40,12 +40,18 @@ fn shares(out: &mut String, drill: &Drill) {
         ("stopped by something else", drill.ended(Verdict::Stopped)),
         ("misread: a wrong cube, turned to the end", drill.ended(Verdict::Misread)),
         ("lost: ended elsewhere without a jam", drill.ended(Verdict::Lost)),
+        ("not solved, all together", trials - drill.ended(Verdict::Solved)),
     ];
+    let broken_off = drill.failures();
+    let of = |kind: FailureKind| (kind.words(), broken_off.of_kind(kind));
+    let kinds = FailureKind::ALL.map(of).into_iter().filter(|(_, count)| *count > 0);
     out.push_str(
         "<table><thead><tr><th>what</th><th>trials</th><th>share</th><th>95 % interval (Wilson)\
          </th></tr></thead><tbody>",
     );
-    for (what, count) in rows {
+    let kinds = kinds.map(|(what, count)| (format!("runs that were broken off: {what}"), count));
+    for (what, count) in rows.map(|(what, count)| (what.to_owned(), count)).into_iter().chain(kinds)
+    {
         let (low, high) = wilson(count, trials, Z_95);
         let _ = write!(
             out,

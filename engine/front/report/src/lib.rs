@@ -16,6 +16,7 @@ mod drill;
 mod histogram;
 mod html;
 mod identified;
+mod kinds;
 mod lanes;
 mod logs_page;
 mod marks;

@@ -3,18 +3,19 @@
 use core::fmt::Write as _;
 
 use crate::html::Escaped;
+use crate::kinds::Style;
 use crate::plot::{self, Scale, tick_text};
 
 pub(crate) const WIDTH: f64 = 760.0;
 pub(crate) const LEFT: f64 = 64.0;
 pub(crate) const RIGHT: f64 = 36.0;
 /// Room above a plot and below it, px.
-pub(crate) const TOP: f64 = 26.0;
-const BELOW: f64 = 44.0;
+pub(crate) const TOP: f64 = 14.0;
+const BELOW: f64 = 52.0;
 /// From this ratio of the largest value to the least on, the setting's axis is by ratio.
 const LOG_FROM: f64 = 5.0;
 /// Names at the setting's axis are at least so far apart, px.
-const APART: f64 = 44.0;
+const APART: f64 = 54.0;
 
 /// The setting's scale, with some room at both ends.
 fn scale(values: &[f64]) -> Scale {
@@ -28,22 +29,28 @@ fn scale(values: &[f64]) -> Scale {
     }
 }
 
-/// A point with its interval; `None` where there is nothing to say.
+/// A point, with its interval where it has one.
 pub(crate) struct Mark {
     pub(crate) at: f64,
     pub(crate) value: f64,
-    pub(crate) interval: (f64, f64),
+    pub(crate) interval: Option<(f64, f64)>,
     pub(crate) title: String,
 }
 
-/// The marks over `values` of a setting, which is named with its unit; heading, range and
-/// height of the plot.
+/// Points that a line joins.
+pub(crate) struct Series {
+    pub(crate) style: Style,
+    pub(crate) marks: Vec<Mark>,
+}
+
+/// Series over `values` of a setting, which is named with its unit; heading, range and
+/// height of the plot. The first series lies lowest.
 pub(crate) fn draw(
     out: &mut String,
     setting: &str,
     values: &[f64],
     (heading, range, height): (&str, (f64, f64), f64),
-    marks: &[Mark],
+    series: &[Series],
 ) {
     let bottom = TOP + height;
     let (x, y) = (scale(values), Scale::linear(range, (bottom, TOP)));
@@ -62,30 +69,35 @@ pub(crate) fn draw(
         below(out, at, bottom, &name);
     }
     name_below(out, bottom, setting);
-    let line: Vec<(f64, f64)> = marks.iter().map(|m| (x.px(m.at), y.px(m.value))).collect();
-    let _ = write!(out, "<path class=\"between\" d=\"{}\"/>", plot::path(&line));
-    for Mark { at, value, interval, title } in marks {
-        let (x, y, low, high) = (x.px(*at), y.px(*value), y.px(interval.0), y.px(interval.1));
-        let _ = write!(
-            out,
-            "<g><title>{}</title><path class=\"interval\" d=\"M{x:.1} {low:.1}V{high:.1}M{left:.1} \
-             {low:.1}h8M{left:.1} {high:.1}h8\"/><circle class=\"point\" cx=\"{x:.1}\" cy=\"{y:.1}\" \
-             r=\"4\"/></g>",
-            Escaped(title),
-            left = x - 4.0,
-        );
+    for Series { style, marks } in series {
+        let line: Vec<(f64, f64)> = marks.iter().map(|m| (x.px(m.at), y.px(m.value))).collect();
+        let _ = write!(out, "<path class=\"series {}\" d=\"{}\"/>", style.class, plot::path(&line));
+    }
+    for Series { style, marks } in series {
+        for Mark { at, value, interval, title } in marks {
+            let (x, own) = (x.px(*at), y.px(*value));
+            let bar = interval.map_or_else(String::new, |(low, high)| {
+                let (low, high, left) = (y.px(low), y.px(high), x - 4.0);
+                format!(
+                    "<path class=\"interval\" d=\"M{x:.1} {low:.1}V{high:.1}M{left:.1} {low:.1}h8M{left:.1} \
+                     {high:.1}h8\"/>"
+                )
+            });
+            let mark = style.mark(x, own);
+            let _ = write!(out, "<g><title>{}</title>{bar}{mark}</g>", Escaped(title));
+        }
     }
     out.push_str("</svg>");
 }
 
-/// Opens a plot of so many pixels in height, with its heading.
+/// Opens a plot of so many pixels in height, with its heading above.
 pub(crate) fn frame(out: &mut String, heading: &str, height: f64) {
     // Writing to a String cannot fail.
     let _ = write!(
         out,
-        "<svg class=\"marks\" viewBox=\"0 0 {WIDTH} {0:.0}\" width=\"{WIDTH}\" role=\"img\"><title>\
-         {heading}</title><text class=\"heading\" x=\"{LEFT}\" y=\"15\">{heading}</text><rect \
-         class=\"lane\" x=\"{LEFT}\" y=\"{TOP}\" width=\"{1:.1}\" height=\"{height:.1}\"/>",
+        "<p class=\"plot-heading\">{heading}</p><svg class=\"marks\" viewBox=\"0 0 {WIDTH} {0:.0}\" \
+         width=\"{WIDTH}\" role=\"img\"><title>{heading}</title><rect class=\"lane\" x=\"{LEFT}\" \
+         y=\"{TOP}\" width=\"{1:.1}\" height=\"{height:.1}\"/>",
         TOP + height + BELOW,
         WIDTH - LEFT - RIGHT
     );
@@ -114,7 +126,7 @@ pub(crate) fn below(out: &mut String, at: f64, bottom: f64, name: &str) {
         let _ = write!(
             out,
             "<text class=\"tick-name\" x=\"{at:.1}\" y=\"{:.1}\">{name}</text>",
-            bottom + 18.0
+            bottom + 21.0
         );
     }
 }
@@ -125,7 +137,7 @@ pub(crate) fn name_below(out: &mut String, bottom: f64, name: &str) {
         out,
         "<text class=\"tick-name\" x=\"{:.1}\" y=\"{:.1}\">{}</text>",
         (LEFT + WIDTH - RIGHT) / 2.0,
-        bottom + 36.0,
+        bottom + 44.0,
         Escaped(name)
     );
 }

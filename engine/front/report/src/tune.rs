@@ -2,14 +2,13 @@
 
 use core::fmt::Write as _;
 
-use dryturn_rehearsal::statistics::{Z_95, wilson};
-use dryturn_rehearsal::{Dot, Limit, Nudge, StartToStop, Tuned, Tuning};
+use dryturn_rehearsal::{Dot, Failures, Limit, NotTuned, Nudge, StartToStop, Tuned, Tuning};
 
 use crate::html::{Escaped, figure};
 use crate::marks::{self, LEFT, RIGHT, TOP, WIDTH};
 use crate::page::POINTER;
 use crate::plot::{self, Scale, tick_text};
-use crate::table;
+use crate::{kinds, table};
 
 /// Height of the plot, px.
 const HEIGHT: f64 = 300.0;
@@ -32,10 +31,13 @@ pub(crate) fn section(tuning: &Tuning) -> String {
         request.proof
     );
     match &tuning.found {
-        Ok(tuned) => found(&mut out, tuned),
+        Ok(tuned) => found(&mut out, tuned, request.target.jam_rate),
         Err(why) => {
             let _ =
                 write!(out, "<p><strong>No settings: {}.</strong></p>", Escaped(&why.to_string()));
+            if let NotTuned::NoneKeeps { drill, .. } = why {
+                kinds::meanings(&mut out, &drill.failures());
+            }
         }
     }
     frontier(&mut out, tuning);
@@ -47,15 +49,15 @@ pub(crate) fn section(tuning: &Tuning) -> String {
     out
 }
 
-fn found(out: &mut String, tuned: &Tuned) {
+fn found(out: &mut String, tuned: &Tuned, rate: f64) {
     let rows = [
         ("tuned", &tuned.drill),
         ("the scene as it was", &tuned.before),
         ("waiting, with the tuned limits", &tuned.waiting),
     ];
     let rows = rows.map(|(what, drill)| {
-        let failed = drill.failures();
-        let (low, high) = wilson(failed, drill.trials(), Z_95);
+        let failures = drill.failures();
+        let (low, high) = failures.interval();
         let time = |share: f64| {
             drill.time_s(share).map_or_else(|| "–".to_owned(), |(s, _)| figure(s * 1e3, 1))
         };
@@ -66,7 +68,8 @@ fn found(out: &mut String, tuned: &Tuned) {
         vec![
             what.to_owned(),
             drill.trials().to_string(),
-            failed.to_string(),
+            failures.count().to_string(),
+            kinds::in_a_cell(&failures),
             format!("{} to {}", figure(100.0 * low, 2), figure(100.0 * high, 2)),
             time(0.5),
             time(0.95),
@@ -78,6 +81,7 @@ fn found(out: &mut String, tuned: &Tuned) {
         "settings",
         "executions",
         "failed",
+        "by cause",
         "95 % interval (Wilson), %",
         "median, ms",
         "95 % are below, ms",
@@ -87,20 +91,17 @@ fn found(out: &mut String, tuned: &Tuned) {
     table::draw(out, "figures", &headings, rows);
     let percent =
         |share: Option<f64>| share.map_or_else(|| "–".to_owned(), |share| figure(100.0 * share, 0));
-    let further = |rate: f64| {
-        tuned.further_trials(rate).map_or_else(|| "no".to_owned(), |count| count.to_string())
-    };
     let _ = write!(
         out,
-        "<p>{} % of the way from waiting to the bound is closed, at {} V. Static safety factor {}. \
-         Further trials without a failure that would support fewer than 0.5 %: {}; fewer than \
-         0.1 %: {}.</p>",
+        "<p>{} % of the way from waiting to the bound is closed, at {} V. Static safety factor {}.",
         percent(tuned.gap_closed()),
         tuned.scene.file().drive.bus_voltage_v,
-        figure(tuned.static_safety_ratio(), 2),
-        further(0.005),
-        further(0.001)
+        figure(tuned.static_safety_ratio(), 2)
     );
+    for sentence in tuned.drill.failures().advice(&[rate, 0.5 * rate, 0.1 * rate]) {
+        let _ = write!(out, " {}.", Escaped(sentence));
+    }
+    out.push_str("</p>");
     let rows = tuned
         .settings
         .iter()
@@ -112,11 +113,12 @@ fn found(out: &mut String, tuned: &Tuned) {
 fn frontier(out: &mut String, tuning: &Tuning) {
     let whole_ms =
         |execution_s: f64| StartToStop::of(&tuning.request.scene, execution_s).total_s() * 1e3;
-    let dots: Vec<&Dot> = tuning.dots.iter().filter(|dot| dot.trials >= LEAST_TRIALS).collect();
+    let dots: Vec<&Dot> =
+        tuning.dots.iter().filter(|dot| dot.failures.trials() >= LEAST_TRIALS).collect();
     if dots.is_empty() {
         return;
     }
-    let percent = |dot: &Dot| 100.0 * dot.failures as f64 / dot.trials as f64;
+    let percent = |dot: &Dot| 100.0 * dot.failures.share();
     let times = dots.iter().map(|dot| whole_ms(dot.median_s));
     let least = times.clone().fold(f64::INFINITY, f64::min);
     let most = times.fold(0.0, f64::max);
@@ -146,7 +148,7 @@ fn frontier(out: &mut String, tuning: &Tuning) {
     );
     for dot in &dots {
         let share = percent(dot).max(NONE);
-        let (low, high) = wilson(dot.failures, dot.trials, Z_95);
+        let (low, high) = dot.failures.interval();
         let (at, own) = (x.px(whole_ms(dot.median_s)), y.px(share));
         let bar = if dot.frontier {
             let (low, high) = (y.px((100.0 * low).max(NONE)), y.px(100.0 * high));
@@ -156,12 +158,11 @@ fn frontier(out: &mut String, tuning: &Tuning) {
         };
         let _ = write!(
             out,
-            "<g><title>{}: {} ms, {} of {} fail</title>{bar}<circle class=\"{}\" cx=\"{at:.1}\" \
+            "<g><title>{}: {} ms, {}</title>{bar}<circle class=\"{}\" cx=\"{at:.1}\" \
              cy=\"{own:.1}\" r=\"{}\"/></g>",
             dot.policy,
             figure(whole_ms(dot.median_s), 1),
-            dot.failures,
-            dot.trials,
+            Escaped(dot.failures.words()),
             if dot.frontier { "point" } else { "other" },
             if dot.frontier { 4.0 } else { 2.5 }
         );
@@ -169,8 +170,7 @@ fn frontier(out: &mut String, tuning: &Tuning) {
     if let Ok(tuned) = &tuning.found {
         for (name, drill) in [("tuned", &tuned.drill), ("before", &tuned.before)] {
             let Some((median_s, _)) = drill.time_s(0.5) else { continue };
-            let failed = drill.failures();
-            let share = (100.0 * failed as f64 / drill.trials() as f64).max(NONE);
+            let share = (100.0 * drill.failures().share()).max(NONE);
             let (at, own) = (x.px(whole_ms(median_s)), y.px(share));
             let _ = write!(
                 out,
@@ -196,22 +196,21 @@ fn limits(out: &mut String, tuned: &Tuned) {
         }
         out.push_str("</ul>");
     }
-    let blame = tuned.drill.blame();
-    if let Some(first) = blame.first() {
-        let _ = write!(out, "<p>In the proof, first of all: {}.</p>", Escaped(&first.sentence()));
+    if let Some(cause) = tuned.drill.first_cause() {
+        let _ = write!(out, "<p>In the proof, first of all: {}.</p>", Escaped(cause));
     }
     let nudge = |nudge: Option<&Nudge>| match nudge {
         None => ["–".to_owned(), "–".to_owned(), "–".to_owned()],
         Some(nudge) => [
             nudge.value.clone(),
             nudge.faster_s.map_or_else(|| "–".to_owned(), |s| figure(s * 1e3, 1)),
-            nudge.failures.to_string(),
+            kinds_or_none(&nudge.failures),
         ],
     };
     let row = |limit: &Limit| {
         let mut row = vec![limit.field.clone()];
         row.extend(nudge(limit.nudges[0].as_ref()));
-        row.extend([limit.value.clone(), limit.failures.to_string()]);
+        row.extend([limit.value.clone(), kinds_or_none(&limit.failures)]);
         row.extend(nudge(limit.nudges[1].as_ref()));
         row
     };
@@ -230,10 +229,18 @@ fn limits(out: &mut String, tuned: &Tuned) {
         let _ = write!(
             out,
             "<p>Each field moved a little to either side, {} executions each, with the same luck.</p>",
-            limit.trials
+            limit.failures.trials()
         );
     }
     table::draw(out, "figures", &headings, tuned.limits.iter().map(row));
+}
+
+/// How many fail, with the kinds where any do.
+fn kinds_or_none(failures: &Failures) -> String {
+    match failures.count() {
+        0 => "0".to_owned(),
+        count => format!("{count}: {}", kinds::in_a_cell(failures)),
+    }
 }
 
 fn rounds(out: &mut String, tuning: &Tuning) {

@@ -4,12 +4,12 @@ use core::fmt::Write as _;
 
 use dryturn_cube::Face;
 use dryturn_handoff::Jam;
-use dryturn_rehearsal::statistics::{Z_95, quantile, wilson};
-use dryturn_rehearsal::{Execution, TurningDrill};
+use dryturn_rehearsal::statistics::quantile;
+use dryturn_rehearsal::{CLAIMED_RATES, Execution, TurningDrill};
 
 use crate::html::{Escaped, figure};
 use crate::page::POINTER;
-use crate::{histogram, table};
+use crate::{histogram, kinds, table};
 
 /// How many executions that did not complete are listed.
 const LISTED: usize = 20;
@@ -42,61 +42,31 @@ pub(crate) fn section(number: usize, drill: &TurningDrill) -> String {
 }
 
 fn counts(out: &mut String, drill: &TurningDrill) {
-    let trials = drill.trials();
-    let completed = drill.times_s().len();
-    let rows = [
-        ("completed", completed),
-        ("jammed", drill.jams()),
-        ("stopped by something else", drill.stops()),
-        ("a face was brought to a stand and got through", drill.pushed()),
-    ];
-    let rows = rows.map(|(what, count)| {
-        let (low, high) = wilson(count, trials, Z_95);
-        vec![
-            what.to_owned(),
-            count.to_string(),
-            figure(100.0 * count as f64 / trials.max(1) as f64, 1),
-            format!("{} to {}", figure(100.0 * low, 2), figure(100.0 * high, 2)),
-        ]
-    });
+    let failures = drill.failures();
+    let trials = failures.trials();
+    let row = |what: &str, count: usize| {
+        let [share, interval] = kinds::share_cells(count, trials);
+        vec![what.to_owned(), count.to_string(), share, interval]
+    };
+    let mut rows =
+        vec![row("completed", drill.completed()), row("failed, all causes", failures.count())];
+    let split = failures.split();
+    rows.extend(
+        split.iter().map(|(kind, count)| row(&format!("of them: {}", kind.words()), *count)),
+    );
+    rows.push(row("a face was brought to a stand and got through", drill.pushed()));
     let headings = ["what", "executions", "%", "95 % interval (Wilson), %"];
     table::draw(out, "figures", &headings, rows);
     let _ = write!(
         out,
-        "<p>At most {} % of executions jam (exact one-sided bound, 95 % confidence).",
-        figure(100.0 * drill.jams_at_most(), 2)
+        "<p>At most {} % of executions fail (exact one-sided bound, 95 % confidence).",
+        figure(100.0 * failures.at_most(), 2)
     );
-    for (rate, words) in [(0.01, "under 1 %"), (0.001, "under 0.1 %")] {
-        let _ = match drill.further_trials(rate) {
-            Some(0) => write!(out, " “Jams in {words}” is supported."),
-            Some(1) => write!(out, " “Jams in {words}” takes one more execution without a jam."),
-            Some(more) => {
-                write!(out, " “Jams in {words}” takes {more} further executions without a jam.")
-            }
-            None => Ok(()),
-        };
+    for sentence in failures.advice(&CLAIMED_RATES) {
+        let _ = write!(out, " {}.", Escaped(sentence));
     }
     out.push_str("</p>");
-    let causes = causes(drill);
-    if !causes.is_empty() {
-        let list: Vec<String> =
-            causes.iter().map(|(cause, count)| format!("{cause}: {count}")).collect();
-        let _ = write!(out, "<p>What else stopped it: {}.</p>", Escaped(list.join("; ")));
-    }
-}
-
-/// Other causes of stops, the most frequent first.
-fn causes(drill: &TurningDrill) -> Vec<(String, usize)> {
-    let mut causes: Vec<(String, usize)> = Vec::new();
-    for stop in drill.executions.iter().filter_map(|execution| execution.stop) {
-        let words = stop.cause.to_string();
-        match causes.iter_mut().find(|(known, _)| *known == words) {
-            Some((_, count)) => *count += 1,
-            None => causes.push((words, 1)),
-        }
-    }
-    causes.sort_by(|a, b| b.1.cmp(&a.1).then(a.0.cmp(&b.0)));
-    causes
+    kinds::meanings(out, &failures);
 }
 
 fn times(out: &mut String, drill: &TurningDrill) {
@@ -162,12 +132,38 @@ fn blame(out: &mut String, drill: &TurningDrill) {
     if axes.iter().any(|axis| axis.late + axis.blocked + axis.stops > 0) {
         let rows = Face::ALL.map(|face| {
             let axis = axes[face.index()];
-            let counts = [axis.late, axis.blocked, axis.stops].map(|count| count.to_string());
+            let counts = [axis.late, axis.blocked, axis.broken, axis.stops];
+            let counts = counts.map(|count| count.to_string());
             [vec![face.to_string()], counts.to_vec()].concat()
         });
         out.push_str("<h3>What each axis had to do with it</h3>");
-        let headings = ["face", "late in a jam", "blocked in a jam", "stopped it otherwise"];
+        let headings = [
+            "face",
+            "late in a jam",
+            "blocked in a jam",
+            "its shaft broke",
+            "stopped it without a jam",
+        ];
         table::draw(out, "figures", &headings, rows);
+    }
+    let reasons = drill.reasons();
+    if !reasons.is_empty() {
+        out.push_str("<h3>What executions failed by</h3>");
+        if reasons.len() > BLAMED {
+            let _ = write!(out, "<p>{} in all; the first {BLAMED}.</p>", reasons.len());
+        }
+        let row = |reason: &dryturn_rehearsal::Reason| {
+            let [share, interval] = kinds::share_cells(reason.count, drill.trials());
+            vec![
+                reason.words.clone(),
+                reason.kind.words().to_owned(),
+                reason.count.to_string(),
+                share,
+                interval,
+            ]
+        };
+        let headings = ["what happened", "cause", "executions", "%", "95 % interval (Wilson), %"];
+        table::draw(out, "figures", &headings, reasons.iter().take(BLAMED).map(row));
     }
 }
 
@@ -214,14 +210,21 @@ fn failures(out: &mut String, drill: &TurningDrill) {
         failed.len()
     );
     let cells = |execution: &&Execution| {
+        let kind = execution.failure().map_or("", |kind| kind.words());
         let (why, turns) = match (&execution.jam, &execution.stop) {
             (Some(jam), _) => (jam.to_string(), turns(drill, execution, jam)),
             (None, Some(stop)) => (stop.to_string(), String::new()),
             (None, None) => Default::default(),
         };
-        vec![execution.number.to_string(), (execution.plan + 1).to_string(), why, turns]
+        vec![
+            execution.number.to_string(),
+            (execution.plan + 1).to_string(),
+            kind.to_owned(),
+            why,
+            turns,
+        ]
     };
-    let headings = ["execution", "plan", "why", "turns"];
+    let headings = ["execution", "plan", "cause", "why", "turns"];
     table::draw(out, "listed", &headings, failed.iter().take(LISTED).map(cells));
 }
 

@@ -109,8 +109,9 @@ fn register_run(engine: &mut Engine) {
 }
 
 fn register_drill(engine: &mut Engine) {
-    let counts: [Named<TurningDrill, usize>; 6] = [
+    let counts: [Named<TurningDrill, usize>; 7] = [
         ("trials", TurningDrill::trials),
+        ("failed", |d| d.failures().count()),
         ("jammed", TurningDrill::jams),
         ("stopped", TurningDrill::stops),
         ("pushed", TurningDrill::pushed),
@@ -120,7 +121,11 @@ fn register_drill(engine: &mut Engine) {
     for (name, of) in counts {
         engine.register_get(name, move |d: &mut TurningValue| int(of(&d.0)));
     }
-    let numbers: [Named<TurningDrill, f64>; 5] = [
+    let numbers: [Named<TurningDrill, f64>; 9] = [
+        ("failure_rate", |d| d.failures().share()),
+        ("failure_low", |d| d.failures().interval().0),
+        ("failure_high", |d| d.failures().interval().1),
+        ("failures_at_most", |d| d.failures().at_most()),
         ("jam_rate", |d| d.jams() as f64 / d.trials().max(1) as f64),
         ("jam_low", |d| d.jam_interval().0),
         ("jam_high", |d| d.jam_interval().1),
@@ -148,13 +153,17 @@ fn register_drill(engine: &mut Engine) {
     });
     engine.register_fn("further_trials", |d: TurningValue, rate: Dynamic| -> Fallible<i64> {
         let rate = number(&rate)?;
-        match d.0.further_trials(rate) {
+        match d.0.failures().further_trials(rate) {
             Some(trials) => Ok(int(trials)),
             None => fault(format!("the rate is {rate}: must be above 0 and below 1")),
         }
     });
     engine.register_get("blame", |d: &mut TurningValue| {
         from_json(&json!(d.0.blame().iter().map(ledger::blame).collect::<Vec<_>>()))
+    });
+    engine.register_get("kinds", |d: &mut TurningValue| {
+        let split = d.0.failures().split().into_iter();
+        split.map(|(kind, count)| (kind.key().into(), Dynamic::from(int(count)))).collect::<Map>()
     });
     engine.register_get("summary", |d: &mut TurningValue| d.0.summary());
 }

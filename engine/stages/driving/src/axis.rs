@@ -65,12 +65,8 @@ impl Axis {
             resistance_ohm: drive.resistance_ohm,
             current_limit_a: limit_a.min(voltage_v / drive.resistance_ohm),
             voltage_v,
-            inertia_kg_m2: drive.rotor_inertia_kg_m2
-                + drive.coupler_inertia_kg_m2
-                + drive.layer_inertia_kg_m2,
-            friction_n_m: drive.friction_torque_n_m
-                * file.cube.layer_friction_share
-                * file.cube.tension_ratio,
+            inertia_kg_m2: file.axis_inertia_kg_m2(),
+            friction_n_m: file.layer_friction_n_m(),
             viscous_n_m_s: drive.viscous_friction_n_m_s,
         };
         let share = drive.planned_torque_share;
@@ -81,14 +77,4 @@ impl Axis {
         };
         Self { planned, limit, speed_limit_rad_s: drive.speed_limit_rad_s }
     }
-}
-
-/// Mass (kg) and inertia (kg·m²) of one layer about its axis: nine of 26 equal
-/// pieces by the parallel-axis theorem, `m_p p² (12 + 9 k)`, where `own_ratio`
-/// `k` is 1/6 for solid pieces and 5/18 for thin-walled ones.
-#[must_use]
-pub fn layer_inertia(edge_m: f64, mass_kg: f64, core_kg: f64, own_ratio: f64) -> (f64, f64) {
-    let piece_kg = (mass_kg - core_kg) / 26.0;
-    let pitch_m = edge_m / 3.0;
-    (9.0 * piece_kg, piece_kg * pitch_m * pitch_m * (12.0 + 9.0 * own_ratio))
 }

@@ -40,7 +40,7 @@ mod supply;
 mod transitions;
 mod watch;
 
-pub use axis::{Axis, Motor, layer_inertia};
+pub use axis::{Axis, Motor};
 pub use bench::{Bench, BenchLog, BenchMove, LogNoise, run_log};
 pub use interlock::{Interlock, Torques};
 pub use leads::Lead;

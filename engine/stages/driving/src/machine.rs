@@ -88,7 +88,7 @@ impl Machine {
             resistance_ohm: drive.resistance_ohm,
             inductance_h: drive.inductance_mh * 1e-3,
             motor_kg_m2: drive.rotor_inertia_kg_m2 + drive.coupler_inertia_kg_m2,
-            layer_kg_m2: drive.layer_inertia_kg_m2,
+            layer_kg_m2: file.layer_inertia_kg_m2(),
             bearing_n_m: drive.bearing_friction_n_m,
             viscous_n_m_s: drive.viscous_friction_n_m_s,
             cogging_n_m: drive.cogging_torque_n_m,

@@ -25,12 +25,13 @@ pub(super) fn check(file: &SceneFile) -> Result<(), FieldError> {
         let allowed = format!("at most {:.3} (0.4 of a piece)", 0.4 * piece_mm);
         return wrong("rim_radius_mm", cube.rim_radius_mm, allowed);
     }
-    if cube.body == Body::Black && cube.facelet_edge_mm > piece_mm {
+    let facelet_mm = cube.sticker_edge_mm();
+    if cube.body == Body::Black && facelet_mm > piece_mm {
         let allowed = format!("at most {piece_mm} (a piece without its gap)");
-        return wrong("facelet_edge_mm", cube.facelet_edge_mm, allowed);
+        return wrong("facelet_edge_mm", facelet_mm, allowed);
     }
-    if cube.body == Body::Black && cube.facelet_corner_mm > cube.facelet_edge_mm / 2.0 {
-        let allowed = format!("at most {} (half a sticker)", cube.facelet_edge_mm / 2.0);
+    if cube.body == Body::Black && cube.facelet_corner_mm > facelet_mm / 2.0 {
+        let allowed = format!("at most {} (half a sticker)", facelet_mm / 2.0);
         return wrong("facelet_corner_mm", cube.facelet_corner_mm, allowed);
     }
     if cube.gloss_width_ratio > 0.0 && cube.gloss_width_ratio < 0.03 {

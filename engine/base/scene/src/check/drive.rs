@@ -8,15 +8,15 @@ use crate::file::{Profile, SceneFile};
 /// The axis must be able to move the cube, in a time that makes sense.
 pub(super) fn check(file: &SceneFile) -> Result<(), FieldError> {
     const LONGEST_HALF_TURN_S: f64 = 5.0;
-    let (drive, cube) = (&file.drive, &file.cube);
+    let drive = &file.drive;
     let constant = 60.0 / (core::f64::consts::TAU * drive.speed_constant_rpm_per_v);
     let setting =
         (drive.torque_setting_n_m_per_v * drive.bus_voltage_v).min(drive.torque_limit_n_m);
     let stall = constant * drive.duty_share * drive.bus_voltage_v / drive.resistance_ohm;
     let torque = setting.min(stall) * drive.planned_torque_share;
     // What the tension of the cube makes of the drive's figure.
-    let tight = cube.layer_friction_share * cube.tension_ratio;
-    let friction = drive.friction_torque_n_m * tight;
+    let tight = file.tension_share();
+    let friction = file.layer_friction_n_m();
     let surplus = torque - friction;
     if surplus <= 0.05 * friction {
         let allowed = format!(
@@ -26,12 +26,16 @@ pub(super) fn check(file: &SceneFile) -> Result<(), FieldError> {
             if tight == 1.0 { String::new() } else { format!(", times {tight:.3} for the cube") }
         );
         let field = "drive.friction_torque_n_m";
-        return Err(FieldError::new(field, drive.friction_torque_n_m, allowed));
+        let value = file.friction_torque_n_m();
+        let value = match drive.friction_torque_n_m.0 {
+            Some(_) => value.to_string(),
+            None => format!("{value} (from the preset and the cube's edge)"),
+        };
+        return Err(FieldError::new(field, value, allowed));
     }
     // An upper bound: speed up and slow down with the surplus, cruise at the
     // highest speed that friction, voltage and limit leave.
-    let inertia =
-        drive.rotor_inertia_kg_m2 + drive.coupler_inertia_kg_m2 + drive.layer_inertia_kg_m2;
+    let inertia = file.axis_inertia_kg_m2();
     let resisted = constant * constant / drive.resistance_ohm + drive.viscous_friction_n_m_s;
     let top_speed = ((stall - friction) / resisted)
         .min(surplus / drive.viscous_friction_n_m_s.max(1e-12))

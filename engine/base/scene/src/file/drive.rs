@@ -1,5 +1,7 @@
 //! The block of the axes and its presets.
 
+use crate::given::Given;
+
 choice! {
     /// Figures of a motor and its drive that the other fields start from. Each but the
     /// last is fitted to the same design targets (assumed): eight quarter
@@ -77,6 +79,13 @@ impl Preset {
         "speed_limit_rad_s",
         "acceleration_limit_rad_s2",
     ];
+
+    /// Coulomb friction of a layer of a tight cube of 56 mm, N·m, that the preset is fitted
+    /// with.
+    #[must_use]
+    pub fn friction_torque_n_m(self) -> f64 {
+        self.figures().friction_torque_n_m
+    }
 
     pub(crate) fn figures(self) -> Figures {
         let follows = Figures {
@@ -160,8 +169,8 @@ block! {
         jerk_limit_rad_s3: f64 = 2000000.0, 1000.0..=1000000000.0, "Highest jerk of SCurve.";
         rotor_inertia_kg_m2: f64 = (preset.figures().rotor_inertia_kg_m2), 0.0000001..=0.1, "Rotor.";
         coupler_inertia_kg_m2: f64 = 0.000005, 0.0..=0.1, "Coupler, and what of the shaft turns with the motor.";
-        layer_inertia_kg_m2: f64 = 0.000014, 0.0000001..=0.1, "One layer of the cube, nine pieces of 26.";
-        friction_torque_n_m: f64 = (preset.figures().friction_torque_n_m), 0.0..=10.0, "Coulomb friction of a turning layer of a tight cube; the cube's tension scales it.";
+        layer_inertia_kg_m2: Given = (Given::LEFT_OUT), 0.0000001..=0.1, "One layer of the cube; None: nine of 26 equal hollow pieces, from the cube's edge and mass, the core being 12.19 % of the mass (assumed); 1.4e-5 for the usual cube.";
+        friction_torque_n_m: Given = (Given::LEFT_OUT), 0.0..=10.0, "Coulomb friction of a turning layer of this cube if it were tight; None: what the preset is fitted with (0.156, 0.1, 0.06, 0.1, 0.1), times the edge over 56 mm, for springs press as hard whatever the size and pieces rub over the whole cut plane (assumed). Given or not, the cube's layer_friction_share and tension_ratio scale it.";
         bearing_friction_n_m: f64 = 0.004, 0.0..=1.0, "Coulomb friction of the motor's bearings.";
         viscous_friction_n_m_s: f64 = (preset.figures().viscous_friction_n_m_s), 0.0..=1.0, "Friction that grows with speed, of the motor.";
         cogging_torque_n_m: f64 = 0.004, 0.0..=1.0, "Amplitude of the motor's cogging.";

@@ -20,6 +20,8 @@ pub use power::{Host, Supply};
 pub use reader::{Method, Reader};
 pub use tolerances::Tolerances;
 
+use crate::given::Given;
+
 choice! {
     /// What the pieces are made of.
     Body {
@@ -196,9 +198,10 @@ block! {
     /// The cube: its size, its looks, and how its pieces block one another.
     Cube {
         edge_mm: f64 = 56.0, 30.0..=120.0, "Edge length of the whole cube; 56 is the usual size (common practice, no source).";
+        mass_g: Given = (Given::LEFT_OUT), 5.0..=5000.0, "Mass of the whole cube; None: as one of 56 mm and 82.04 g would have at this edge if it were built alike (assumed).";
         gap_mm: f64 = 0.4, 0.0..=3.0, "Visible gap between neighbouring pieces.";
         rim_radius_mm: f64 = 0.8, 0.0..=6.0, "Rounding of the pieces' edges as one sees them; 0 is sharp.";
-        facelet_edge_mm: f64 = 16.0, 5.0..=40.0, "Edge of a square sticker; unused where the body is Coloured.";
+        facelet_edge_mm: Given = (Given::LEFT_OUT), 5.0..=40.0, "Edge of a square sticker; None: 16 on a cube of 56 mm, and by the edge on others. Unused where the body is Coloured.";
         facelet_corner_mm: f64 = 1.5, 0.0..=20.0, "Rounding of a sticker's corners.";
         body: Body = (Body::Black), (), "What the pieces are made of.";
         body_reflectance_share: f64 = 0.035, 0.0..=1.0, "Reflectance of black pieces and of what is inside.";
@@ -214,7 +217,7 @@ block! {
         edge_radius_mm: f64 = (tension.pick(1.0, 3.0)), 0.1..=8.0, "Effective rounding of the pieces' hidden edges, for the interlock.";
         lift_mm: f64 = (tension.pick(0.2, 1.0)), 0.0..=3.0, "How far the springs let a turning layer lift off, for the interlock.";
         friction_ratio: f64 = (tension.pick(0.25, 0.15)), 0.0..=1.0, "Coefficient of friction between pieces; plastics on plastics 0.1 to 0.3 (CRC Materials Science and Engineering Handbook, 2001, table 399).";
-        layer_friction_share: f64 = (tension.pick(1.0, 0.256)), 0.01..=10.0, "Friction of a layer over the drive's figure for a tight cube.";
+        layer_friction_share: f64 = (tension.pick(1.0, 0.256)), 0.01..=10.0, "Friction of a layer over the drive's figure for a tight cube of this size.";
         stiffness_n_m_per_rad: f64 = (tension.pick(5.0, 3.0)), 0.1..=1000.0, "How stiff the whole cube is against a layer that is blocked.";
     }
 }

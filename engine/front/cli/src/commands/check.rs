@@ -59,7 +59,7 @@ fn one(file: &Path) -> Result<Json, Failure> {
             let hidden: Vec<&str> = patches.hidden().iter().map(|f| f.name()).collect();
             Ok(json!({
                 "file": name, "fine": true, "kind": "scene", "name": scene.file().name,
-                "cameras": cameras, "hidden": hidden,
+                "cameras": cameras, "hidden": hidden, "derived": scene.file().derived(),
             }))
         }
         Some("rhai") => {
@@ -88,8 +88,15 @@ fn sentence(result: &Json) -> String {
         })
         .collect();
     let hidden: Vec<String> = result["hidden"].as_array().into_iter().flatten().map(text).collect();
+    let derived = result["derived"].as_array().into_iter().flatten();
+    let derived: String = derived
+        .map(|d| {
+            let [what, unit, from] = ["what", "unit", "from"].map(|key| text(&d[key]));
+            format!("\n  {what} {} {unit} ({from})", d["value"])
+        })
+        .collect();
     format!(
-        "{file}: fine; {}; hidden: {}",
+        "{file}: fine; {}; hidden: {}{derived}",
         seen.join("; "),
         if hidden.is_empty() { "none".to_owned() } else { hidden.join(" ") }
     )

@@ -59,6 +59,15 @@ pub(crate) struct DrillArgs {
     /// Drill once for each value of a field, with the same plans and the same luck
     #[arg(long, value_name = "FIELD=V1,V2,…", value_parser = comparison)]
     compare: Option<Comparison>,
+
+    /// End with code 1 where a larger share of the executions fails, 0 to 1, whatever the cause
+    #[arg(long, value_name = "SHARE", value_parser = share, allow_negative_numbers = true)]
+    fail_above: Option<f64>,
+}
+
+fn share(text: &str) -> Result<f64, String> {
+    let share = text.parse().ok().filter(|share: &f64| (0.0..=1.0).contains(share));
+    share.ok_or_else(|| "must be a share, 0 to 1, as in 0.01".to_owned())
 }
 
 /// A field and the values to compare, ascending.
@@ -138,7 +147,11 @@ pub(crate) fn run(args: &DrillArgs, shared: &Shared) -> Result<u8, Failure> {
     let wall_s = started.elapsed().as_secs_f64();
     bar.finish_and_clear();
     let drills = drills.ok_or_else(|| Failure::ours("a drill without an end"))?;
-    let document = document(args, &drills, shared);
+    let objections = objections(args, &drills);
+    let code = u8::from(!objections.is_empty());
+    let mut document = document(args, &drills, shared);
+    document["exit_code"] = json!(code);
+    document["objections"] = json!(objections);
     let exhibits = exhibits(args, &drills);
     let page =
         turning_page("Drill of the axes", &what(args, &scene, plans.len(), shared), &exhibits);
@@ -154,7 +167,28 @@ pub(crate) fn run(args: &DrillArgs, shared: &Shared) -> Result<u8, Failure> {
         "{all} executions in {wall_s:.2} s: {:.0} a second",
         all as f64 / wall_s
     ));
-    Ok(0)
+    for objection in objections {
+        say::message(&format!("dryturn: {objection}"));
+    }
+    Ok(code)
+}
+
+/// Why a drill ends with code 1, a sentence without its full stop for each: nothing
+/// completes, or more fails than is allowed.
+fn objections(args: &DrillArgs, drills: &[(Option<f64>, Arc<TurningDrill>)]) -> Vec<String> {
+    let objection = |(value, drill): &(Option<f64>, Arc<TurningDrill>)| {
+        let failures = drill.failures();
+        let at = match (&args.compare, value) {
+            (Some(comparison), Some(value)) => format!("at {} = {value} ", comparison.field),
+            _ => String::new(),
+        };
+        if failures.count() == failures.trials() {
+            return Some(format!("{at}nothing completes: {}", failures.words()));
+        }
+        let most = args.fail_above.filter(|most| failures.share() > *most)?;
+        Some(format!("{at}more than a share of {most} fails: {}", failures.words()))
+    };
+    drills.iter().filter_map(objection).collect()
 }
 
 /// What was asked for, for a person.

@@ -5,7 +5,7 @@ use std::sync::Arc;
 use dryturn_handoff::Jam;
 use dryturn_rehearsal::{Execution, TurningDrill};
 
-const COLUMNS: [&str; 23] = [
+const COLUMNS: [&str; 24] = [
     "trial",
     "plan",
     "end",
@@ -29,9 +29,10 @@ const COLUMNS: [&str; 23] = [
     "highest_v",
     "winding_c",
     "resistor_c",
+    "failure_kind",
 ];
 
-fn row(execution: &Execution) -> [String; 23] {
+fn row(execution: &Execution) -> [String; 24] {
     let (jam, stop) = (execution.jam.as_ref(), execution.stop.as_ref());
     let of_jam = |of: fn(&Jam) -> String| jam.map_or_else(String::new, of);
     let end = match (jam, stop) {
@@ -64,6 +65,7 @@ fn row(execution: &Execution) -> [String; 23] {
         execution.bus_v.1.to_string(),
         execution.winding_c.to_string(),
         execution.resistor_c.to_string(),
+        execution.failure().map_or_else(String::new, |kind| kind.key().to_owned()),
     ]
 }
 

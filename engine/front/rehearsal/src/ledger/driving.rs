@@ -7,9 +7,11 @@ use dryturn_scene::Scene;
 use serde_json::{Map, Value as Json, json};
 
 use super::digest;
+use crate::blame::{AxisBlame, Blame, Reason};
+use crate::failures::{FailureKind, Failures};
 use crate::start_to_stop::StartToStop;
 use crate::statistics::{Z_95, wilson};
-use crate::turning::{AxisBlame, Blame, Execution, TurningDrill};
+use crate::turning::{Execution, TurningDrill};
 
 /// Most failed trials that a drill's line names.
 const NAMED: usize = 100;
@@ -79,6 +81,7 @@ pub fn run(run: &Run, scene: &Scene, trial: u64) -> Json {
     json!({
         "stage": "execute", "trial": trial, "total_ms": run.total_s * 1e3,
         "bound_ms": run.bound_s * 1e3, "beats": beats, "failure": run.failure(),
+        "failure_kind": FailureKind::of_run(run).map(FailureKind::key),
         "jam": run.jam().map(jam), "stop": run.stop().map(stop),
         "pushed": run.pushed.iter().map(jam).collect::<Vec<_>>(), "resent": run.resent,
         "peak_torque_n_m": run.peak_torque_n_m(), "safety_factor": run.safety_factor_ratio(),
@@ -121,6 +124,18 @@ fn time(drill: &TurningDrill, share: f64) -> Json {
     })
 }
 
+/// Each kind of failure that occurred, the most frequent first.
+pub(super) fn kinds(failures: &Failures) -> Vec<Json> {
+    let kind = |(kind, count): (FailureKind, usize)| {
+        let (low, high) = wilson(count, failures.trials(), Z_95);
+        json!({
+            "kind": kind.key(), "says": kind.sentence(), "count": count, "wilson_95_low": low,
+            "wilson_95_high": high,
+        })
+    };
+    failures.split().into_iter().map(kind).collect()
+}
+
 /// What a drill of the axes adds up to.
 #[must_use]
 pub fn turning_drill(drill: &TurningDrill) -> Json {
@@ -133,16 +148,21 @@ pub fn turning_drill(drill: &TurningDrill) -> Json {
     let axis = |(face, axis): (Face, AxisBlame)| {
         json!({
             "face": face.to_string(), "late": axis.late, "blocked": axis.blocked,
-            "stops": axis.stops,
+            "stops": axis.stops, "broken": axis.broken,
         })
     };
     let most = |of: fn(&Execution) -> f64| drill.quantile(1.0, of);
+    let reason = |reason: &Reason| json!({ "kind": reason.kind.key(), "says": reason.words, "count": reason.count });
+    let failures = drill.failures();
     let failed = drill.executions.iter().filter(|execution| !execution.completed());
     json!({
         "stage": "drill_turning", "scene": drill.scene.file().name,
         "scene_sha256": digest(drill.scene.identity().as_bytes()), "trials": trials,
         "plans": drill.plans.iter().map(dryturn_handoff::Plan::notation).collect::<Vec<_>>(),
-        "completed": share(drill.completed()), "jammed": share(drill.jams()),
+        "completed": share(drill.completed()), "failures": share(failures.count()),
+        "failures_exact_95_upper": failures.at_most(), "kinds": kinds(&failures),
+        "reasons": drill.reasons().iter().map(reason).collect::<Vec<_>>(),
+        "jammed": share(drill.jams()),
         "jams_exact_95_upper": drill.jams_at_most(), "stopped": share(drill.stops()),
         "pushed": share(drill.pushed()), "bound_ms": drill.mean_bound_s() * 1e3,
         "time_ms": {

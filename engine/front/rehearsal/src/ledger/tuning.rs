@@ -3,8 +3,8 @@
 use serde_json::{Value as Json, json};
 
 use super::digest;
-use super::driving::turning_drill;
-use crate::tune::{Dot, Limit, Nudge, Round, Setting, Tuned, Tuning};
+use super::driving::{kinds, turning_drill};
+use crate::tune::{Dot, Limit, NotTuned, Nudge, Round, Setting, Tuned, Tuning};
 
 /// What tuning came to.
 #[must_use]
@@ -24,8 +24,8 @@ pub fn tuning(tuning: &Tuning) -> Json {
     };
     let dot = |dot: &&Dot| {
         json!({
-            "median_ms": dot.median_s * 1e3, "failures": dot.failures, "trials": dot.trials,
-            "policy": dot.policy,
+            "median_ms": dot.median_s * 1e3, "failures": dot.failures.count(),
+            "trials": dot.failures.trials(), "kinds": kinds(&dot.failures), "policy": dot.policy,
         })
     };
     json!({
@@ -38,6 +38,10 @@ pub fn tuning(tuning: &Tuning) -> Json {
         "rounds": tuning.rounds.iter().map(round).collect::<Vec<_>>(),
         "frontier": tuning.dots.iter().filter(|dot| dot.frontier).map(|d| dot(&d)).collect::<Vec<_>>(),
         "found": tuning.found.as_ref().ok().map(found),
+        "nearest": match &tuning.found {
+            Err(NotTuned::NoneKeeps { drill, .. }) => turning_drill(drill),
+            _ => Json::Null,
+        },
         "because": tuning.found.as_ref().err().map(ToString::to_string),
     })
 }
@@ -48,14 +52,14 @@ fn found(tuned: &Tuned) -> Json {
         nudge.as_ref().map(|nudge| {
             json!({
                 "value": nudge.value, "faster_ms": nudge.faster_s.map(|s| s * 1e3),
-                "failures": nudge.failures,
+                "failures": nudge.failures.count(), "kinds": kinds(&nudge.failures),
             })
         })
     };
     let limit = |limit: &Limit| {
         json!({
-            "field": limit.field, "value": limit.value, "trials": limit.trials,
-            "failures": limit.failures, "less": nudge(&limit.nudges[0]),
+            "field": limit.field, "value": limit.value, "trials": limit.failures.trials(),
+            "failures": limit.failures.count(), "less": nudge(&limit.nudges[0]),
             "more": nudge(&limit.nudges[1]), "says": limit.sentence(),
         })
     };

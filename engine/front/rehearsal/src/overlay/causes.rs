@@ -71,13 +71,8 @@ fn suspects(scene: &Scene) -> Vec<Suspect> {
     let mut times = |field, words, drawn: f64, low: f64, high: f64| {
         put(field, words, drawn, [drawn * low, drawn * high]);
     };
-    times(
-        "drive.friction_torque_n_m",
-        "friction of the layers",
-        drive.friction_torque_n_m,
-        0.3,
-        2.0,
-    );
+    let friction_n_m = file.friction_torque_n_m();
+    times("drive.friction_torque_n_m", "friction of the layers", friction_n_m, 0.3, 2.0);
     times("drive.rotor_inertia_kg_m2", "inertia", drive.rotor_inertia_kg_m2, 0.4, 2.5);
     times(
         "drive.speed_constant_rpm_per_v",

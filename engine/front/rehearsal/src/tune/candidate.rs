@@ -9,7 +9,8 @@ use dryturn_scene::Scene;
 use dryturn_units::noise::Seed;
 use rayon::prelude::*;
 
-use crate::statistics::{Z_95, exact_interval, quantile, wilson};
+use crate::failures::{FailureKind, Failures};
+use crate::statistics::{exact_interval, quantile};
 use crate::watch::Watch;
 
 /// Settings, one number from 0 to 1 for each knob, with what they did so far.
@@ -20,6 +21,8 @@ pub(crate) struct Candidate {
     machine: Arc<Machine>,
     /// Seconds of each execution, in order of trials; `None` where it was not completed.
     pub(crate) times_s: Vec<Option<f64>>,
+    /// Why those were not.
+    failures: Failures,
 }
 
 /// What all candidates turn: the same plans in the same trials.
@@ -32,30 +35,26 @@ pub(crate) struct Course {
 impl Candidate {
     pub(crate) fn new(point: Vec<f64>, scene: Arc<Scene>) -> Self {
         let machine = Arc::new(Machine::of(&scene));
-        Self { point, scene, machine, times_s: Vec::new() }
+        Self { point, scene, machine, times_s: Vec::new(), failures: Failures::default() }
     }
 
     /// The same settings with nothing executed yet.
     pub(crate) fn afresh(&self) -> Self {
-        Self { times_s: Vec::new(), ..self.clone() }
+        Self { times_s: Vec::new(), failures: Failures::default(), ..self.clone() }
     }
 
     pub(crate) fn trials(&self) -> usize {
         self.times_s.len()
     }
 
-    /// Executions that jammed or were stopped.
-    pub(crate) fn failures(&self) -> usize {
-        self.times_s.iter().filter(|time| time.is_none()).count()
+    fn add(&mut self, execution: Result<f64, FailureKind>) {
+        self.times_s.push(execution.ok());
+        self.failures.add(execution.err());
     }
 
-    pub(crate) fn failure_share(&self) -> f64 {
-        self.failures() as f64 / self.trials().max(1) as f64
-    }
-
-    /// Wilson's 95 % interval of the share that failed.
-    pub(crate) fn interval(&self) -> (f64, f64) {
-        wilson(self.failures(), self.trials(), Z_95)
+    /// All executions that failed, by kind.
+    pub(crate) fn failures(&self) -> Failures {
+        self.failures
     }
 
     /// Whether it surely fails more often than another one, over the trials that both made
@@ -106,27 +105,28 @@ pub(crate) fn extend(
         .enumerate()
         .flat_map(|(i, candidate)| (candidate.trials()..trials).map(move |t| (i, t as u64)))
         .collect();
-    let times: Option<Vec<Option<f64>>> = jobs
+    let executions: Option<Vec<Result<f64, FailureKind>>> = jobs
         .par_iter()
         .map(|&(i, trial)| {
             if watch.stopped() {
                 return None;
             }
-            let time = course.time_s(&pool[i].machine, trial);
+            let execution = course.execute(&pool[i].machine, trial);
             watch.step();
-            Some(time)
+            Some(execution)
         })
         .collect();
-    for (&(i, _), time) in jobs.iter().zip(times?) {
-        pool[i].times_s.push(time);
+    for (&(i, _), execution) in jobs.iter().zip(executions?) {
+        pool[i].add(execution);
     }
     Some(())
 }
 
 impl Course {
-    fn time_s(&self, machine: &Machine, trial: u64) -> Option<f64> {
+    /// Its time, s, or why it failed.
+    fn execute(&self, machine: &Machine, trial: u64) -> Result<f64, FailureKind> {
         let plan = &self.plans[(trial % self.plans.len() as u64) as usize];
         let run = machine.run(&CubeState::SOLVED, plan, (self.seed, trial), Detail::Figures);
-        run.failure().is_none().then_some(run.total_s)
+        FailureKind::of_run(&run).map_or(Ok(run.total_s), Err)
     }
 }

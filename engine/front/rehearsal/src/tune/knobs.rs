@@ -121,6 +121,12 @@ impl Knob {
         match value {
             Some(Json::String(text)) => text.clone(),
             Some(Json::Number(number)) => number.to_string(),
+            // What is left out has the value that it follows to be.
+            Some(Json::Null) => {
+                let derived = scene.file().derived();
+                let own = derived.iter().find(|d| d.field == Some(self.field.as_str()));
+                own.map_or_else(String::new, |d| d.value.to_string())
+            }
             _ => String::new(),
         }
     }

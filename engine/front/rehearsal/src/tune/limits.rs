@@ -4,6 +4,7 @@
 use super::candidate::{Candidate, extend};
 use super::knobs::{Range, scene_at};
 use super::race::Field;
+use crate::failures::Failures;
 
 /// How far a knob is moved, of its range.
 const STEP: f64 = 0.12;
@@ -18,8 +19,8 @@ pub struct Nudge {
     /// How much faster executions then are in the mean, s; negative: slower. `None` where
     /// none was completed.
     pub faster_s: Option<f64>,
-    /// Executions that then fail.
-    pub failures: usize,
+    /// Executions, and those that then fail, by kind.
+    pub failures: Failures,
     /// Whether those surely are more than at the found settings.
     pub fails_more: bool,
 }
@@ -31,10 +32,8 @@ pub struct Limit {
     pub field: String,
     /// Its value as found.
     pub value: String,
-    /// Executions on each side, and at the found settings.
-    pub trials: usize,
-    /// Of those at the found settings that failed.
-    pub failures: usize,
+    /// Executions at the found settings, and those that failed, by kind.
+    pub failures: Failures,
     /// Towards less, and towards more; `None` at an end of the range, and where no scene
     /// comes of it.
     pub nudges: [Option<Nudge>; 2],
@@ -54,8 +53,12 @@ impl Limit {
                 |s| format!("{:.1} ms faster", s * 1e3),
             );
             return Some(format!(
-                "{} from {} to {}: {gain}, but {} of {} fail instead of {}",
-                self.field, self.value, nudge.value, nudge.failures, self.trials, self.failures
+                "{} from {} to {}: {gain}, but {} instead of {}",
+                self.field,
+                self.value,
+                nudge.value,
+                nudge.failures.words(),
+                self.failures.count()
             ));
         }
         for (side, other) in [(0, 1), (1, 0)] {
@@ -81,9 +84,9 @@ impl Limit {
             self.value,
             nudge.value,
             nudge.faster_s.map_or(0.0, |s| s * 1e3),
-            nudge.failures,
-            self.trials,
-            self.failures
+            nudge.failures.count(),
+            nudge.failures.trials(),
+            self.failures.count()
         ))
     }
 }
@@ -128,7 +131,6 @@ pub(crate) fn limits(field: &Field<'_>, chosen: &Candidate) -> Option<Vec<Limit>
         found.push(Limit {
             field: knob.field.clone(),
             value: knob.value_in(&chosen.scene),
-            trials: field.most_trials,
             failures: centre.failures(),
             nudges,
             // The top of what the set-points come to anyway limits nothing.

@@ -1,4 +1,4 @@
-//! Tuning: the fastest settings whose jam rate and shafts a builder can live with, proved
+//! Tuning: the fastest settings whose failures and shafts a builder can live with, proved
 //! on fresh trials.
 //!
 //! A race ([`race`]) finds them, on trials whose luck all settings share, and [`polish`]
@@ -103,7 +103,7 @@ impl Rehearser {
             let chosen = hopeful[from + at];
             let after = drill(&chosen.scene)?;
             // Chosen by luck: the next slower one, then.
-            if wilson(after.failures(), after.trials(), Z_95).1 >= target.jam_rate {
+            if after.failures().interval().1 >= target.jam_rate {
                 from += at + 1;
                 continue;
             }
@@ -142,7 +142,7 @@ impl Rehearser {
             });
         }
         // Few trials have a high upper end, so they do not come first.
-        all.sort_by(|a, b| a.interval().1.total_cmp(&b.interval().1));
+        all.sort_by(|a, b| a.failures().interval().1.total_cmp(&b.failures().interval().1));
         let best = all[0];
         let trials = best.trials().max(LEAST_TOLD);
         let drill = |scene: &Arc<Scene>| {
@@ -192,7 +192,7 @@ fn first_points(scene: &Scene, knobs: &[Knob], count: usize, noise: &mut Noise) 
 
 /// Those of a race that may keep the target, the fastest first.
 fn hopeful<'a>(race: &'a Race, target: &TuneTarget) -> Vec<&'a Candidate> {
-    let may = |c: &&Candidate| c.trials() >= LEAST_TRIALS && c.failure_share() <= target.aim();
+    let may = |c: &&Candidate| c.trials() >= LEAST_TRIALS && c.failures().share() <= target.aim();
     let mut all: Vec<&Candidate> = race.finalists.iter().chain(&race.out).filter(may).collect();
     all.sort_by(|a, b| order(a, b, target));
     all
@@ -242,8 +242,9 @@ fn keeps_target(
     course: &Course,
     watch: &Watch<'_>,
 ) -> Option<bool> {
-    let keeps =
-        |one: &Candidate| wilson(one.failures(), request.proof, Z_95).1 < request.target.jam_rate;
+    let keeps = |one: &Candidate| {
+        wilson(one.failures().count(), request.proof, Z_95).1 < request.target.jam_rate
+    };
     let mut one = candidate.afresh();
     // Where so many have failed that the rest cannot make up for it, it is over.
     while one.trials() < request.proof && keeps(&one) {

@@ -11,8 +11,9 @@ use super::knobs::Knob;
 use super::limits::Limit;
 use super::race::Race;
 use super::request::TuneRequest;
+use crate::failures::Failures;
 use crate::start_to_stop::StartToStop;
-use crate::statistics::{Z_95, further_trials, share_in_words, wilson};
+use crate::statistics::share_in_words;
 use crate::turning::TurningDrill;
 
 /// One round of the race.
@@ -39,10 +40,8 @@ pub struct Round {
 pub struct Dot {
     /// Median of the completed executions, s.
     pub median_s: f64,
-    /// Executions that failed.
-    pub failures: usize,
-    /// Executions.
-    pub trials: usize,
+    /// Executions, and those that failed, by kind.
+    pub failures: Failures,
     /// Whether no other of the race is both faster and fails less.
     pub frontier: bool,
     /// Its hand-over policy.
@@ -123,12 +122,13 @@ impl fmt::Display for NotTuned {
                 write!(f, "none of {tried} settings is allowed by the scene")
             }
             Self::NoneKeeps { drill, before, torque_n_m, weak } => {
+                let failures = drill.failures();
                 write!(
                     f,
                     "no settings keep the target: of those that came nearest {}",
-                    share_in_words("failed", drill.failures(), drill.trials(), 1)
+                    share_in_words("failed", failures.count(), failures.trials(), 1)
                 )?;
-                write!(f, ", of the scene as it was {}", before.failures())?;
+                write!(f, ", of the scene as it was {}", before.failures().count())?;
                 if *weak {
                     write!(
                         f,
@@ -136,8 +136,8 @@ impl fmt::Display for NotTuned {
                          would allow more"
                     )?;
                 }
-                match drill.blame().first() {
-                    Some(blame) => write!(f, "; first of all {}", blame.sentence()),
+                match drill.first_cause() {
+                    Some(cause) => write!(f, "; first of all {cause}"),
                     None => Ok(()),
                 }
             }
@@ -175,18 +175,17 @@ pub(crate) fn dots(race: &Race) -> Vec<Dot> {
         Some(Dot {
             median_s: candidate.median_s()?,
             failures: candidate.failures(),
-            trials: candidate.trials(),
             frontier: false,
             policy: super::knobs::policy_name(candidate.scene.file().handover.policy),
         })
     };
     let mut dots: Vec<Dot> = race.finalists.iter().chain(&race.out).filter_map(dot).collect();
-    let share = |dot: &Dot| dot.failures as f64 / dot.trials as f64;
+    let share = |dot: &Dot| dot.failures.share();
     for i in 0..dots.len() {
         let beaten =
             |other: &Dot| other.median_s < dots[i].median_s && share(other) <= share(&dots[i]);
         // Few trials say little.
-        dots[i].frontier = dots[i].trials >= 16 && !dots.iter().any(beaten);
+        dots[i].frontier = dots[i].failures.trials() >= 16 && !dots.iter().any(beaten);
     }
     dots
 }
@@ -202,7 +201,7 @@ impl Tuned {
     /// Wilson's 95 % interval of the share that fails.
     #[must_use]
     pub fn failure_interval(&self) -> (f64, f64) {
-        wilson(self.drill.failures(), self.drill.trials(), Z_95)
+        self.drill.failures().interval()
     }
 
     /// Strength of the weakest shaft over the torque limit.
@@ -210,13 +209,6 @@ impl Tuned {
     pub fn static_safety_ratio(&self) -> f64 {
         let machine = dryturn_driving::Machine::of(&self.scene);
         machine.weakest_shaft_n_m() / machine.axis().limit.torque_n_m()
-    }
-
-    /// Further trials without a failure that would support "fewer than this share", at
-    /// 95 % confidence.
-    #[must_use]
-    pub fn further_trials(&self, rate: f64) -> Option<usize> {
-        further_trials(self.drill.failures(), self.drill.trials(), rate, 0.95)
     }
 
     /// From the start button to the last stop at the median, s.
@@ -280,16 +272,13 @@ impl Tuning {
         let percent = |share: Option<f64>| {
             share.map_or_else(|| "none".to_owned(), |share| format!("{:.0} %", share * 100.0))
         };
-        let further = |rate: f64| {
-            tuned.further_trials(rate).map_or_else(|| "no".to_owned(), |n| n.to_string())
-        };
         let rate = self.request.target.jam_rate;
-        let fail =
-            |drill: &TurningDrill| format!("{} of {} fail", drill.failures(), drill.trials());
+        let fail = |drill: &TurningDrill| drill.failures().words();
+        let failures = drill.failures();
         let mut lines = vec![
             format!(
                 "{} at {} V, shafts {:.2} times as strong as the torque limit",
-                share_in_words("failed", drill.failures(), drill.trials(), 2),
+                share_in_words("failed", failures.count(), failures.trials(), 2),
                 tuned.scene.file().drive.bus_voltage_v,
                 tuned.static_safety_ratio()
             ),
@@ -305,14 +294,11 @@ impl Tuning {
                 percent(tuned.gap_closed())
             ),
             format!("chosen on trials of their own, of {} that were tried there", tuned.tried),
-            format!(
-                "further trials without a failure for fewer than {} %: {}; for {} %: {}",
-                50.0 * rate,
-                further(0.5 * rate),
-                10.0 * rate,
-                further(0.1 * rate)
-            ),
         ];
+        lines.extend(failures.split().into_iter().map(|(kind, count)| {
+            format!("  {}", share_in_words(kind.words(), count, failures.trials(), 2))
+        }));
+        lines.extend(failures.advice(&[rate, 0.5 * rate, 0.1 * rate]));
         for Setting { field, before, after } in &tuned.settings {
             lines.push(format!("{field} = {after} instead of {before}"));
         }

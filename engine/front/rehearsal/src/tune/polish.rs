@@ -117,7 +117,7 @@ impl Polish<'_> {
         for trials in [LOOK, field.most_trials] {
             extend(&mut one, trials, field.course, field.watch)?;
             let slower_s = one[0].slower_than(&self.best).map_or(f64::INFINITY, |(mean, _)| mean);
-            let failures = one[0].failures();
+            let failures = one[0].failures().count();
             let before = self.best.times_s[..trials].iter().filter(|time| time.is_none()).count();
             let few = (field.target.aim() * trials as f64) as usize;
             if slower_s > -worth_s || failures > few.max(before) {

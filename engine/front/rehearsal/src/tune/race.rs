@@ -165,7 +165,7 @@ impl Race {
     ) -> Vec<Candidate> {
         // One failure may be a trial that hardly any settings get through.
         let fails = |candidate: &Candidate| {
-            candidate.failures() > 1 && candidate.interval().0 > target.jam_rate
+            candidate.failures().count() > 1 && candidate.failures().interval().0 > target.jam_rate
         };
         let (fails, mut left): (Vec<_>, Vec<_>) = pool.drain(..).partition(fails);
         round.failing = fails.len();
@@ -192,11 +192,11 @@ impl Race {
 
 /// First those that fail no more often than aimed at, by time; then by failures.
 pub(crate) fn order(a: &Candidate, b: &Candidate, target: &TuneTarget) -> core::cmp::Ordering {
-    let good = |candidate: &Candidate| candidate.failure_share() <= target.aim();
+    let good = |candidate: &Candidate| candidate.failures().share() <= target.aim();
     let time = |candidate: &Candidate| candidate.median_s().unwrap_or(f64::INFINITY);
     match (good(a), good(b)) {
         (true, true) => time(a).total_cmp(&time(b)),
-        (false, false) => a.failure_share().total_cmp(&b.failure_share()),
+        (false, false) => a.failures().share().total_cmp(&b.failures().share()),
         (true, false) => core::cmp::Ordering::Less,
         (false, true) => core::cmp::Ordering::Greater,
     }

@@ -74,23 +74,38 @@ pub(super) const DRILLS: Verbs = &[
     ),
     (
         "turning.trials",
-        "How many. Of them `turning.completed`, `turning.jammed`, `turning.stopped` (ended otherwise), `turning.pushed` (a face was stuck and got through), `turning.broken` (it ended with a broken shaft).",
+        "How many. Of them `turning.completed` and `turning.failed`; `turning.jammed` and `turning.stopped` (ended otherwise) are those that failed, `turning.broken` those of them with a broken shaft; `turning.pushed` (a face was stuck and got through).",
     ),
+    (
+        "turning.failed",
+        "How many failed, whatever the cause: jams, broken shafts, stops of drives and all others.",
+    ),
+    (
+        "turning.kinds",
+        "Of those that failed how many by each kind, where there are any: map of `jam`, `jam_broke_shaft`, `shaft_broke` (without a jam), `drive_stop`, `link_lost`, `watchdog`, `supply`, `no_shaft`, `emergency_stop`. They add up to `turning.failed`.",
+    ),
+    (
+        "turning.failure_rate",
+        "Share that failed; `turning.failure_low` and `turning.failure_high` are Wilson's two-sided 95 % interval, `turning.failures_at_most` the exact one-sided 95 % bound.",
+    ),
+    ("turning.failure_low", "Lower end of that interval."),
+    ("turning.failure_high", "Upper end of that interval."),
+    ("turning.failures_at_most", "With 95 % confidence no more fail than this share."),
     ("turning.completed", "How many turned every beat."),
     ("turning.jammed", "How many jammed."),
     ("turning.stopped", "How many something else ended."),
     ("turning.pushed", "In how many a face was stuck and got through."),
-    ("turning.broken", "In how many a shaft broke."),
+    ("turning.broken", "In how many a shaft broke, in a jam or without."),
     (
         "turning.jam_rate",
-        "Share that jammed; `turning.jam_low` and `turning.jam_high` are Wilson's two-sided 95 % interval, `turning.jams_at_most` the exact one-sided 95 % bound.",
+        "Share that jammed; what failed otherwise is not in it. `turning.jam_low` and `turning.jam_high` are Wilson's two-sided 95 % interval, `turning.jams_at_most` the exact one-sided 95 % bound.",
     ),
     ("turning.jam_low", "Lower end of that interval."),
     ("turning.jam_high", "Upper end of that interval."),
     ("turning.jams_at_most", "With 95 % confidence no more jam than this share."),
     (
         "further_trials(turning, rate)",
-        "How many more trials without a jam would support, at 95 %, that fewer than this share jam; 0 where that is supported already.",
+        "How many more trials without a failure would support, at 95 %, that fewer than this share fail; 0 where that is supported already. Where a larger share has failed, no such number is to be hoped for.",
     ),
     (
         "time_ms(turning, share)",
@@ -110,6 +125,6 @@ pub(super) const DRILLS: Verbs = &[
     ("turning.summary", "The figures as text."),
     (
         "show_sweep(title, setting, points)",
-        "Shows drills over a setting in the report; `points` is a list of `[value, drill_turning(…)]`, `setting` names it with its unit.",
+        "Shows drills over a setting in the report: the share of all that failed with its interval, split by kind, and the median time; `points` is a list of `[value, drill_turning(…)]`, `setting` names it with its unit.",
     ),
 ];

@@ -17,11 +17,6 @@ pub struct DriveField {
     pub measured: f64,
 }
 
-/// Friction of a layer on this cube over the drive's figure for a tight one.
-pub(crate) fn friction_ratio(file: &SceneFile) -> f64 {
-    file.cube.layer_friction_share * file.cube.tension_ratio
-}
-
 /// A number with four significant digits.
 fn rounded(value: f64) -> f64 {
     format!("{value:.3e}").parse().unwrap_or(value)
@@ -44,7 +39,7 @@ pub(crate) fn fields(found: &Identified, file: &SceneFile) -> (Vec<DriveField>, 
         return (fields, warnings);
     }
     if let Some(inertia) = found.value(Parameter::Inertia) {
-        let rest = drive.coupler_inertia_kg_m2 + drive.layer_inertia_kg_m2;
+        let rest = drive.coupler_inertia_kg_m2 + file.layer_inertia_kg_m2();
         let rotor = inertia - rest;
         if rotor >= 1e-7 {
             put("rotor_inertia_kg_m2", drive.rotor_inertia_kg_m2, rotor);
@@ -56,9 +51,9 @@ pub(crate) fn fields(found: &Identified, file: &SceneFile) -> (Vec<DriveField>, 
         }
     }
     if let Some(friction) = found.value(Parameter::Coulomb) {
-        let layer = (friction - drive.bearing_friction_n_m) / friction_ratio(file);
+        let layer = (friction - drive.bearing_friction_n_m) / file.tension_share();
         if layer >= 0.0 {
-            put("friction_torque_n_m", drive.friction_torque_n_m, layer);
+            put("friction_torque_n_m", file.friction_torque_n_m(), layer);
         } else {
             warnings.push(format!(
                 "{friction:.4} N·m of friction in all is less than the drawn bearings' {:.4}",

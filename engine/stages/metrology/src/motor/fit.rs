@@ -159,9 +159,8 @@ pub fn identify(
 /// What the scene has for each parameter.
 fn drawn(file: &SceneFile, over_inertia: bool) -> [f64; 4] {
     let drive = &file.drive;
-    let inertia =
-        drive.rotor_inertia_kg_m2 + drive.coupler_inertia_kg_m2 + drive.layer_inertia_kg_m2;
-    let friction = drive.friction_torque_n_m * block::friction_ratio(file);
+    let inertia = file.axis_inertia_kg_m2();
+    let friction = file.layer_friction_n_m();
     let all = [
         inertia,
         friction + drive.bearing_friction_n_m,

@@ -1,0 +1,134 @@
+//! How kinds of failure look: each has a colour, a dash and a mark of its own, so that they
+//! can be told apart without colours too.
+
+use core::fmt::Write as _;
+
+use dryturn_rehearsal::statistics::{Z_95, wilson};
+use dryturn_rehearsal::{FailureKind, Failures};
+
+use crate::html::{Escaped, figure};
+use crate::table;
+
+/// How a series is drawn: class of its colour and dash, outline of its mark.
+#[derive(Clone, Copy)]
+pub(crate) struct Style {
+    /// In `page.css`.
+    pub(crate) class: &'static str,
+    /// Path round the origin, px.
+    mark: &'static str,
+}
+
+/// All failures together, or whatever has a picture of its own.
+pub(crate) const TOTAL: Style =
+    Style { class: "total", mark: "M-4 0a4 4 0 1 0 8 0a4 4 0 1 0 -8 0Z" };
+
+/// Of one kind.
+pub(crate) fn style(kind: FailureKind) -> Style {
+    let (class, mark) = match kind {
+        FailureKind::Jam => ("kind-jam", "M-4 -4H4V4H-4Z"),
+        FailureKind::JamBrokeShaft => ("kind-jam-broke", "M0 -6L6 0L0 6L-6 0Z"),
+        FailureKind::ShaftBroke => ("kind-broke", "M0 -6L5.5 4H-5.5Z"),
+        FailureKind::DriveStop => ("kind-drive", "M0 6L5.5 -4H-5.5Z"),
+        FailureKind::LinkLost => {
+            ("kind-link", "M-5 -3L-3 -5L0 -2L3 -5L5 -3L2 0L5 3L3 5L0 2L-3 5L-5 3L-2 0Z")
+        }
+        FailureKind::Watchdog => {
+            ("kind-watchdog", "M-1.5 -5H1.5V-1.5H5V1.5H1.5V5H-1.5V1.5H-5V-1.5H-1.5Z")
+        }
+        FailureKind::Supply => ("kind-supply", "M0 -6L6 -1.5L3.5 5H-3.5L-6 -1.5Z"),
+        FailureKind::NoShaft => ("kind-no-shaft", "M-6 -2H6V2H-6Z"),
+        FailureKind::EmergencyStop => ("kind-emergency", "M-2 -6H2V6H-2Z"),
+    };
+    Style { class, mark }
+}
+
+impl Style {
+    /// Its mark at a place.
+    pub(crate) fn mark(self, x: f64, y: f64) -> String {
+        format!(
+            "<path class=\"spot {}\" transform=\"translate({x:.1} {y:.1})\" d=\"{}\"/>",
+            self.class, self.mark
+        )
+    }
+}
+
+/// What the series of a picture are; names are text.
+pub(crate) fn legend(out: &mut String, series: &[(Style, &str)]) {
+    out.push_str("<ul class=\"series-key\">");
+    for (style, name) in series {
+        // Writing to a String cannot fail.
+        let _ = write!(
+            out,
+            "<li><svg viewBox=\"0 0 44 14\" width=\"44\" height=\"14\" aria-hidden=\"true\"><path \
+             class=\"series {}\" d=\"M1 7H43\"/>{}</svg>{}</li>",
+            style.class,
+            style.mark(22.0, 7.0),
+            Escaped(name)
+        );
+    }
+    out.push_str("</ul>");
+}
+
+/// Share of executions in per cent with Wilson's interval, as two cells.
+pub(crate) fn share_cells(count: usize, trials: usize) -> [String; 2] {
+    let (low, high) = wilson(count, trials, Z_95);
+    [
+        figure(100.0 * count as f64 / trials.max(1) as f64, 1),
+        format!("{} to {}", figure(100.0 * low, 2), figure(100.0 * high, 2)),
+    ]
+}
+
+/// What the kinds that occurred mean, a table; nothing where nothing failed.
+pub(crate) fn meanings(out: &mut String, failures: &Failures) {
+    let split = failures.split();
+    if split.is_empty() {
+        return;
+    }
+    let rows = split.into_iter().map(|(kind, count)| {
+        vec![kind.words().to_owned(), count.to_string(), kind.sentence().to_owned()]
+    });
+    table::draw(out, "listed", &["cause", "executions", "what that is"], rows);
+}
+
+/// The kinds as text for a cell: `jam 3; drive stop 1`, or a dash.
+pub(crate) fn in_a_cell(failures: &Failures) -> String {
+    let split = failures.split();
+    if split.is_empty() {
+        return "–".to_owned();
+    }
+    let kind = |(kind, count): &(FailureKind, usize)| format!("{} {count}", kind.words());
+    split.iter().map(kind).collect::<Vec<_>>().join("; ")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// No two kinds share a class or a mark, and every class has a colour and a dash of its
+    /// own in the page's style.
+    #[test]
+    fn kinds_look_different_with_and_without_colours() {
+        let mut styles = FailureKind::ALL.map(style).to_vec();
+        styles.push(TOTAL);
+        let css = crate::page::STYLE;
+        let mut looks: Vec<[&str; 3]> = Vec::new();
+        for style in &styles {
+            let rule = css.split(&format!(".{} {{", style.class)).nth(1);
+            let rule = rule.unwrap_or_else(|| panic!("no rule for {}", style.class));
+            let value = |name: &str| {
+                let own = rule.split('}').next().unwrap().split(&format!("{name}:")).nth(1);
+                own.unwrap_or_else(|| panic!("no {name}: {}", style.class))
+                    .split(';')
+                    .next()
+                    .unwrap()
+            };
+            looks.push([value("--own"), value("stroke-dasharray"), style.mark]);
+        }
+        for place in 0..3 {
+            let mut own: Vec<&str> = looks.iter().map(|look| look[place].trim()).collect();
+            own.sort_unstable();
+            own.dedup();
+            assert_eq!(own.len(), styles.len(), "{own:?}");
+        }
+    }
+}
