@@ -18,6 +18,7 @@ mod html;
 mod identified;
 mod lanes;
 mod logs_page;
+mod margins;
 mod marks;
 mod net;
 mod overlay;

@@ -87,6 +87,7 @@ fn describe(calibration: &Calibration, patches: &Patches, count: usize) -> Json 
         "log_likelihood": checked.log_likelihood,
         "shrinkage_share": calibration.shrinkage_share(),
         "confusion_true_by_read": checked.confusion,
+        "confusion_nearest_true_by_read": checked.nearest_confusion,
         "colours": Face::ALL.map(|face| patches.colour_name(face)),
     })
 }
