@@ -38,17 +38,26 @@ fn scenes() -> Vec<(&'static str, Arc<Scene>)> {
         ("bench", small(bench, |_| ())),
         ("morning, no window", small(morning, |f| lamp(f, "window", 0.0, Spectrum::Daylight))),
         ("evening, lower lamp off", small(evening, |f| lamp(f, "lower", 0.0, Spectrum::Thermal))),
-        ("evening, white LEDs", small(evening, |f| {
-            lamp(f, "upper", 350.0, Spectrum::LedB5);
-            lamp(f, "lower", 500.0, Spectrum::LedB5);
-        })),
-        ("evening, one LED of three colours", small(evening, |f| {
-            lamp(f, "upper", 350.0, Spectrum::LedRgb1);
-        })),
+        (
+            "evening, white LEDs",
+            small(evening, |f| {
+                lamp(f, "upper", 350.0, Spectrum::LedB5);
+                lamp(f, "lower", 500.0, Spectrum::LedB5);
+            }),
+        ),
+        (
+            "evening, one LED of three colours",
+            small(evening, |f| {
+                lamp(f, "upper", 350.0, Spectrum::LedRgb1);
+            }),
+        ),
         ("bench, warm", small(bench, |f| lamp(f, "panel", 4000.0, Spectrum::LedB1))),
-        ("morning, dim", small(morning, |f| {
-            f.cameras.iter_mut().for_each(|c| (c.exposure_ms, c.gain_ratio) = (0.5, 16.0));
-        })),
+        (
+            "morning, dim",
+            small(morning, |f| {
+                f.cameras.iter_mut().for_each(|c| (c.exposure_ms, c.gain_ratio) = (0.5, 16.0));
+            }),
+        ),
         ("morning, glossy", small(morning, |f| f.cube.finish = Finish::Glossy)),
         ("evening, other make", small(evening, |f| f.cube.make = Make::Soft)),
         ("bench, worn unevenly", small(bench, |f| f.tolerances.facelet_wear_share = 0.5)),

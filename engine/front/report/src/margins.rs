@@ -43,9 +43,7 @@ fn cell(out: &mut String, apart: &Apart) {
 
 fn matrix(out: &mut String, survey: &Surveyed, margins: &Margins) {
     let names = Face::ALL.map(|face| survey.colour_name(face));
-    out.push_str(
-        "<div class=\"wide\"><table class=\"pair-margins\"><thead><tr><th>σ</th>",
-    );
+    out.push_str("<div class=\"wide\"><table class=\"pair-margins\"><thead><tr><th>σ</th>");
     for name in &names {
         let _ = write!(out, "<th scope=\"col\">{}</th>", Escaped(name));
     }

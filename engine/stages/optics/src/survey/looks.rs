@@ -231,8 +231,8 @@ fn places(
                 }
                 let arrivals = &row.arriving[lights_at..lights_at + lights];
                 lights_at += lights;
-                let wanted = own != NOBODY
-                    && patch.material == Material::of_facelet(looked_at[own].facelet);
+                let wanted =
+                    own != NOBODY && patch.material == Material::of_facelet(looked_at[own].facelet);
                 if wanted {
                     for (light, arrival) in arrivals.iter().enumerate() {
                         into.diffuse[light] += f64::from(arrival.diffuse) * shade;

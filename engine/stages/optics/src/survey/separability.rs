@@ -90,7 +90,5 @@ pub fn sigmas_between(a: (DVec3, DMat3), b: (DVec3, DMat3)) -> f64 {
 pub(super) fn closest(sigmas: &[f64; 15]) -> Separability {
     let pairs = PAIRS.into_iter().zip(sigmas);
     let pairs = pairs.map(|(pair, &sigmas)| Separability { pair, sigmas });
-    pairs
-        .min_by(|a, b| a.sigmas.total_cmp(&b.sigmas))
-        .expect("six colours make pairs")
+    pairs.min_by(|a, b| a.sigmas.total_cmp(&b.sigmas)).expect("six colours make pairs")
 }
