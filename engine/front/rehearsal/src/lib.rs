@@ -59,7 +59,8 @@ pub use rig_plan::{COMMISSIONING_CEILING, Refusal, RigPlan};
 pub use search_budgets::{BUDGETS, BudgetPoint, MeanAndInterval, SearchBudgets};
 pub use start_to_stop::StartToStop;
 pub use survey::{
-    Apart, Change, ExpectedErrors, Margins, PairMargin, Surveyed, percent_text, sigmas_text,
+    Apart, Change, ExpectedErrors, Margins, PairMargin, Surveyed, percent_text, range_text,
+    sigmas_text,
 };
 pub use tune::{
     Dot, Limit, NotTuned, Nudge, Round, Setting, TuneFault, TuneRequest, TuneTarget, Tuned, Tuning,

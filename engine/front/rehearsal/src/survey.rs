@@ -14,7 +14,7 @@ use dryturn_scene::file::WhiteBalance;
 use dryturn_scene::{Rig, Scene};
 use serde_json::{Value as Json, json};
 
-pub use self::margin_words::{percent_text, sigmas_text};
+pub use self::margin_words::{percent_text, range_text, sigmas_text};
 pub use self::margins::{Apart, ExpectedErrors, Margins, PairMargin};
 use crate::pass::Rehearser;
 use crate::statistics::{Z_95, quantile, wilson};

@@ -4,7 +4,7 @@
 use core::fmt::Write as _;
 
 use dryturn_cube::Face;
-use dryturn_rehearsal::{Apart, Margins, Surveyed, percent_text, sigmas_text};
+use dryturn_rehearsal::{Apart, Margins, Surveyed, percent_text, range_text, sigmas_text};
 
 use crate::html::Escaped;
 
@@ -73,17 +73,18 @@ fn expected(out: &mut String, margins: &Margins) {
         margins.sightings
     );
     for expected in &margins.expected {
-        let (low, high) = expected.range;
         let _ = write!(
             out,
-            "<tr><td>{:?}</td><td>{}</td><td>{} to {}</td></tr>",
+            "<tr><td>{:?}</td><td>{}</td><td>{}</td></tr>",
             expected.method,
             percent_text(expected.wrong_share),
-            percent_text(low),
-            percent_text(high)
+            range_text(expected.range)
         );
     }
-    out.push_str("</tbody></table></div>");
+    out.push_str(
+        "</tbody></table></div><p class=\"aside\">Gaussian classes know the place by its other \
+         colours; the other ways are judged without the place.</p>",
+    );
 }
 
 fn figures(out: &mut String, survey: &Surveyed, margins: &Margins) {

@@ -5,6 +5,7 @@ use std::sync::Arc;
 use dryturn_cube::CubeState;
 use dryturn_handoff::Frame;
 use dryturn_reading::{Calibration, LEFT_OUT_WAYS};
+use dryturn_rehearsal::statistics::{Z_95, wilson};
 use dryturn_rehearsal::{Content, Exhibit, ReaderTable, ReaderTally, ledger};
 use dryturn_scene::file::Method;
 use rhai::{Array, Dynamic, Engine, Map};
@@ -229,6 +230,11 @@ pub(crate) fn register(engine: &mut Engine, session: &Arc<Session>) {
     });
     engine.register_fn("wrong_left_out", |c: CalibrationValue, name: &str| -> Fallible<i64> {
         Ok(c.0.cross_validation().wrong[left_out_way(name)?] as i64)
+    });
+    engine.register_fn("left_out_interval", |c: CalibrationValue, name: &str| -> Fallible<Array> {
+        let checked = c.0.cross_validation();
+        let (low, high) = wilson(checked.wrong[left_out_way(name)?], checked.sightings, Z_95);
+        Ok(vec![low.into(), high.into()])
     });
     engine.register_fn(
         "confused_left_out",

@@ -191,6 +191,10 @@ const CHAPTERS: &[Chapter] = &[
                 "How many of them a way, such as `\"Lab\"`, took for another colour.",
             ),
             (
+                "left_out_interval(calibration, method)",
+                "Wilson's 95 % interval of the share that it took for another: `[low, high]`.",
+            ),
+            (
                 "confused_left_out(calibration, method, face, face)",
                 "How many of them had the colour of one of two faces and were taken for the other's, by `\"Nearest\"` or `\"Gaussian\"`: `confused_left_out(c, \"Nearest\", \"R\", \"L\")`.",
             ),

@@ -28,6 +28,13 @@ pub fn percent_text(share: f64) -> String {
     }
 }
 
+/// A range of shares in per cent.
+#[must_use]
+pub fn range_text((low, high): (f64, f64)) -> String {
+    let (low, high) = (percent_text(low), percent_text(high));
+    if low == high { low } else { format!("{} to {high}", low.trim_end_matches(" %")) }
+}
+
 fn apart_json(apart: &Apart) -> Json {
     json!({
         "worst_sigmas": apart.worst_sigmas, "worst": apart.worst.name(),
@@ -83,21 +90,18 @@ impl Surveyed {
     /// sentence.
     pub(super) fn expected_words(&self, margins: &Margins) -> String {
         let share = |expected: &ExpectedErrors| {
-            let (low, high) = expected.range;
-            format!(
-                "{} ({} to {} in 95 of 100 rigs)",
-                percent_text(expected.wrong_share),
-                percent_text(low),
-                percent_text(high)
-            )
+            let (share, range) = (percent_text(expected.wrong_share), range_text(expected.range));
+            let in_most = format!(" ({range} in 95 of 100 rigs)");
+            if range == share { share } else { share + &in_most }
         };
         let most = margins.most_mistaken().filter(|_| margins.nearest().wrong_share > 0.0);
         let most = most.map_or(String::new(), |margin| {
             format!(", most often in {}", self.pair_name(margin.pair))
         });
         format!(
-            "of {} sightings left out of a calibration, the nearest colour, which does not know the \
-             place, will take {} for another{most}; Gaussian classes, which know the place, {}",
+            "of {} sightings that a calibration leaves out, the nearest colour, which does not know \
+             the place, will take {} for another{most}; Gaussian classes, which know the place by \
+             its other colours, {}",
             margins.sightings,
             share(margins.nearest()),
             share(margins.gaussian())
@@ -142,5 +146,7 @@ mod tests {
         let shares = [0.0, 1e-9, 0.0012, 0.0994, 0.0996, 0.352];
         let wanted = ["0 %", "< 0.1 %", "0.1 %", "9.9 %", "10 %", "35 %"];
         assert_eq!(shares.map(percent_text), wanted);
+        let ranges = [(0.0, 0.0), (0.0, 0.011), (0.11, 0.14)];
+        assert_eq!(ranges.map(range_text), ["0 %", "0 to 1.1 %", "11 to 14 %"]);
     }
 }
