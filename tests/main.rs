@@ -16,6 +16,8 @@ mod driving;
 mod foreign;
 /// Calling the program and finding its files.
 mod help;
+/// Pairs of colours, as surveyed and as calibrations find them.
+mod margins;
 /// The commands `identify` and `overlay`: logs of real axes.
 mod motor_logs;
 /// The command `new`.

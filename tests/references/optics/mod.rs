@@ -7,6 +7,7 @@ mod export;
 mod frames;
 mod lens_fit;
 mod light;
+mod margins;
 mod rig;
 
 use serde_json::Value as Json;
@@ -71,6 +72,8 @@ fn check_group(name: &str, group: &Json, groups: &Json) -> Checked {
         "image" => frames::image,
         "rig_frame" => rig::frame,
         "classify" => classes::classify,
+        "normal_tail" => margins::normal_tails,
+        "mistaken" => margins::mistaken,
         "linear_assignment" => classes::assignment,
         _ => return Checked::NotYet { cases: group["cases"].as_array().map_or(0, Vec::len) },
     };

@@ -116,6 +116,12 @@ pub fn erf(x: f64) -> f64 {
     libm::erf(x)
 }
 
+/// 1 − the error function, exact where that is next to nothing.
+#[must_use]
+pub fn erfc(x: f64) -> f64 {
+    libm::erfc(x)
+}
+
 /// Cube root.
 #[must_use]
 pub fn cbrt(x: f64) -> f64 {

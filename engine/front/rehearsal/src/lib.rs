@@ -62,7 +62,10 @@ pub use rig::BuiltRig;
 pub use rig_plan::{COMMISSIONING_CEILING, Refusal, RigPlan};
 pub use search_budgets::{BUDGETS, BudgetPoint, MeanAndInterval, SearchBudgets};
 pub use start_to_stop::StartToStop;
-pub use survey::{Change, Surveyed};
+pub use survey::{
+    Apart, Change, ExpectedErrors, Margins, PairMargin, Surveyed, percent_text, range_text,
+    sigmas_text,
+};
 pub use tune::{
     Dot, Limit, NotTuned, Nudge, Round, Setting, TuneFault, TuneRequest, TuneTarget, Tuned, Tuning,
     leads,

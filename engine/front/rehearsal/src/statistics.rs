@@ -50,6 +50,14 @@ pub fn two_sided_quantile(confidence: f64) -> f64 {
     maths::bisect_increasing(0.0, 40.0, |z| maths::erf(z / core::f64::consts::SQRT_2) - confidence)
 }
 
+/// The probability that a standard normal draw is above `z`: of two normal distributions of
+/// like spread whose means are `2 z` standard deviations apart, the share of each on the
+/// other's side of the middle.
+#[must_use]
+pub fn normal_tail(z: f64) -> f64 {
+    0.5 * maths::erfc(z / core::f64::consts::SQRT_2)
+}
+
 /// Mean of some values; 0 of none.
 #[must_use]
 pub fn mean(values: &[f64]) -> f64 {

@@ -1,10 +1,12 @@
 //! A survey of a layout, with what a builder can act on.
 
+mod margin_words;
+mod margins;
+
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
-use dryturn_cube::Stickering;
-use dryturn_cube::{Facelet, FaceletKind, random_state};
+use dryturn_cube::{Face, Facelet, FaceletKind, Stickering, random_state};
 use dryturn_handoff::Frame;
 use dryturn_optics::survey::{FaceletSurvey, Losses, Survey, losses};
 use dryturn_optics::{AsBuilt, LitView, Shot};
@@ -12,6 +14,8 @@ use dryturn_scene::file::WhiteBalance;
 use dryturn_scene::{Rig, Scene};
 use serde_json::{Value as Json, json};
 
+pub use self::margin_words::{percent_text, range_text, sigmas_text};
+pub use self::margins::{Apart, ExpectedErrors, Margins, PairMargin};
 use crate::pass::Rehearser;
 use crate::statistics::{Z_95, quantile, wilson};
 
@@ -32,6 +36,9 @@ pub struct Surveyed {
     pub survey: Survey,
     /// How often facelets are lost over mount errors, where that was asked for.
     pub losses: Option<Losses>,
+    /// How far apart colours are for who knows the place and who does not; `None` where too
+    /// little is seen to calibrate.
+    pub margins: Option<Margins>,
     /// A picture of each camera, by the drawing, of a random cube.
     pub frames: Vec<Frame>,
 }
@@ -57,14 +64,15 @@ impl Rehearser {
         let state = random_state(&mut self.seed().stream("scramble", 0, 0));
         let shown = Stickering::from(&state);
         let shot = Shot { seed: self.seed(), name: "survey", trial: 0 };
-        let frame = |camera: usize| {
-            LitView::trace(scene, &built, camera).expose(scene, &built, &shown, shot)
-        };
+        let trace = |camera| LitView::trace(scene, &built, camera);
+        let views: Vec<LitView> = (0..scene.file().cameras.len()).map(trace).collect();
+        let survey = Survey::of_views(scene, &views);
         Surveyed {
             scene: scene.clone(),
-            survey: Survey::of(scene),
             losses: (draws > 0).then(|| losses(scene, self.seed(), draws)),
-            frames: (0..scene.file().cameras.len()).map(frame).collect(),
+            margins: Margins::of(scene, &views, &survey, self.seed()),
+            survey,
+            frames: views.iter().map(|v| v.expose(scene, &built, &shown, shot)).collect(),
         }
     }
 }
@@ -84,9 +92,13 @@ impl Surveyed {
     /// What a person calls the two closest colours there.
     #[must_use]
     pub fn closest_names(&self, facelet: &FaceletSurvey) -> Option<String> {
-        let colours = &self.scene.file().cube.colours;
-        let name = |face| format!("{:?}", colours.of(face)).to_lowercase();
-        facelet.closest.map(|c| format!("{} and {}", name(c.pair[0]), name(c.pair[1])))
+        facelet.closest.map(|closest| self.pair_name(closest.pair))
+    }
+
+    /// The margin of two colours, given as their faces in any order.
+    #[must_use]
+    pub fn margin(&self, a: Face, b: Face) -> Option<&PairMargin> {
+        self.margins.as_ref()?.pair(a, b)
     }
 
     /// What hides a facelet, as text: `shaft U 40 %`.
@@ -137,6 +149,7 @@ impl Surveyed {
                 format!(": {}", names(&missing).join(" "))
             }
         ));
+        found.extend(self.margins.as_ref().map(|margins| self.expected_words(margins)));
         for camera in &survey.cameras {
             if camera.facelets.iter().all(|f| f.visible_px == 0) {
                 found.push(format!(
@@ -203,7 +216,10 @@ impl Surveyed {
         if let (Some(closest), Some(pair)) = (f.closest, self.closest_names(f))
             && closest.sigmas < CLOSE_SIGMAS
         {
-            say(format!("{pair} only {:.1} standard deviations apart", closest.sigmas));
+            say(format!(
+                "{pair} only {:.1} standard deviations apart, for who knows the place",
+                closest.sigmas
+            ));
         }
     }
 
@@ -260,6 +276,7 @@ impl Surveyed {
             "known_by_mounting": names(&survey.known_by_mounting()),
             "without_evidence": names(&survey.without_evidence()),
             "cameras": cameras, "mounts": losses, "findings": self.findings(),
+            "margins": self.margins.as_ref().map(|margins| self.margins_json(margins)),
         })
     }
 

@@ -19,6 +19,7 @@ mod identified;
 mod kinds;
 mod lanes;
 mod logs_page;
+mod margins;
 mod marks;
 mod net;
 mod overlay;

@@ -10,7 +10,7 @@ use dryturn_rehearsal::{Change, Surveyed};
 use dryturn_scene::Rig;
 
 use crate::html::Escaped;
-use crate::{picture, shell};
+use crate::{margins, picture, shell};
 
 /// From this many standard deviations on two colours are called far apart.
 const FAR_SIGMAS: f64 = 8.0;
@@ -44,9 +44,11 @@ pub(crate) fn section(survey: &Surveyed) -> String {
     out.push_str(
         "</div><p class=\"aside\">Outlines: solid where the camera is the one that reads the \
          facelet, dashed where another does, dotted where too little is seen. The figure is the \
-         distance of the two closest colours there, in standard deviations; a thick line below 5, a \
+         distance of the two closest colours there, in standard deviations, for who knows the \
+         place; a thick line below 5, a \
          thin one from 8 on.</p>",
     );
+    margins::section(&mut out, survey);
     for number in 0..survey.survey.cameras.len() {
         table(&mut out, survey, number);
     }
@@ -127,7 +129,7 @@ const HEADINGS: [&str; 11] = [
     "white clipped",
     "blur px",
     "noise",
-    "closest colours",
+    "closest, place known",
 ];
 
 fn cells(survey: &Surveyed, f: &FaceletSurvey) -> [String; 11] {
@@ -215,8 +217,8 @@ fn changes(out: &mut String, survey: &Surveyed, before: &Surveyed) {
         "<section><h2>Against {}</h2><p>Facelets with evidence: {was} before, {now} now. {} \
          facelets in a camera changed by more than 5 % in size, 5 points in glare or 10 % in the \
          distance of their closest colours.</p><table class=\"survey\"><thead>\
-         <tr><th>camera</th><th>facelet</th><th>visible px</th><th>glare</th><th>closest colours\
-         </th></tr></thead><tbody>",
+         <tr><th>camera</th><th>facelet</th><th>visible px</th><th>glare</th><th>closest, place \
+         known</th></tr></thead><tbody>",
         Escaped(&before.scene.file().name),
         changes.len()
     );

@@ -70,7 +70,7 @@ pub(crate) fn facelet(name: &str) -> Fallible<Facelet> {
 }
 
 /// The face whose colour has this name in the scene (`red`), or the face itself (`R`).
-fn face_of_colour(scene: &Scene, name: &str) -> Fallible<dryturn_cube::Face> {
+pub(crate) fn face_of_colour(scene: &Scene, name: &str) -> Fallible<dryturn_cube::Face> {
     let colours = &scene.file().cube.colours;
     let called = |face: &dryturn_cube::Face| {
         format!("{:?}", colours.of(*face)).eq_ignore_ascii_case(name) || face.to_string() == name

@@ -10,7 +10,10 @@ use rhai::{Array, Dynamic, Engine, Map};
 use serde_json::Value as Json;
 
 use crate::expectations::number;
-use crate::handles::{CubeValue, RigValue, ScanValue, SceneValue, SurveyValue, facelet};
+use crate::handles::{
+    CubeValue, RigValue, ScanValue, SceneValue, SurveyValue, face_of_colour, facelet,
+};
+use crate::reading_verbs::left_out_way;
 use crate::session::{Fallible, Session, fault};
 use crate::verbs::{ok, within};
 
@@ -202,6 +205,24 @@ fn surveyed(survey: &SurveyValue, camera: &str, name: &str) -> Fallible<Dynamic>
     Ok(found.map_or(Dynamic::UNIT, |f| from_json(&survey.0.facelet_json(f))))
 }
 
+/// The margin of two colours of a survey.
+fn margin(survey: &SurveyValue, one: &str, other: &str) -> Fallible<Dynamic> {
+    let [a, b] = [one, other].map(|name| face_of_colour(&survey.0.scene, name));
+    let (a, b) = (a?, b?);
+    if a == b {
+        return fault(format!("{one:?} and {other:?} are one colour: a margin is between two"));
+    }
+    let found = survey.0.margin(a, b);
+    Ok(found.map_or(Dynamic::UNIT, |margin| from_json(&survey.0.margin_json(margin))))
+}
+
+/// Share of left-out sightings that a way is expected to take for another colour.
+fn expected_wrong(survey: &SurveyValue, way: &str) -> Fallible<Dynamic> {
+    let way = left_out_way(way)?;
+    let margins = survey.0.margins.as_ref();
+    Ok(margins.map_or(Dynamic::UNIT, |margins| margins.expected[way].wrong_share.into()))
+}
+
 /// Registers the verbs.
 pub(crate) fn register(engine: &mut Engine, session: &Arc<Session>) {
     let s = session.clone();
@@ -229,6 +250,17 @@ pub(crate) fn register(engine: &mut Engine, session: &Arc<Session>) {
     engine.register_fn("survey", move |scene: SceneValue, draws: i64| s.survey(&scene, draws));
     engine.register_fn("surveyed", |survey: SurveyValue, camera: &str, name: &str| {
         surveyed(&survey, camera, name)
+    });
+    engine.register_fn("margin", |survey: SurveyValue, one: &str, other: &str| {
+        margin(&survey, one, other)
+    });
+    engine.register_fn("expected_wrong", |survey: SurveyValue, way: &str| {
+        expected_wrong(&survey, way)
+    });
+    engine.register_get("most_mistaken", |s: &mut SurveyValue| -> Array {
+        let most = s.0.margins.as_ref().and_then(|margins| margins.most_mistaken());
+        let names = most.map(|m| m.pair.map(|face| Dynamic::from(s.0.colour_name(face))));
+        names.into_iter().flatten().collect()
     });
     engine.register_get("evidence", |s: &mut SurveyValue| s.0.survey.evidence().len() as i64);
     engine.register_get("without_evidence", |s: &mut SurveyValue| -> Array {

@@ -4,7 +4,8 @@ use std::sync::Arc;
 
 use dryturn_cube::CubeState;
 use dryturn_handoff::Frame;
-use dryturn_reading::Calibration;
+use dryturn_reading::{Calibration, LEFT_OUT_WAYS};
+use dryturn_rehearsal::statistics::{Z_95, wilson};
 use dryturn_rehearsal::{Content, Exhibit, ReaderTable, ReaderTally, ledger};
 use dryturn_scene::file::Method;
 use rhai::{Array, Dynamic, Engine, Map};
@@ -12,7 +13,7 @@ use rhai::{Array, Dynamic, Engine, Map};
 use crate::handles::{
     CalibrationValue, CubeValue, ReadersValue, ReadingValue, RigValue, ScanValue, SceneValue,
 };
-use crate::optics_verbs::from_json;
+use crate::optics_verbs::{face, from_json};
 use crate::session::{Fallible, Session, fault};
 use crate::verbs::{ok, within};
 
@@ -112,6 +113,35 @@ fn method(name: &str) -> Fallible<Method> {
     }
 }
 
+/// The place among the ways that cross-validation compares of the one of this name.
+pub(crate) fn left_out_way(name: &str) -> Fallible<usize> {
+    let wanted = method(name)?;
+    match LEFT_OUT_WAYS.iter().position(|way| *way == wanted) {
+        Some(way) => Ok(way),
+        None => fault(format!("{name} is not cross-validated: it looks at whole cubes")),
+    }
+}
+
+/// How many sightings of two colours, given as the letters of their faces, a way took for
+/// the other one.
+fn confused(
+    calibration: &CalibrationValue,
+    name: &str,
+    (one, other): (&str, &str),
+) -> Fallible<i64> {
+    let checked = calibration.0.cross_validation();
+    let table = match method(name)? {
+        Method::Nearest => &checked.nearest_confusion,
+        Method::Gaussian => &checked.confusion,
+        _ => return fault(format!("{name:?} keeps no pairs: must be Nearest or Gaussian")),
+    };
+    let (a, b) = (face(one)?.index(), face(other)?.index());
+    if a == b {
+        return fault(format!("{one:?} twice: must be two faces"));
+    }
+    Ok((table[a][b] + table[b][a]) as i64)
+}
+
 fn tally_of<'a>(table: &'a ReaderTable, name: &str) -> Fallible<&'a ReaderTally> {
     let wanted = method(name)?;
     match table.readers.iter().find(|tally| tally.method == wanted) {
@@ -199,11 +229,17 @@ pub(crate) fn register(engine: &mut Engine, session: &Arc<Session>) {
         c.0.cross_validation().sightings as i64
     });
     engine.register_fn("wrong_left_out", |c: CalibrationValue, name: &str| -> Fallible<i64> {
-        let wanted = method(name)?;
-        let ways = [Method::Nearest, Method::Chromaticity, Method::Lab, Method::Gaussian];
-        match ways.iter().position(|way| *way == wanted) {
-            Some(way) => Ok(c.0.cross_validation().wrong[way] as i64),
-            None => fault(format!("{name} is not cross-validated: it looks at whole cubes")),
-        }
+        Ok(c.0.cross_validation().wrong[left_out_way(name)?] as i64)
     });
+    engine.register_fn("left_out_interval", |c: CalibrationValue, name: &str| -> Fallible<Array> {
+        let checked = c.0.cross_validation();
+        let (low, high) = wilson(checked.wrong[left_out_way(name)?], checked.sightings, Z_95);
+        Ok(vec![low.into(), high.into()])
+    });
+    engine.register_fn(
+        "confused_left_out",
+        |c: CalibrationValue, name: &str, one: &str, other: &str| -> Fallible<i64> {
+            confused(&c, name, (one, other))
+        },
+    );
 }

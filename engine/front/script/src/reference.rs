@@ -145,8 +145,20 @@ const CHAPTERS: &[Chapter] = &[
             ("survey.without_evidence", "List of those that none does, centres left out."),
             ("survey.findings", "List of what to look at first, as text."),
             (
+                "margin(survey, colour, colour)",
+                "How far apart two colours are, by name: `survey.margin(\"red\", \"orange\")`. `known` is for who knows the place, `unknown` for who takes the nearest colour by summed RGB difference wherever it is; each holds `worst_sigmas` with its facelet `worst`, `median_sigmas` over the facelets, in standard deviations, and `mistaken_share`, the share of sightings of the two that are taken for each other. `()` where too little is seen.",
+            ),
+            (
+                "expected_wrong(survey, method)",
+                "Share of the sightings that a calibration on six mountings will take for another colour when it leaves them out in turn, by the drawing: to be compared with `wrong_left_out`. `()` where too little is seen.",
+            ),
+            (
+                "survey.most_mistaken",
+                "The two colours, by name, that the nearest colour mistakes for each other most often; empty where too little is seen.",
+            ),
+            (
                 "surveyed(survey, camera, facelet)",
-                "One facelet in one camera: `visible_px`, `visible_share`, `hidden_by`, `viewing_deg`, `lux`, `glare_share`, `glare_lamp`, `clipped_white_share`, `blur_px`, `noise_share`, `closest`, `closest_sigmas`; `()` where it faces away.",
+                "One facelet in one camera: `visible_px`, `visible_share`, `hidden_by`, `viewing_deg`, `lux`, `glare_share`, `glare_lamp`, `clipped_white_share`, `blur_px`, `noise_share`, `closest`, `closest_sigmas` (for who knows the place); `()` where it faces away.",
             ),
             (
                 "labelled_set(scene, scans, name)",
@@ -177,6 +189,14 @@ const CHAPTERS: &[Chapter] = &[
             (
                 "wrong_left_out(calibration, method)",
                 "How many of them a way, such as `\"Lab\"`, took for another colour.",
+            ),
+            (
+                "left_out_interval(calibration, method)",
+                "Wilson's 95 % interval of the share that it took for another: `[low, high]`.",
+            ),
+            (
+                "confused_left_out(calibration, method, face, face)",
+                "How many of them had the colour of one of two faces and were taken for the other's, by `\"Nearest\"` or `\"Gaussian\"`: `confused_left_out(c, \"Nearest\", \"R\", \"L\")`.",
             ),
             (
                 "calibration.shrinkage",

@@ -161,15 +161,12 @@ impl LitView {
         });
         let clipped = raw.clipped(ceiling);
         let balance = self.balance(scene, camera, (&linear, &clipped));
-        let matrix = camera.colour_matrix();
         let mut encoded = vec![0; CHANNELS * pixels];
+        let mix = mixed(camera, balance);
         let rows = linear.par_chunks_mut(self.width).zip(encoded.par_chunks_mut(3 * self.width));
         rows.for_each(|(linear, encoded)| {
             for (pixel, out) in linear.iter_mut().zip(encoded.chunks_exact_mut(CHANNELS)) {
-                let [r, g, b] = pixel.map(f64::from);
-                let balanced = [r * balance[0], g, b * balance[1]];
-                let rgb =
-                    matrix.map(|m| m[0] * balanced[0] + m[1] * balanced[1] + m[2] * balanced[2]);
+                let rgb = mix(pixel.map(f64::from));
                 *pixel = rgb.map(|v| v as f32);
                 out.copy_from_slice(&encode(camera, rgb));
             }
@@ -224,9 +221,21 @@ pub(crate) fn grey_patch(scene: &Scene, camera: usize, width: usize, height: usi
     (0..width * height).filter(whole).collect()
 }
 
+/// Balance, then the camera's colour matrix.
+pub(crate) fn mixed(
+    camera: &Camera,
+    balance: [f64; 2],
+) -> impl Fn([f64; CHANNELS]) -> [f64; CHANNELS] {
+    let matrix = camera.colour_matrix();
+    move |[r, g, b]| {
+        let balanced = [r * balance[0], g, b * balance[1]];
+        matrix.map(|m| m[0] * balanced[0] + m[1] * balanced[1] + m[2] * balanced[2])
+    }
+}
+
 /// sRGB, then the saturation and brightness that cheap cameras offer: on the encoded
 /// picture, about the luma of ITU-R BT.601.
-fn encode(camera: &Camera, rgb: [f64; CHANNELS]) -> [u8; CHANNELS] {
+pub(crate) fn encode(camera: &Camera, rgb: [f64; CHANNELS]) -> [u8; CHANNELS] {
     let (saturation, brightness) = (camera.saturation_ratio, camera.brightness_share);
     if saturation == 1.0 && brightness == 0.0 {
         return LinearRgb(rgb).encode().0;

@@ -5,10 +5,10 @@ mod lab;
 use dryturn_cube::{CubeState, Face, Facelet, FaceletKind, MOUNTINGS, Stickering};
 use dryturn_geometry::{DMat3, DVec2, DVec3};
 use dryturn_optics::mosaic::channel_at;
-use dryturn_optics::survey::{FaceletSurvey, Hider, Survey, losses};
+use dryturn_optics::survey::{FaceletSurvey, Hider, LookedAt, Looks, Survey, losses};
 use dryturn_optics::{AsBuilt, LitView, Shot};
 use dryturn_scene::Scene;
-use dryturn_scene::file::{Finish, LampShape};
+use dryturn_scene::file::{Finish, LampShape, SceneFile, WhiteBalance};
 use dryturn_units::noise::Seed;
 use dryturn_units::{maths, radians};
 use lab::{block, lab};
@@ -243,6 +243,75 @@ fn colours_are_as_far_apart_as_in_many_frames() {
         // 300 rigs know a standard deviation to 4 %, and channels hang together.
         let ratio = closest.sigmas / sigmas;
         assert!((ratio - 1.0).abs() < 0.12, "{name}: {} and {sigmas}", closest.sigmas);
+    }
+}
+
+/// Pixels of each facelet well away from its rim, in a camera's picture.
+fn inner_pixels(view: &LitView, scene: &Scene, [width, height]: [usize; 2]) -> Vec<Vec<u32>> {
+    let materials = view.sight(scene).materials;
+    let mut found = vec![Vec::new(); Facelet::COUNT];
+    for (row, column) in (3..height - 3).flat_map(|r| (3..width - 3).map(move |c| (r, c))) {
+        let own = materials[row * width + column];
+        let same = |r: usize| materials[r * width + column - 3..][..7].iter().all(|m| *m == own);
+        if let Some(facelet) = own.facelet().filter(|_| (row - 3..=row + 3).all(same)) {
+            found[facelet.index()].push((row * width + column) as u32);
+        }
+    }
+    found
+}
+
+/// Looks painted without tracing are the medians of pictures of cubes with the same stickers,
+/// whatever the cube shows: a matt and a glossy cube, light that bounces, a camera that
+/// chooses exposure and balance itself, a worn cube.
+#[test]
+fn looks_are_what_pictures_show() {
+    let changes: [fn(&mut SceneFile); 4] = [
+        |_| (),
+        |file| file.cube.finish = Finish::Glossy,
+        |file| file.surroundings.bounce = true,
+        |file| {
+            file.tolerances.facelet_wear_share = 0.6;
+            file.cameras[0].auto_exposure_share = 0.15;
+            file.cameras[0].white_balance = WhiteBalance::GreyWorld;
+        },
+    ];
+    for (case, change) in changes.into_iter().enumerate() {
+        let mut file = foyer().file().clone();
+        file.cameras[0] = file.cameras[0].with_pixels([320, 240]);
+        file.cameras[0].samples_px = 4;
+        change(&mut file);
+        let scene = foyer().with_file(file).unwrap();
+        let view = LitView::trace(&scene, &AsBuilt::exactly(&scene), 0);
+        let pixels = inner_pixels(&view, &scene, [320, 240]);
+        let wanted = Facelet::all().filter(|f| pixels[f.index()].len() > 60);
+        let looked_at: Vec<LookedAt<'_>> = wanted
+            .map(|facelet| LookedAt { facelet, camera: 0, pixels: &pixels[facelet.index()] })
+            .collect();
+        assert!(looked_at.len() >= 18, "{}", looked_at.len());
+        let shown = [0, 3].map(|mounting| Stickering::solved_in(MOUNTINGS[mounting]));
+        let views = [view];
+        let looks = Looks::of(&scene, &views, &looked_at, &shown);
+        let built = AsBuilt::draw(&scene, Seed::new(21), 2);
+        for (picture, shown) in shown.iter().enumerate() {
+            let shot = Shot { seed: Seed::new(21), name: "looks", trial: 0 };
+            let frame = views[0].expose(&scene, &built, shown, shot);
+            let mut noise = Seed::new(21).stream("looks-noise", 0, picture as u64);
+            for (facelet, seen) in looks.seen(picture, &built, &mut noise) {
+                for (channel, &found) in seen.0.iter().enumerate() {
+                    let own = &pixels[facelet.index()];
+                    let mut codes: Vec<u8> =
+                        own.iter().map(|&i| frame.pixels[3 * i as usize + channel]).collect();
+                    codes.sort_unstable();
+                    let median = codes[codes.len() / 2];
+                    // A code or two of noise, more where 8 bits are steep.
+                    let allowed = if median < 40 { 5 } else { 3 };
+                    assert!(
+                        found.abs_diff(median) <= allowed,
+                        "case {case}, {facelet}, channel {channel}: {found}, picture {median}"
+                    );
+                }
+            }
+        }
     }
 }
 

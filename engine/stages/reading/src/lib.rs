@@ -38,8 +38,8 @@ mod read;
 mod samples;
 
 pub use calibration::{
-    Calibration, CalibrationError, CameraLight, Checked, KnownColour, KnownScan, PooledClass,
-    PooledClasses, StoredVersion,
+    Calibration, CalibrationError, CameraLight, Checked, KnownColour, KnownScan, LEFT_OUT_WAYS,
+    LeftOut, PooledClass, PooledClasses, StoredVersion,
 };
 pub use classes::{ClassModel, Spread};
 pub use complete::{Completion, complete};

@@ -195,6 +195,13 @@ impl Patches {
         self.patches[facelet.index()].as_ref().map(|patch| patch.camera)
     }
 
+    /// The camera that reads a facelet, by number, and the pixels that it is read from, `row ·
+    /// width + column`; `None` if it is hidden from all.
+    #[must_use]
+    pub fn pixels_of(&self, facelet: Facelet) -> Option<(usize, &[u32])> {
+        self.patches[facelet.index()].as_ref().map(|patch| (patch.camera, &patch.pixels[..]))
+    }
+
     /// A camera's name.
     pub(crate) fn camera_name(&self, camera: usize) -> &str {
         &self.cameras[camera].name

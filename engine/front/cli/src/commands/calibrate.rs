@@ -87,6 +87,7 @@ fn describe(calibration: &Calibration, patches: &Patches, count: usize) -> Json 
         "log_likelihood": checked.log_likelihood,
         "shrinkage_share": calibration.shrinkage_share(),
         "confusion_true_by_read": checked.confusion,
+        "confusion_nearest_true_by_read": checked.nearest_confusion,
         "colours": Face::ALL.map(|face| patches.colour_name(face)),
     })
 }
@@ -114,6 +115,20 @@ fn summary(calibration: &Calibration, patches: &Patches, count: usize) -> String
             checked.log_likelihood
         ),
     ];
+    let pairs = (0..6).flat_map(|a| (a + 1..6).map(move |b| [a, b]));
+    let mistaken = |[a, b]: [usize; 2]| {
+        let table = &checked.nearest_confusion;
+        (table[a][b] + table[b][a], [a, b])
+    };
+    // The first of equals.
+    let most = pairs.map(mistaken).rev().max_by_key(|(count, _)| *count);
+    if let Some((count, pair)) = most.filter(|(count, _)| *count > 0) {
+        let names = pair.map(|k| patches.colour_name(Face::from_index(k)));
+        lines.push(format!(
+            "summed RGB difference mistakes {} for each other most often: {count}",
+            names.join(" and ")
+        ));
+    }
     for (truth, row) in checked.confusion.iter().enumerate() {
         for (read, count) in row.iter().enumerate().filter(|(read, n)| *read != truth && **n > 0) {
             let [truth, read] = [truth, read].map(|k| patches.colour_name(Face::from_index(k)));

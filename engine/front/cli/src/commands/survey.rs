@@ -68,7 +68,7 @@ fn text(survey: &Surveyed, before: Option<&Surveyed>) -> String {
     let mut lines = Vec::new();
     for camera in &survey.survey.cameras {
         lines.push(format!(
-            "camera {}\n{:<7} {:>7} {:>6} {:>6} {:>7} {:>6} {:>5} {:>7}  closest colours; hidden by",
+            "camera {}\n{:<7} {:>7} {:>6} {:>6} {:>7} {:>6} {:>5} {:>7}  closest colours, place known; hidden by",
             camera.name, "facelet", "px", "share", "angle", "lux", "glare", "blur", "sigma"
         ));
         for f in &camera.facelets {
@@ -88,6 +88,7 @@ fn text(survey: &Surveyed, before: Option<&Surveyed>) -> String {
             ));
         }
     }
+    lines.extend(survey.margin_lines());
     lines.extend(survey.findings());
     if let Some(before) = before {
         lines.push(format!(

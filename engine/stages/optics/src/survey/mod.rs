@@ -1,6 +1,7 @@
 //! Which facelet each camera sees, how large, how lit, how clearly: for choosing where
 //! cameras and lamps go.
 
+mod looks;
 mod separability;
 mod tolerance;
 
@@ -20,7 +21,8 @@ use crate::labels::{GLARE_SHARE, area, share_of};
 use crate::lit_view::LitView;
 use crate::sensor::{Aperture, CHANNELS, ReadOut};
 
-pub use separability::Separability;
+pub use looks::{LookedAt, Looks};
+pub use separability::{PAIRS, Separability, sigmas_between};
 pub use tolerance::{Losses, losses};
 
 /// Fewest visible pixels that count as evidence of a facelet's colour.
@@ -102,9 +104,11 @@ pub struct FaceletSurvey {
     /// Standard deviation of one pixel's brightest channel over its signal, for the
     /// darkest colour.
     pub noise_share: f64,
-    /// The two colours that are hardest to tell apart there; `None` where nothing is
-    /// visible.
+    /// The two colours that are hardest to tell apart there by who knows the light at this
+    /// place; `None` where nothing is visible.
     pub closest: Option<Separability>,
+    /// The same distance for all pairs of colours, in the order of [`PAIRS`].
+    pub pair_sigmas: Option<[f64; 15]>,
 }
 
 impl FaceletSurvey {
@@ -150,12 +154,19 @@ impl Survey {
     #[must_use]
     pub fn of(scene: &Scene) -> Self {
         let built = AsBuilt::exactly(scene);
-        let cameras = (0..scene.file().cameras.len()).map(|camera| {
-            let view = LitView::trace(scene, &built, camera);
-            CameraSurvey {
-                name: scene.file().cameras[camera].name.clone(),
-                facelets: survey(scene, &built, &view),
-            }
+        let trace = |camera| LitView::trace(scene, &built, camera);
+        let views: Vec<LitView> = (0..scene.file().cameras.len()).map(trace).collect();
+        Self::of_views(scene, &views)
+    }
+
+    /// The same from views of every camera that are already traced: of the rig exactly as
+    /// drawn, at rest.
+    #[must_use]
+    pub fn of_views(scene: &Scene, views: &[LitView]) -> Self {
+        let built = AsBuilt::exactly(scene);
+        let cameras = views.iter().map(|view| CameraSurvey {
+            name: scene.file().cameras[view.camera].name.clone(),
+            facelets: survey(scene, &built, view),
         });
         let size = |c: &Camera| (c.width_px as usize, c.height_px as usize);
         let sees = |(number, camera): (usize, &Camera)| {
@@ -240,6 +251,7 @@ fn survey(scene: &Scene, built: &AsBuilt, view: &LitView) -> Vec<FaceletSurvey> 
         let corners = scene.rig().facelet_corners_mm(facelet);
         let centre = corners.iter().sum::<DVec3>() / 4.0;
         let visible = found.visible.max(1) as f64;
+        let pair_sigmas = (found.visible > 0).then(|| separability::all(scene, camera, found));
         Some(FaceletSurvey {
             facelet,
             whole_px,
@@ -253,7 +265,8 @@ fn survey(scene: &Scene, built: &AsBuilt, view: &LitView) -> Vec<FaceletSurvey> 
             clipped_share: found.clipped as f64 / visible,
             blur_px: blur_px(camera, view, centre),
             noise_share: noise_share(camera, found),
-            closest: (found.visible > 0).then(|| separability::closest(scene, camera, found)),
+            closest: pair_sigmas.as_ref().map(separability::closest),
+            pair_sigmas,
         })
     };
     facelets.par_iter().filter_map(one).collect()

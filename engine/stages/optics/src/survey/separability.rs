@@ -19,8 +19,23 @@ pub struct Separability {
     pub sigmas: f64,
 }
 
+/// All pairs of two colours, as their faces, each once.
+pub const PAIRS: [[Face; 2]; 15] = {
+    let mut pairs = [[Face::U; 2]; 15];
+    let (mut n, mut a) = (0, 0);
+    while a < 6 {
+        let mut b = a + 1;
+        while b < 6 {
+            pairs[n] = [Face::ALL[a], Face::ALL[b]];
+            (n, b) = (n + 1, b + 1);
+        }
+        a += 1;
+    }
+    pairs
+};
+
 /// Share of the pixels that measure a channel.
-fn measured(mosaic: Mosaic, channel: usize) -> f64 {
+pub(super) fn measured(mosaic: Mosaic, channel: usize) -> f64 {
     match (mosaic, channel) {
         (Mosaic::None, _) => 1.0,
         (_, 1) => 0.5,
@@ -51,24 +66,29 @@ fn moments(scene: &Scene, camera: &Camera, found: &Gathered, colour: usize) -> (
     (DVec3::from(mean), covariance)
 }
 
-/// The pair that is hardest to tell apart.
-pub(super) fn closest(scene: &Scene, camera: &Camera, found: &Gathered) -> Separability {
+/// Distances of all 15 pairs of colours, in the order of [`PAIRS`].
+pub(super) fn all(scene: &Scene, camera: &Camera, found: &Gathered) -> [f64; 15] {
     let colours: Vec<(DVec3, DMat3)> =
         (0..6).map(|colour| moments(scene, camera, found, colour)).collect();
-    let pairs = (0..6).flat_map(|a| (a + 1..6).map(move |b| (a, b)));
-    let distance = |(a, b): (usize, usize)| {
-        let off = colours[a].0 - colours[b].0;
-        let mean = (colours[a].1 + colours[b].1) * 0.5;
-        // Without any noise or spread every difference is beyond doubt.
-        let sigmas = if mean.determinant() > 0.0 {
-            off.dot(mean.inverse() * off).max(0.0).sqrt()
-        } else {
-            f64::INFINITY
-        };
-        Separability { pair: [Face::from_index(a), Face::from_index(b)], sigmas }
-    };
-    pairs
-        .map(distance)
-        .min_by(|a, b| a.sigmas.total_cmp(&b.sigmas))
-        .expect("six colours make pairs")
+    PAIRS.map(|[a, b]| sigmas_between(colours[a.index()], colours[b.index()]))
+}
+
+/// Distance of two classes, each a mean and a covariance, in standard deviations of the mean
+/// of their covariances (P. C. Mahalanobis, Proc. Nat. Inst. Sci. India 2, 1936).
+#[must_use]
+pub fn sigmas_between(a: (DVec3, DMat3), b: (DVec3, DMat3)) -> f64 {
+    let (off, mean) = (a.0 - b.0, (a.1 + b.1) * 0.5);
+    // Without any noise or spread every difference is beyond doubt.
+    if mean.determinant() > 0.0 {
+        off.dot(mean.inverse() * off).max(0.0).sqrt()
+    } else {
+        f64::INFINITY
+    }
+}
+
+/// The pair that is hardest to tell apart.
+pub(super) fn closest(sigmas: &[f64; 15]) -> Separability {
+    let pairs = PAIRS.into_iter().zip(sigmas);
+    let pairs = pairs.map(|(pair, &sigmas)| Separability { pair, sigmas });
+    pairs.min_by(|a, b| a.sigmas.total_cmp(&b.sigmas)).expect("six colours make pairs")
 }

@@ -2,6 +2,7 @@
 //! from pictures of cubes that somebody knows.
 
 mod export;
+mod left_out;
 mod references;
 mod scales;
 
@@ -13,6 +14,7 @@ use serde::{Deserialize, Serialize};
 use thiserror::Error;
 
 pub use self::export::{CameraLight, PooledClass, PooledClasses};
+pub use self::left_out::{LEFT_OUT_WAYS, LeftOut};
 pub(crate) use self::references::References;
 use self::references::{Sighting, median};
 pub use self::scales::Checked;
@@ -199,7 +201,7 @@ impl Calibration {
         } else {
             scans
         };
-        let (scales, checked) = Scales::learn(patches, &sightings, folds);
+        let (scales, checked, _) = Scales::learn(patches, &sightings, folds);
         let (name, lamps) = patches.light();
         Ok(Self {
             version: VERSION,

@@ -1,16 +1,15 @@
 //! How far samples stray from their colours' references, learnt by leaving sightings out.
 
-use dryturn_cube::{Face, Facelet};
 use dryturn_geometry::{DMat3, DVec3};
 use dryturn_scene::file::Method;
 use serde::{Deserialize, Serialize};
 
+use super::left_out::{LeftOut, left_out, placed};
 use super::references::{References, Sighting};
 use crate::appearance::log_light;
 use crate::classes::{Normal, Scatter, drawn_together, of_six, six_of, together_and_each};
-use crate::models::{ColourModel, model_of};
+use crate::models::model_of;
 use crate::patches::Patches;
-use crate::samples::Sample;
 
 /// Standard deviations that are expected of a facelet's logarithm before any is seen: all
 /// channels together, and each by itself.
@@ -56,9 +55,32 @@ pub struct Checked {
     pub wrong: [usize; 4],
     /// Sightings by true colour (row) and what the Gaussian classes took them for (column).
     pub confusion: [[usize; 6]; 6],
+    /// The same for the nearest colour by summed RGB difference; zeros in calibrations that
+    /// were stored without it.
+    #[serde(default)]
+    pub nearest_confusion: [[usize; 6]; 6],
     /// Mean log-likelihood of a sighting that was left out, under the Gaussian classes, with
     /// the shrinkage that was chosen.
     pub log_likelihood: f64,
+}
+
+impl Checked {
+    fn of(left_out: &[LeftOut], folds: usize, log_likelihood: f64) -> Self {
+        let confusion = |way: usize| {
+            let mut table = [[0; 6]; 6];
+            left_out.iter().for_each(|s| table[s.colour.index()][s.taken(way).index()] += 1);
+            table
+        };
+        let wrong = |way: usize| left_out.iter().filter(|s| s.taken(way) != s.colour).count();
+        Self {
+            sightings: left_out.len(),
+            folds,
+            wrong: core::array::from_fn(wrong),
+            confusion: confusion(3),
+            nearest_confusion: confusion(0),
+            log_likelihood,
+        }
+    }
 }
 
 /// How far a sighting that was left out lies from what the others lead one to expect.
@@ -132,12 +154,12 @@ impl Scales {
             && self.covariances().into_iter().all(definite)
     }
 
-    /// Learns from sightings, leaving each fold out in turn.
+    /// Learns from sightings, leaving each fold out in turn, and reads what was left out.
     pub(super) fn learn(
         patches: &Patches,
         sightings: &[Sighting],
         folds: usize,
-    ) -> (Self, Checked) {
+    ) -> (Self, Checked, Vec<LeftOut>) {
         let mut found = Self::unknown();
         let kept = |fold: usize| sightings.iter().filter(move |s| s.fold != fold);
         // A fold without which a colour would be missing says nothing.
@@ -177,44 +199,8 @@ impl Scales {
         found.shrinkage_share = share;
         found.log_covariances = shrunk(&residuals, None, share).each_ref().map(six_of);
 
-        let mut checked =
-            Checked { sightings: 0, folds, wrong: [0; 4], confusion: [[0; 6]; 6], log_likelihood };
-        let ways = [Method::Nearest, Method::Chromaticity, Method::Lab, Method::Gaussian];
-        for (fold, references) in without.iter().enumerate() {
-            let Some(references) = references else { continue };
-            let models = ways.map(|way| model_of(way, patches, references, &found));
-            for (sighting, facelet, sample) in placed(patches, sightings, fold) {
-                checked.sightings += 1;
-                for (way, model) in models.iter().enumerate() {
-                    let taken = likeliest(model.as_ref(), facelet, &sample);
-                    checked.wrong[way] += usize::from(taken != sighting.colour);
-                    if way == 3 {
-                        checked.confusion[sighting.colour][taken] += 1;
-                    }
-                }
-            }
-        }
-        (found, checked)
+        let left_out = left_out(patches, sightings, (&without[..], &found));
+        let checked = Checked::of(&left_out, folds, log_likelihood);
+        (found, checked, left_out)
     }
-}
-
-fn likeliest(model: &dyn ColourModel, facelet: Facelet, sample: &Sample) -> usize {
-    let logs = model.log_likelihoods(facelet, sample);
-    let best = Face::ALL.into_iter().max_by(|a, b| logs[a.index()].total_cmp(&logs[b.index()]));
-    best.map_or(0, Face::index)
-}
-
-/// The sightings of a fold as samples at a place; where nobody knows it, any that is read.
-fn placed<'a>(
-    patches: &'a Patches,
-    sightings: &'a [Sighting],
-    fold: usize,
-) -> impl Iterator<Item = (&'a Sighting, Facelet, Sample)> {
-    let anywhere = Facelet::all().find(|&facelet| patches.camera_of(facelet).is_some());
-    sightings.iter().filter(move |s| s.fold == fold).filter_map(move |sighting| {
-        let facelet = sighting.facelet.or(anywhere)?;
-        let camera = patches.camera_of(facelet)?;
-        let (median, quartiles) = (sighting.seen, [sighting.seen; 2]);
-        Some((sighting, facelet, Sample { camera, median, quartiles, saturated_share: 0.0 }))
-    })
 }
