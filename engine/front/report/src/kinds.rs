@@ -110,7 +110,7 @@ mod tests {
     fn kinds_look_different_with_and_without_colours() {
         let mut styles = FailureKind::ALL.map(style).to_vec();
         styles.push(TOTAL);
-        let css = crate::page::STYLE;
+        let css = crate::shell::STYLE;
         let mut looks: Vec<[&str; 3]> = Vec::new();
         for style in &styles {
             let rule = css.split(&format!(".{} {{", style.class)).nth(1);

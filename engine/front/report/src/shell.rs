@@ -2,7 +2,7 @@
 
 use crate::html::Escaped;
 
-const STYLE: &str = include_str!("page.css");
+pub(crate) const STYLE: &str = include_str!("page.css");
 
 /// One self-contained page: no scripts, no links out. `about` stands below the heading.
 pub(crate) fn page(heading: &str, about: &str, sections: &str) -> String {
