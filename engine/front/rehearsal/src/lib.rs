@@ -18,6 +18,7 @@
 //! assert_eq!(pass.verdict, Verdict::Solved);
 //! ```
 
+mod cautions;
 mod comparison;
 mod drill;
 pub mod frame_set;
@@ -39,6 +40,7 @@ mod turning;
 mod turning_summary;
 mod watch;
 
+pub use cautions::CAUTIONS;
 pub use comparison::{ComparedCube, Ended, RigComparison, Saving, WAYS};
 pub use drill::{Drill, Trial};
 pub use dryturn_driving::{
@@ -55,7 +57,10 @@ pub use record::{
     ShownOverlay, ShownRun, Sweep,
 };
 pub use rig::BuiltRig;
-pub use rig_plan::{COMMISSIONING_CEILING, Refusal, RigPlan};
+pub use rig_plan::{
+    COMMISSIONING_CEILING, Followed, PROOF_EXECUTIONS, Refusal, RigFile, RigFileError, RigPlan,
+    RigRequest, RowTime, least_time_below,
+};
 pub use search_budgets::{BUDGETS, BudgetPoint, MeanAndInterval, SearchBudgets};
 pub use start_to_stop::StartToStop;
 pub use survey::{Change, Surveyed};
