@@ -26,12 +26,14 @@ mod new;
 mod odd_pictures;
 /// Reading follows the pixels; nothing is canned.
 mod peeking;
-/// The command `plan`, large tables, plans for a rig.
+/// The command `plan`, large tables.
 mod plans;
 /// What a reading finds out besides the cube.
 mod readings;
 /// Against other programs and published figures.
 mod references;
+/// Plans for a rig, the follower in C, and the command `follow`.
+mod rig_plans;
 /// Every scene loads, and its reference is up to date.
 mod scenes;
 /// Every script runs, and its reference is up to date.

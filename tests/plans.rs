@@ -1,4 +1,4 @@
-//! The command `plan`, the large tables, and plans for a rig.
+//! The command `plan` and the large tables.
 
 use std::path::Path;
 use std::time::Duration;
@@ -96,76 +96,6 @@ fn a_state_may_come_in_ron() {
     }
 }
 
-/// Checks the checksum and gives the turns of a rig's file.
-fn turns_of(csv: &str) -> Vec<String> {
-    let (body, checksum) = csv.trim_end().rsplit_once("# sha256 ").unwrap();
-    let digest: String =
-        Sha256::digest(body.as_bytes()).iter().map(|b| format!("{b:02x}")).collect();
-    assert_eq!(digest, checksum);
-    let mut rows = body.lines().filter(|line| !line.starts_with('#'));
-    assert_eq!(rows.next(), Some("beat,face,quarters,start_ms,duration_ms,ceiling_share,safe"));
-    let turn = |row: &str| {
-        let fields: Vec<&str> = row.split(',').collect();
-        let suffix = match fields[2] {
-            "1" => "",
-            "2" => "2",
-            "-1" => "'",
-            other => panic!("{other} quarters"),
-        };
-        format!("{}{suffix}", fields[1])
-    };
-    rows.map(turn).collect()
-}
-
-/// The file replays to a solved cube, carries checksum, hash and ceiling, and is
-/// refused where the simulated run fails, unless that is overruled and said.
-#[test]
-fn a_plan_for_a_rig_is_safe_or_says_so() {
-    let folder = tempfile::tempdir().unwrap();
-    let at = folder.path();
-    let scramble = "R U2 F' L D B2 U' R2 F D' L2 B U F2 R D2 F' U B R'";
-    let for_rig = |scene: &str, more: &[&str]| {
-        let scene = ["--scene", scene, "--tables", "compact", "--for-rig", "--out", "rig"];
-        help::call(at, &[&["plan", scramble], &scene[..], more].concat())
-    };
-    let call = for_rig(&scene_path("foyer_morning"), &[]);
-    assert_eq!(call.code, 0, "{}", call.stderr);
-    let csv = std::fs::read_to_string(at.join("rig/rig-plan.csv")).unwrap();
-    assert!(!csv.contains("UNSAFE"));
-    let turns = notation::parse(&turns_of(&csv).join(" ")).unwrap();
-    let state = CubeState::SOLVED.turned_by(&notation::parse(scramble).unwrap());
-    assert_eq!(state.turned_by(&turns), CubeState::SOLVED);
-    let text = std::fs::read_to_string(at.join("rig/rig-plan.json")).unwrap();
-    let document: Json = serde_json::from_str(&text).unwrap();
-    assert_eq!(document["ceiling_share"], 0.25);
-    assert!(csv.contains(document["state_hash"].as_str().unwrap()));
-    assert!(csv.contains(document["csv_sha256"].as_str().unwrap()));
-    assert_eq!(document["simulated_trials"], 10);
-    assert!(document["textbook"]["total_ms"].as_f64() > document["total_ms"].as_f64());
-    // A release angle far beyond what the cube lets pass.
-    let loose = help::read("scenes/foyer_morning.ron").replacen(
-        "drive: ()",
-        "handover: (policy: Release, release_angle_deg: 45.0), drive: ()",
-        1,
-    );
-    let scene = at.join("loose.ron");
-    std::fs::write(&scene, &loose).unwrap();
-    let scene = scene.to_str().unwrap();
-    let refused = for_rig(scene, &[]);
-    assert_eq!((refused.code, refused.stderr.lines().count()), (2, 1), "{}", refused.stderr);
-    assert!(
-        refused.stderr.contains("the simulated run fails")
-            && refused.stderr.contains("--unsafe-export")
-    );
-    // What was written for another drive stays, and the message says so.
-    assert!(refused.stderr.contains("rig-plan.csv there is older"), "{}", refused.stderr);
-    let overruled = for_rig(scene, &["--unsafe-export", "--ceiling", "0.1"]);
-    assert_eq!(overruled.code, 0, "{}", overruled.stderr);
-    let csv = std::fs::read_to_string(at.join("rig/rig-plan.csv")).unwrap();
-    assert!(csv.contains("# UNSAFE, the simulated run fails") && csv.contains(",0.1,no\n"));
-    turns_of(&csv);
-}
-
 #[test]
 fn wrong_requests_are_one_line() {
     let folder = tempfile::tempdir().unwrap();
@@ -176,7 +106,7 @@ fn wrong_requests_are_one_line() {
         (&["R", "--ms", "0"], "0"),
         (&["R", "--ms", "5", "--nodes", "5"], "--nodes"),
         (&["R", "--for-rig"], "--scene"),
-        (&["R", "--ceiling", "0"], "above 0"),
+        (&["R", "--ceiling", "0"], "must be 0.01 to 1"),
         (&["R", "--scene", "none.ron"], "none.ron"),
         (&["R", "--tables", "large", "--cache", "none"], "dryturn tables"),
         (&["R", "--objective", "luck"], "luck"),

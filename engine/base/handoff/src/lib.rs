@@ -7,6 +7,7 @@
 //! assert_eq!(plan.beats.len(), 2); // U and D turn together
 //! ```
 
+mod cues;
 mod frame;
 mod load;
 mod log;
@@ -14,6 +15,7 @@ mod plan;
 mod reading;
 mod run;
 
+pub use cues::{Cue, CueSheet, CuedBeat, CuedTurn};
 pub use frame::{FaceletLabel, Frame, Labels, Scan};
 pub use load::{AngleBudget, AxisLoad, Energy, Power};
 pub use log::{AxisLog, RunLog};

@@ -3,6 +3,7 @@
 use std::path::PathBuf;
 
 use clap::{Parser, Subcommand, ValueEnum};
+use dryturn_driving::Ceiling;
 use dryturn_planning::DEFAULT_NODE_BUDGET;
 use dryturn_rehearsal::COMMISSIONING_CEILING;
 use dryturn_script::Settings;
@@ -10,6 +11,7 @@ use dryturn_units::noise::Seed;
 
 use crate::commands::camera::CameraPart;
 use crate::commands::drill::DrillArgs;
+use crate::commands::follow::FollowArgs;
 use crate::commands::identify::IdentifyArgs;
 use crate::commands::overlay::OverlayArgs;
 use crate::commands::survey::SurveyRequest;
@@ -95,6 +97,8 @@ enum Command {
     Plan(PlanArgs),
     /// Execute plans many times on the axes alone: how often they fail and why, how long they take
     Drill(DrillArgs),
+    /// Follow an exported rig plan by its own cues, many times in simulation
+    Follow(FollowArgs),
     /// Tune the axes: the fastest settings that hardly ever fail, proved on fresh trials
     Tune(TuneArgs),
     /// Build the planner's large tables into the cache folder, where they are missing or damaged
@@ -287,12 +291,13 @@ pub(crate) struct PlanArgs {
     #[arg(long, value_name = "DIR")]
     pub(crate) cache: Option<PathBuf>,
 
-    /// Write rig-plan.csv and rig-plan.json for a firmware to --out; refused where the simulated
-    /// run jams or stops
+    /// Write rig-plan.csv and .json, rig-plan-drive.h and a follower in C for a firmware to --out;
+    /// refused where one of 300 simulated executions at the ceiling fails
     #[arg(long, requires_all = ["scene", "out"])]
     pub(crate) for_rig: bool,
 
-    /// With --for-rig: share of speed and torque that the rig may use, above 0 to 1
+    /// With --for-rig: share of the torque above friction that the rig may use, 0.01 to 1. It is
+    /// planned, simulated and timed at that ceiling
     #[arg(long, default_value_t = COMMISSIONING_CEILING, value_name = "SHARE", requires = "for_rig",
           value_parser = ceiling)]
     pub(crate) ceiling: f64,
@@ -308,8 +313,8 @@ fn half(text: &str) -> Result<f64, String> {
 }
 
 fn ceiling(text: &str) -> Result<f64, String> {
-    let value = text.parse().ok().filter(|&share: &f64| share > 0.0 && share <= 1.0);
-    value.ok_or_else(|| "must be above 0, to 1".to_owned())
+    let value = text.parse().ok().filter(|share| (Ceiling::LEAST_SHARE..=1.0).contains(share));
+    value.ok_or_else(|| format!("must be {} to 1", Ceiling::LEAST_SHARE))
 }
 
 /// What to do.
@@ -338,6 +343,8 @@ pub(crate) enum Request {
     Plan(PlanArgs),
     /// Drill the axes.
     Drill(DrillArgs),
+    /// Follow a rig plan.
+    Follow(FollowArgs),
     /// Tune them.
     Tune(TuneArgs),
     /// Build or check large tables.
@@ -388,6 +395,7 @@ impl Args {
             Command::Frames(frames) => Request::Frames(frames),
             Command::Plan(plan) => Request::Plan(plan),
             Command::Drill(drill) => Request::Drill(drill),
+            Command::Follow(follow) => Request::Follow(follow),
             Command::Tune(tune) => Request::Tune(tune),
             Command::Tables { check, cache } => Request::Tables { check, cache },
             Command::Camera { part } => Request::Camera(part),

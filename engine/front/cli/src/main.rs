@@ -71,7 +71,7 @@ fn fail_in_json(wanted: bool, error: &str, code: u8) {
 fn usage(error: &clap::Error) -> ExitCode {
     let message = match error.kind() {
         ErrorKind::DisplayHelpOnMissingArgumentOrSubcommand => Some(
-            "a command is missing: new, rehearse, read, calibrate, survey, frames, plan, drill, tune, tables, camera, identify, overlay or check; see --help".to_owned(),
+            "a command is missing: new, rehearse, read, calibrate, survey, frames, plan, drill, follow, tune, tables, camera, identify, overlay or check; see --help".to_owned(),
         ),
         _ => dryturn_console::usage_line(error),
     };
@@ -100,6 +100,7 @@ fn run(args: Args) -> Result<u8, Failure> {
         Request::Frames(frames) => commands::frames::run(&frames, &shared),
         Request::Plan(plan) => commands::plan::run(&plan, &shared),
         Request::Drill(drill) => commands::drill::run(&drill, &shared),
+        Request::Follow(follow) => commands::follow::run(&follow, &shared),
         Request::Tune(tune) => commands::tune::run(&tune, &shared),
         Request::Tables { check, cache } => commands::tables::run(check, cache, &shared),
         Request::Camera(part) => commands::camera::run(&part, &shared),

@@ -19,6 +19,7 @@
 //! ```
 
 mod blame;
+mod cautions;
 mod comparison;
 mod drill;
 mod failures;
@@ -42,6 +43,7 @@ mod turning_summary;
 mod watch;
 
 pub use blame::{AxisBlame, Blame, Reason};
+pub use cautions::CAUTIONS;
 pub use comparison::{ComparedCube, Ended, RigComparison, Saving, WAYS};
 pub use drill::{Drill, Trial};
 pub use dryturn_driving::{
@@ -59,7 +61,10 @@ pub use record::{
     ShownOverlay, ShownRun, Sweep,
 };
 pub use rig::BuiltRig;
-pub use rig_plan::{COMMISSIONING_CEILING, Refusal, RigPlan};
+pub use rig_plan::{
+    COMMISSIONING_CEILING, Followed, PROOF_EXECUTIONS, Refusal, RigFile, RigFileError, RigPlan,
+    RigRequest, RowTime, least_time_below,
+};
 pub use search_budgets::{BUDGETS, BudgetPoint, MeanAndInterval, SearchBudgets};
 pub use start_to_stop::StartToStop;
 pub use survey::{

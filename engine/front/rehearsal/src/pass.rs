@@ -142,7 +142,7 @@ pub fn least_time(scene: &Scene) -> Objective {
     objective(&Timing::of(scene))
 }
 
-fn objective(timing: &Timing) -> Objective {
+pub(crate) fn objective(timing: &Timing) -> Objective {
     let (quarter_s, half_s) = timing.beat_s();
     Objective::LeastTime(Weights::to_search(half_s / quarter_s))
 }

@@ -42,8 +42,9 @@ mod tune;
 mod turning;
 mod turning_page;
 
+pub use dryturn_rehearsal::CAUTIONS;
 pub use logs_page::logs_page;
-pub use page::{CAUTIONS, page};
+pub use page::page;
 pub use pass::percent;
 pub use picture::{encode, file_bytes};
 pub use plans::{CurvePoint, PlanSurvey, plans_page};

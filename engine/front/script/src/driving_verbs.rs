@@ -5,8 +5,8 @@ use std::sync::Arc;
 use dryturn_cube::notation;
 use dryturn_handoff::Plan;
 use dryturn_rehearsal::{
-    COMMISSIONING_CEILING, Content, DRILL_NODES, DRILL_PLANS, Exhibit, RigPlan, ShownRun, Sweep,
-    beat_costs, ledger,
+    COMMISSIONING_CEILING, Content, DRILL_NODES, DRILL_PLANS, Exhibit, ShownRun, Sweep, beat_costs,
+    ledger,
 };
 use rhai::{Array, Dynamic, Engine, Map};
 
@@ -131,21 +131,16 @@ impl Session {
         Ok(())
     }
 
-    /// The files that a rig replays, unless it must not.
+    /// The files that a rig follows, planned and proved at the ceiling, unless it must not.
     fn save_rig_plan(&self, pass: &PassValue, name: &str, ceiling: f64) -> Fallible<()> {
-        if !(ceiling > 0.0 && ceiling <= 1.0) {
-            return fault(format!("the ceiling is {ceiling}: must be above 0, to 1"));
-        }
         let pass = &pass.0;
-        let none = Plan::default();
-        let plan = pass.plan.as_ref().unwrap_or(&none);
-        let made = (plan, pass.run.as_slice());
-        let rig = match RigPlan::of(&pass.scene, pass.reading.state(), made, (ceiling, false)) {
-            Ok(rig) => rig,
-            Err(refusal) => return fault(format!("no plan is written for a rig: {refusal}")),
-        };
-        self.save(&format!("{name}.csv"), Content::Text(rig.csv()))?;
-        self.save(&format!("{name}.json"), Content::Text(format!("{:#}\n", rig.json())))
+        match self.rehearser.rig_plan(&pass.scene, pass.reading.state(), ceiling) {
+            Ok(rig) => rig
+                .files(name)
+                .into_iter()
+                .try_for_each(|(name, text)| self.save(&name, Content::Text(text))),
+            Err(refusal) => fault(format!("no plan is written for a rig: {refusal}")),
+        }
     }
 }
 

@@ -10,6 +10,7 @@ use dryturn_scene::Scene;
 use dryturn_units::degrees;
 use dryturn_units::noise::{Noise, Seed};
 
+use crate::ceiling::Ceiling;
 use crate::draws::BuiltAxes;
 use crate::execution::Execution;
 use crate::machine::Machine;
@@ -96,7 +97,7 @@ impl Bench {
         axis.speed_limit_rad_s = fastest.peak_speed_rad_s * to.speed_share;
         let mut drive = machine.file.drive.clone();
         drive.acceleration_limit_rad_s2 *= to.torque_share;
-        Setpoints::of(&drive, &axis, angle_rad, machine.tick_s, machine.belief)
+        Setpoints::of(&drive, &axis, (angle_rad, 1.0), machine.tick_s, machine.belief)
     }
 
     /// Moves one after the other, each from rest to rest. A move that does not settle within
@@ -227,7 +228,7 @@ impl Machine {
     /// off.
     #[must_use]
     pub fn without_errors(scene: &Scene) -> Self {
-        Self::of_file(crate::predict::exact(scene.file()))
+        Self::of_file(crate::predict::exact(scene.file()), Ceiling::FULL)
     }
 }
 

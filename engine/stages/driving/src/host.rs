@@ -1,11 +1,12 @@
 //! The host: when it commands which beat, and when commands arrive.
 
 use dryturn_cube::Turn;
-use dryturn_handoff::{BeatRun, Cause, Plan, TurnRun};
+use dryturn_handoff::{BeatRun, Cause, CueSheet, Plan, TurnRun};
 use dryturn_scene::file::Policy;
-use dryturn_units::radians;
+use dryturn_units::{degrees, radians};
 
 use crate::execution::Execution;
+use crate::following::{Following, Next};
 use crate::machine::Machine;
 
 /// A command on its way.
@@ -43,6 +44,8 @@ pub(crate) struct Host<'a> {
     /// A command that the host gave up on, and when it does.
     lost: Option<(f64, Cause)>,
     cut_s: f64,
+    /// The cues that it starts beats by, instead of the policy.
+    following: Option<Following<'a>>,
 }
 
 impl<'a> Host<'a> {
@@ -59,7 +62,13 @@ impl<'a> Host<'a> {
             resent: 0,
             lost: None,
             cut_s: if cut > 0.0 { cut * 1e-3 } else { f64::INFINITY },
+            following: None,
         }
+    }
+
+    /// One that starts the beats of `plan` by the cues of its sheet.
+    pub(crate) fn following(plan: &'a Plan, sheet: &'a CueSheet, machine: &Machine) -> Self {
+        Self { following: Some(Following::new(sheet)), ..Self::new(plan, machine) }
     }
 
     /// What it does at the present tick, before the controllers run.
@@ -67,6 +76,9 @@ impl<'a> Host<'a> {
         let now_s = execution.now_s();
         self.arrivals(execution, now_s);
         self.settlements(execution, now_s);
+        if let Some(following) = &mut self.following {
+            following.look(&reads_deg(execution), now_s);
+        }
         if let Some((at_s, cause)) = self.lost
             && now_s >= at_s
         {
@@ -74,6 +86,9 @@ impl<'a> Host<'a> {
         }
         if !self.on_its_way.is_empty() || self.lost.is_some() {
             return Progress::Going;
+        }
+        if let Some(following) = self.following.take() {
+            return self.follow(following, execution, now_s);
         }
         let machine = execution.machine;
         let limit_s = machine.file.handover.beat_limit_ms * 1e-3;
@@ -108,6 +123,34 @@ impl<'a> Host<'a> {
         }
         self.command(execution, now_s);
         Progress::Going
+    }
+
+    /// What it does at the present tick where it starts beats by cues.
+    fn follow(
+        &mut self,
+        mut following: Following<'a>,
+        execution: &Execution<'_>,
+        now_s: f64,
+    ) -> Progress {
+        let progress = match following.next(&reads_deg(execution), now_s) {
+            Next::Wait => Progress::Going,
+            Next::Stop(face) => Progress::GaveUp(Cause::NotSettled(face)),
+            Next::Start => {
+                self.command(execution, now_s);
+                following.start(now_s);
+                Progress::Going
+            }
+            Next::Done => match self.late_turns().next() {
+                None => Progress::Done,
+                // By its encoder it has settled, but its set-point has not ended.
+                Some(turn) if following.timed_out(now_s) => {
+                    Progress::GaveUp(Cause::NotSettled(turn.face))
+                }
+                Some(_) => Progress::Going,
+            },
+        };
+        self.following = Some(following);
+        progress
     }
 
     fn arrivals(&mut self, execution: &mut Execution<'_>, now_s: f64) {
@@ -210,6 +253,11 @@ impl<'a> Host<'a> {
         self.commanded_s = arrivals.fold(now_s, f64::max);
         self.held_since_s = None;
     }
+}
+
+/// What the encoders read, degrees since homing.
+fn reads_deg(execution: &Execution<'_>) -> [f64; 6] {
+    core::array::from_fn(|face| degrees(execution.axes[face].servo.reads_rad))
 }
 
 /// Whether a turn that is commanded now begins late enough to pass another, by the

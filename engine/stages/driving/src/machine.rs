@@ -10,6 +10,7 @@ use dryturn_units::{degrees, maths, radians};
 
 use crate::axis::Axis;
 use crate::bound::Overlaps;
+use crate::ceiling::Ceiling;
 use crate::contact::WALL_OVER_CUBE;
 use crate::interlock::{CONTACTS, Interlock, Torques};
 use crate::leads::Leads;
@@ -54,16 +55,23 @@ pub struct Machine {
     pub(crate) steps_per_tick: usize,
     pub(crate) parks: bool,
     pub(crate) belief: Belief,
+    pub(crate) ceiling: Ceiling,
 }
 
 impl Machine {
     /// Of a scene.
     #[must_use]
     pub fn of(scene: &Scene) -> Self {
-        Self::of_file(scene.file().clone())
+        Self::of_file(scene.file().clone(), Ceiling::FULL)
     }
 
-    pub(crate) fn of_file(file: SceneFile) -> Self {
+    /// Of a scene below a ceiling that was made for it.
+    #[must_use]
+    pub fn below(scene: &Scene, ceiling: Ceiling) -> Self {
+        Self::of_file(scene.file().clone(), ceiling)
+    }
+
+    pub(crate) fn of_file(file: SceneFile, ceiling: Ceiling) -> Self {
         let (drive, controller) = (&file.drive, &file.controller);
         let axis = Axis::of(&file);
         let limit = &axis.limit;
@@ -74,13 +82,14 @@ impl Machine {
         };
         let tick_s = controller.loop_period_ms * 1e-3;
         let course = |amount: Amount| {
-            Setpoints::of(drive, &axis, radians(amount.angle_deg().abs()), tick_s, belief)
+            let angle_rad = radians(amount.angle_deg().abs());
+            Setpoints::of(drive, &axis, (angle_rad, ceiling.pace_ratio()), tick_s, belief)
         };
         let moves = vec![course(Amount::Clockwise), course(Amount::Half)];
         let gains = Gains::of(
             controller,
             limit.inertia_kg_m2,
-            (limit.torque_n_m(), limit.constant_v_s),
+            (limit.torque_n_m().min(ceiling.torque_n_m()), limit.constant_v_s),
             (encoder_step_rad(drive), file.handover.settle_window_deg),
         );
         let plant = Plant {
@@ -106,7 +115,9 @@ impl Machine {
         };
         let rods = Face::ALL.map(rod);
         Self {
-            budgets: core::array::from_fn(|face| budget(&file, &axis, &rods[face], &interlock)),
+            budgets: core::array::from_fn(|face| {
+                budget(&file, (&axis, gains.torque_n_m), &rods[face], &interlock)
+            }),
             rods,
             source: Source::of(drive.bus_voltage_v, &file.supply, &file.faults),
             first_contacts: interlock.first_contacts(),
@@ -121,6 +132,7 @@ impl Machine {
             plant,
             tick_s,
             belief,
+            ceiling,
             file,
         }
     }
@@ -191,7 +203,7 @@ impl Machine {
         const SPEED_RAD_S: f64 = 3.0;
         const RATE_RAD_S2: f64 = 300.0;
         let angle = angle_rad.abs().max(1e-6);
-        Setpoints::trapezoid(angle, SPEED_RAD_S, RATE_RAD_S2, self.tick_s, self.belief)
+        Setpoints::trapezoid((angle, 1.0), SPEED_RAD_S, RATE_RAD_S2, self.tick_s, self.belief)
     }
 
     /// How far beyond its stop an axis stands to make up for its shaft's wind-up, rad.
@@ -210,10 +222,14 @@ fn wind_up_rad(axis: &Axis, rod: &Rod) -> f64 {
 }
 
 /// What may put a face off its stop, by the drawing: three standard deviations of homing.
-fn budget(file: &SceneFile, axis: &Axis, rod: &Rod, interlock: &Interlock) -> AngleBudget {
+fn budget(
+    file: &SceneFile,
+    (axis, limit_n_m): (&Axis, f64),
+    rod: &Rod,
+    interlock: &Interlock,
+) -> AngleBudget {
     let (drive, tolerances) = (&file.drive, &file.tolerances);
     let step_deg = degrees(encoder_step_rad(drive));
-    let limit_n_m = axis.limit.torque_n_m();
     // A settled face in a turning one's way.
     let torques = Torques {
         late_friction_n_m: axis.limit.friction_n_m,

@@ -8,6 +8,7 @@ use dryturn_scene::Scene;
 use dryturn_scene::file::{Faults, SceneFile, Tolerances};
 use dryturn_units::noise::Seed;
 
+use crate::ceiling::Ceiling;
 use crate::machine::Machine;
 use crate::simulate::Detail;
 
@@ -40,14 +41,20 @@ pub struct BeatCosts {
 /// Timing of the drive of one scene, without its errors.
 #[derive(Clone, Debug)]
 pub struct Timing {
-    machine: Machine,
+    pub(crate) machine: Machine,
 }
 
 impl Timing {
     /// Of a scene's drive.
     #[must_use]
     pub fn of(scene: &Scene) -> Self {
-        Self { machine: Machine::of_file(exact(scene.file())) }
+        Self::below(scene, Ceiling::FULL)
+    }
+
+    /// Of a scene's drive below a ceiling that was made for the scene.
+    #[must_use]
+    pub fn below(scene: &Scene, ceiling: Ceiling) -> Self {
+        Self { machine: Machine::of_file(exact(scene.file()), ceiling) }
     }
 
     pub(crate) fn run(&self, plan: &Plan) -> Run {

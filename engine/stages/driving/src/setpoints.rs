@@ -43,15 +43,22 @@ pub struct Setpoints {
 }
 
 impl Setpoints {
-    /// Of a turn by `angle_rad` with the drive's profile.
-    pub(crate) fn of(drive: &Drive, axis: &Axis, angle_rad: f64, tick_s: f64, to: Belief) -> Self {
+    /// Of a turn by `angle_rad` with the drive's profile, gone through at `pace` times its
+    /// speed: speeds are then `pace` times as high, accelerations `pace²`.
+    pub(crate) fn of(
+        drive: &Drive,
+        axis: &Axis,
+        (angle_rad, pace): (f64, f64),
+        tick_s: f64,
+        to: Belief,
+    ) -> Self {
         let speed = axis.speed_limit_rad_s;
         let acceleration = drive.acceleration_limit_rad_s2;
         match drive.profile {
             Profile::MinimumTime => {
                 let motion = rest_to_rest(&axis.planned, angle_rad, speed);
                 let at = |t| motion.state_at(t);
-                Self::sampled(motion.duration_s, angle_rad, tick_s, to, at)
+                Self::sampled(motion.duration_s, (angle_rad, pace), tick_s, to, at)
             }
             Profile::BangBang => {
                 let planned = &axis.planned;
@@ -70,19 +77,27 @@ impl Setpoints {
                         (angle_rad - 0.5 * down * left * left, down * left, -down)
                     }
                 };
-                Self::sampled(total_s, angle_rad, tick_s, to, at)
+                Self::sampled(total_s, (angle_rad, pace), tick_s, to, at)
             }
-            Profile::Trapezoid => Self::trapezoid(angle_rad, speed, acceleration, tick_s, to),
+            Profile::Trapezoid => {
+                Self::trapezoid((angle_rad, pace), speed, acceleration, tick_s, to)
+            }
             Profile::SCurve => {
                 let jerk = drive.jerk_limit_rad_s3;
                 let s = profile::SCurve::of(angle_rad, speed, acceleration, jerk);
-                Self::sampled(s.duration_s(), angle_rad, tick_s, to, |t| s.at(t))
+                Self::sampled(s.duration_s(), (angle_rad, pace), tick_s, to, |t| s.at(t))
             }
         }
     }
 
-    /// Of a trapezoid of speed.
-    pub(crate) fn trapezoid(angle: f64, speed: f64, rate: f64, tick_s: f64, to: Belief) -> Self {
+    /// Of a trapezoid of speed, gone through at `pace` times its speed.
+    pub(crate) fn trapezoid(
+        (angle, pace): (f64, f64),
+        speed: f64,
+        rate: f64,
+        tick_s: f64,
+        to: Belief,
+    ) -> Self {
         let total_s = profile::trapezoid(angle, speed, rate);
         let ramp_s = (speed / rate).min(total_s / 2.0);
         let peak = rate * ramp_s;
@@ -96,19 +111,21 @@ impl Setpoints {
                 (angle - 0.5 * rate * left * left, rate * left, -rate)
             }
         };
-        Self::sampled(total_s, angle, tick_s, to, at)
+        Self::sampled(total_s, (angle, pace), tick_s, to, at)
     }
 
     fn sampled(
-        duration_s: f64,
-        angle_rad: f64,
+        full_s: f64,
+        (angle_rad, pace): (f64, f64),
         tick_s: f64,
         to: Belief,
         at: impl Fn(f64) -> (f64, f64, f64),
     ) -> Self {
+        let duration_s = full_s / pace;
         let count = (duration_s / tick_s).ceil() as usize;
         let setpoint = |i: usize| {
-            let (angle_rad, speed_rad_s, acceleration_rad_s2) = at(i as f64 * tick_s);
+            let (angle_rad, speed, acceleration) = at(i as f64 * tick_s * pace);
+            let (speed_rad_s, acceleration_rad_s2) = (speed * pace, acceleration * pace * pace);
             let slip = speed_rad_s / FRICTION_SPEED;
             let feed_forward_n_m = to.inertia_kg_m2 * acceleration_rad_s2
                 + to.viscous_n_m_s * speed_rad_s

@@ -2,7 +2,7 @@
 
 use dryturn_cube::{Amount, CubeState, Face, Turn};
 use dryturn_handoff::{
-    AxisLoad, BeatRun, Cause, End, JamVerdict, Plan, Run, Stop, Trace, neighbours,
+    AxisLoad, BeatRun, Cause, CueSheet, End, JamVerdict, Plan, Run, Stop, Trace, neighbours,
 };
 use dryturn_scene::Scene;
 use dryturn_units::noise::Seed;
@@ -64,17 +64,40 @@ impl Machine {
         (seed, trial): (Seed, u64),
         detail: Detail,
     ) -> Run {
+        self.show(off_deg, Host::new(plan, self), (seed, trial), detail).play(start, plan)
+    }
+
+    /// Turns the cube `start` by the turns of a sheet, each beat started by its cues, in the
+    /// trial of that seed and number.
+    #[must_use]
+    pub fn follow(
+        &self,
+        sheet: &CueSheet,
+        start: &CubeState,
+        (seed, trial): (Seed, u64),
+        detail: Detail,
+    ) -> Run {
+        let plan = sheet.plan();
+        let host = Host::following(&plan, sheet, self);
+        self.show(&[0.0; 6], host, (seed, trial), detail).play(start, &plan)
+    }
+
+    fn show<'a>(
+        &'a self,
+        off_deg: &[f64; 6],
+        host: Host<'a>,
+        (seed, trial): (Seed, u64),
+        detail: Detail,
+    ) -> Show<'a> {
         let built = BuiltAxes::of(self, seed, trial);
-        let execution = Execution::new(self, built, &self.moves, &off_deg.map(radians));
-        let show = Show {
-            execution,
-            host: Host::new(plan, self),
+        Show {
+            execution: Execution::new(self, built, &self.moves, &off_deg.map(radians)),
+            host,
             watch: Watch::new(),
             detail,
             trace: Trace::default(),
             per_sample: ((SAMPLE_S / self.tick_s).round() as usize).max(1),
-        };
-        show.play(start, plan)
+        }
     }
 }
 

@@ -14,6 +14,7 @@ mod camera_sensor;
 pub(crate) mod check;
 pub(crate) mod drill;
 mod drill_table;
+pub(crate) mod follow;
 pub(crate) mod frames;
 pub(crate) mod identify;
 pub(crate) mod new;

@@ -4,10 +4,10 @@ use std::sync::Arc;
 use std::time::{Duration, Instant};
 
 use dryturn_cube::{CubeState, net, notation};
-use dryturn_driving::{Timing, simulate};
-use dryturn_handoff::{Plan, Run};
+use dryturn_driving::{Ceiling, Timing};
+use dryturn_handoff::Plan;
 use dryturn_planning::{Budget, Objective, Planner, Served, Weights};
-use dryturn_rehearsal::{RigPlan, least_time};
+use dryturn_rehearsal::{RigPlan, RigRequest, least_time_below};
 use dryturn_scene::Scene;
 use serde_json::{Value as Json, json};
 
@@ -16,12 +16,11 @@ use crate::commands::{keep_all, plan_many, tables};
 use crate::failure::Failure;
 use crate::{cube, input, say};
 
-/// Runs with errors of their own that a plan for a rig must come through.
-const SIMULATED_TRIALS: u64 = 10;
-
 /// A request with its scene read and its tables in hand.
 pub(crate) struct Setting {
     pub(crate) scene: Option<Arc<Scene>>,
+    /// What it is planned and timed below: 1 unless it is for a rig.
+    ceiling_share: f64,
     pub(crate) objective: Objective,
     /// What time counts, also where turns are planned for.
     pub(crate) weights: Weights,
@@ -32,7 +31,9 @@ pub(crate) struct Setting {
 impl Setting {
     fn of(args: &PlanArgs) -> Result<Self, Failure> {
         let scene = args.scene.as_deref().map(input::scene).transpose()?.map(Arc::new);
-        let weights = match scene.as_deref().map(least_time) {
+        let ceiling_share = if args.for_rig { args.ceiling } else { 1.0 };
+        let least_time = |scene: &Scene| least_time_below(scene, ceiling_share);
+        let weights = match scene.as_deref().and_then(least_time) {
             Some(Objective::LeastTime(weights)) => weights,
             _ => Weights::of_ratio(args.half),
         };
@@ -64,7 +65,7 @@ impl Setting {
         }
         planner.prepare(objective);
         let served = planner.serves(objective);
-        Ok(Self { scene, objective, weights, planner, served })
+        Ok(Self { scene, ceiling_share, objective, weights, planner, served })
     }
 
     /// Cost in quarter turns, or in turns.
@@ -83,7 +84,9 @@ impl Setting {
 
     /// Predicted time of a plan on the scene's drive, ms.
     pub(crate) fn predicted_ms(&self, plan: &Plan) -> Option<f64> {
-        Some(Timing::of(self.scene.as_deref()?).total_s(plan)? * 1e3)
+        let scene = self.scene.as_deref()?;
+        let ceiling = Ceiling::of(scene, self.ceiling_share)?;
+        Some(Timing::below(scene, ceiling).total_s(plan)? * 1e3)
     }
 }
 
@@ -113,7 +116,7 @@ pub(crate) fn run(args: &PlanArgs, shared: &Shared) -> Result<u8, Failure> {
     }
     let textbook = setting.planner.textbook(&state);
     let beats: Vec<String> = plan.beats.iter().map(|b| notation::format(&b.turns)).collect();
-    let document = json!({
+    let mut document = json!({
         "command": "plan", "faces": net::write_faces(&state.colours()), "plan": plan.notation(),
         "turns": plan.turns().len(), "beats": beats, "nodes": found.nodes,
         "cost": setting.machine_time(&plan), "none_below": setting.cost_of(found.none_below),
@@ -125,17 +128,36 @@ pub(crate) fn run(args: &PlanArgs, shared: &Shared) -> Result<u8, Failure> {
             "predicted_ms": setting.predicted_ms(&textbook),
         },
     });
-    let files = if args.for_rig {
-        for_rig(args, &setting, &state, (&plan, &textbook), shared)?
-    } else {
-        vec![]
-    };
-    keep_all(&document, "plan.json", &files, shared)?;
+    let rig = args
+        .for_rig
+        .then(|| for_rig(args, &setting, &state, (&plan, &textbook), shared))
+        .transpose()?;
+    let files = rig.as_ref().map_or_else(Vec::new, |rig| rig.files("rig-plan"));
+    if let Some(rig) = &rig {
+        document["predicted_ms"] = json!(rig.total_s() * 1e3);
+        document["rig"] = json!({
+            "ceiling_share": setting.ceiling_share, "safe": rig.safe(), "overlaps": rig.overlaps(),
+            "starts_by": rig.starts_by(), "executions": rig.followed().executions,
+            "clean": rig.followed().clean,
+            "fail_at_most_share": rig.followed().fail_at_most_share(),
+            "files": files.iter().map(|(name, _)| name).collect::<Vec<_>>(),
+        });
+    }
+    let named: Vec<(&str, String)> =
+        files.iter().map(|(name, text)| (name.as_str(), text.clone())).collect();
+    keep_all(&document, "plan.json", &named, shared)?;
     if shared.json {
         say::document(&document)?;
     } else {
         say::result(&plan.notation())?;
         say::message(&words(&document, &setting, found.proved));
+    }
+    if let Some(rig) = &rig {
+        let warning = if rig.safe() { "" } else { "NOT SAFE. " };
+        let ceiling = setting.ceiling_share;
+        let (starts, proof) = (rig.starts_by(), rig.proved_by());
+        say::message(&format!("{warning}For the rig at ceiling {ceiling}: {starts}. {proof}."));
+        say::message("Before anything turns: read the cautions at the top of rig-plan.csv.");
     }
     Ok(0)
 }
@@ -205,25 +227,27 @@ fn prove(args: &PlanArgs, setting: &Setting, state: &CubeState) -> FoundPlan {
     }
 }
 
-/// The files for a firmware, or a refusal.
+/// The plan for a rig, or a refusal.
 fn for_rig(
     args: &PlanArgs,
     setting: &Setting,
     state: &CubeState,
     (plan, textbook): (&Plan, &Plan),
     shared: &Shared,
-) -> Result<Vec<(&'static str, String)>, Failure> {
-    let Some(scene) = &setting.scene else { return Ok(vec![]) };
-    let run = |trial| simulate(scene, state, plan, shared.seed, trial);
-    let runs: Vec<Run> = (0..SIMULATED_TRIALS).map(run).collect();
-    let settings = (args.ceiling, args.unsafe_export);
-    let rig = RigPlan::of(scene, Some(state), (plan, &runs), settings).map_err(|refusal| {
+) -> Result<RigPlan, Failure> {
+    let scene =
+        setting.scene.as_deref().ok_or_else(|| Failure::input("--for-rig needs --scene"))?;
+    let request = RigRequest {
+        ceiling_share: setting.ceiling_share,
+        anyway: args.unsafe_export,
+        seed: shared.seed,
+    };
+    let rig = RigPlan::of(scene, Some(state), plan, request).map_err(|refusal| {
         let older = shared.out.as_ref().is_some_and(|out| out.join("rig-plan.csv").exists());
         let older = if older { "; the rig-plan.csv there is older" } else { "" };
         Failure::input(format!(
             "{refusal}: no plan is written for a rig (--unsafe-export overrules){older}"
         ))
     })?;
-    let rig = rig.beside(textbook);
-    Ok(vec![("rig-plan.csv", rig.csv()), ("rig-plan.json", format!("{:#}\n", rig.json()))])
+    Ok(rig.beside(textbook))
 }

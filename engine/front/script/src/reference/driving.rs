@@ -63,7 +63,7 @@ pub(super) const AXES: Verbs = &[
     ("show_run(run, title)", "Shows a run in the report, with its charts."),
     (
         "save_rig_plan(pass, name)",
-        "Writes `name.csv` and `name.json` for a firmware, with 25 % as ceiling of speed and torque; `save_rig_plan(pass, name, share)` sets it. An error where nothing was read, the plan does not solve the reading, or the run jammed or was stopped.",
+        "Plans what was read anew for a rig at a ceiling of 25 % of its torque above friction; `save_rig_plan(pass, name, share)` sets it, 0.01 to 1. Writes `name.csv` and `name.json`, `name-drive.h` and a follower in C for a firmware. An error where nothing was read, or where one of 300 executions that follow the file at the ceiling fails even if every turn waits.",
     ),
 ];
 
