@@ -24,6 +24,8 @@ mod motor_logs;
 mod new;
 /// Pictures that are not what they should be.
 mod odd_pictures;
+/// Fields are named the same way everywhere.
+mod paths;
 /// Reading follows the pixels; nothing is canned.
 mod peeking;
 /// The command `plan`, large tables.

@@ -11,12 +11,9 @@ const BRIEF: &[&str] = &[
     "--candidates=8",
     "--proof=120",
     "--jam-rate=0.05",
-    "--keep=controller.speed_gain_per_s",
-    "--keep=controller.position_gain_per_s",
-    "--keep=controller.speed_integral_per_s",
-    "--keep=controller.friction_feed_forward_ratio",
-    "--keep=controller.wind_up_compensation_ratio",
-    "--keep=controller.hold_torque_share",
+    "--keep=controller.speed_gain_per_s+controller.position_gain_per_s",
+    "--keep=controller.speed_integral_per_s+controller.friction_feed_forward_ratio",
+    "--keep=controller.wind_up_compensation_ratio+controller.hold_torque_share",
     "--keep=drive.speed_limit_rad_s",
 ];
 
@@ -25,15 +22,8 @@ fn tune(at: &Path, more: &[&str]) -> Call {
     help::call(at, &[&["tune", &scene], BRIEF, more].concat())
 }
 
-fn hollow(width_mm: &str) -> Vec<String> {
-    let of = |face: &str| {
-        [
-            format!("--set=shafts.{face}.infill_share=0.2"),
-            format!("--set=shafts.{face}.width_mm={width_mm}"),
-        ]
-    };
-    ["U", "R", "F", "D", "L", "B"].into_iter().flat_map(of).collect()
-}
+/// Shafts of a fifth of the infill, 5 mm wide.
+const HOLLOW: [&str; 2] = ["--set=shafts.*.infill_share=0.2", "--set=shafts.*.width_mm=5"];
 
 fn document(call: &Call) -> Json {
     serde_json::from_str(&call.stdout).unwrap_or_else(|e| panic!("{e}: {}", call.stderr))
@@ -60,6 +50,12 @@ fn found_settings_hold() {
     assert!(fields.contains(&"handover.policy"), "{fields:?}");
     assert!(!fields.iter().any(|field| field.starts_with("controller.")), "{fields:?}");
 
+    for setting in settings {
+        let says = setting["says"].as_str().unwrap();
+        assert!(says.len() > 20 && !says.ends_with('.'), "{setting}");
+    }
+    the_hand_overs_are_told(found);
+
     // The written scene is the tuned one.
     let drill = |seed: &str| {
         let arguments = ["drill", "one/tuned.ron", "--trials=200", "--seed", seed, "--json"];
@@ -73,7 +69,8 @@ fn found_settings_hold() {
     let page = std::fs::read_to_string(at.join("one/tune.html")).unwrap();
     let dots = page.matches("<circle").count();
     assert!(dots > 10, "{dots} dots");
-    for part in ["Tuning of the axes", "handover.policy", "The race", &format!("{tuned:.1}")] {
+    let parts = ["Tuning of the axes", "handover.policy", "The race", "what it does to the rig"];
+    for part in [&parts[..], &["How early the next face begins", &format!("{tuned:.1}")]].concat() {
         assert!(page.contains(part), "{part}");
     }
 
@@ -82,20 +79,72 @@ fn found_settings_hold() {
     assert_eq!(help::contents(&at.join("one")), help::contents(&at.join("two")));
 }
 
+/// Without leave no piece pushes another aside: by the set-points all kinds of hand-over leave
+/// clearance. What leave would buy is told, from as many trials as the proof has.
+fn the_hand_overs_are_told(found: &Json) {
+    let leads = found["leads"].as_array().unwrap();
+    assert_eq!(leads.len(), 8);
+    for lead in leads {
+        let of = |key: &str| lead[key].as_f64().unwrap();
+        assert!(of("nearest_mm") >= 0.0, "{lead}");
+        assert!(of("lead_ms") > 0.0 && of("to_go_deg") > 0.0, "{lead}");
+        // The closest moment lies between the two ends of the overlap in time.
+        assert!(of("nearest_late_deg") <= of("to_go_deg"), "{lead}");
+        assert!(lead["says"].as_str().unwrap().contains("of clearance left"), "{lead}");
+    }
+    let says = |key: &str| found[key].as_str().unwrap().to_owned();
+    assert!(says("clearance").contains("pass each other with"), "{}", says("clearance"));
+    let asked = &found["below_zero"];
+    let most = 7 * 64 + 3 * (found["limits"][0]["trials"].as_u64().unwrap() + 120);
+    let executions = asked["executions"].as_u64().unwrap();
+    assert!(executions > 0 && executions <= most, "{executions} of at most {most}");
+    if let Some(best) = asked["best"].as_object() {
+        let of = |key: &str| best[key].as_f64().unwrap();
+        assert!(of("margin_deg") < 0.0 && of("overlap_mm") >= 0.0, "{asked}");
+        assert!(of("saves_95_low_ms") <= of("saves_ms"), "{asked}");
+        assert!(of("saves_ms") <= of("saves_95_high_ms"), "{asked}");
+        assert_eq!(best["trials"], 120);
+    }
+    // What binds first comes first: most is at stake there.
+    let limits = found["next_limits"].as_array().unwrap();
+    assert!(!limits.is_empty());
+    let told = found["limits"].as_array().unwrap().iter().filter(|limit| !limit["says"].is_null());
+    assert_eq!(limits.len(), told.count());
+}
+
+/// Where a margin below zero is allowed it is used, what it does is said, and nobody asks what it
+/// would buy; a list of voltages is chosen from.
+#[test]
+fn a_margin_below_zero_needs_leave() {
+    let folder = tempfile::tempdir().unwrap();
+    let allow =
+        ["--allow=handover.clearance_margin_deg=-3..0.6", "--allow=drive.bus_voltage_v=30,48"];
+    let found =
+        document(&tune(folder.path(), &[&allow[..], &["--json"]].concat()))["found"].clone();
+    assert!(found["below_zero"].is_null(), "{}", found["below_zero"]);
+    let settings = found["settings"].as_array().unwrap();
+    let margin = settings.iter().find(|s| s["field"] == "handover.clearance_margin_deg").unwrap();
+    assert!(margin["after"].as_str().unwrap().parse::<f64>().unwrap() < 0.0, "{margin}");
+    assert!(margin["says"].as_str().unwrap().contains("with less, the next face begins sooner"));
+    let leads = found["leads"].as_array().unwrap();
+    assert!(leads.iter().any(|lead| lead["nearest_mm"].as_f64().unwrap() < 0.0), "{leads:?}");
+    assert!(found["clearance"].as_str().unwrap().contains("push each other aside"));
+    // The higher of two voltages is faster.
+    assert!(!settings.iter().any(|s| s["field"] == "drive.bus_voltage_v"), "{settings:?}");
+}
+
 /// Shafts that cannot hold are said to be so, and nothing is written that looks like
 /// settings; where stronger ones are allowed, they are found.
 #[test]
 fn weak_shafts_are_no_settings() {
     let folder = tempfile::tempdir().unwrap();
     let at = folder.path();
-    let weak = hollow("5");
-    let weak: Vec<&str> = weak.iter().map(String::as_str).collect();
-    let call = tune(at, &[&weak[..], &["--out=weak"]].concat());
+    let call = tune(at, &[&HOLLOW[..], &["--out=weak"]].concat());
     assert_eq!(call.code, 1, "{}", call.stderr);
     assert!(call.stdout.contains("the shafts cannot hold"), "{}", call.stdout);
     assert!(!at.join("weak/tuned.ron").exists());
 
-    let call = tune(at, &[&weak[..], &["--allow=shafts.*.width_mm=5..14", "--json"]].concat());
+    let call = tune(at, &[&HOLLOW[..], &["--allow=shafts.*.width_mm=5..14", "--json"]].concat());
     assert_eq!(call.code, 0, "{}{}", call.stdout, call.stderr);
     let found = &document(&call)["found"];
     let settings = found["settings"].as_array().unwrap();
@@ -141,13 +190,18 @@ fn wrong_requests() {
         (&["--proof=1000000"], "at most 100000"),
         (&["--keep=handover.policy", "--keep=handover.policy"], "kept twice"),
         (&["--keep=drive.colour"], "nothing to keep under drive.colour"),
+        (&["--keep=shafts.*.width_mm"], "nothing to keep under shafts.*.width_mm"),
         (&["--allow=drive.bus_voltage_v"], "FIELD=LOW..HIGH"),
         (&["--allow=drive.bus_voltage_v=48..30"], "FIELD=LOW..HIGH"),
         (&["--allow=drive.bus_voltage_v=30..90"], "6.0 to 60.0"),
         (&["--allow=drive.volts=30..48"], "drive.volts"),
         (&["--allow=lamps.window.flux_lm=1..2"], "cannot tune lamps.window.flux_lm"),
         (&["--allow=cube.tension_ratio=1..2", "--allow=cube.tension_ratio=1..3"], "allowed twice"),
-        (&["--allow=shafts.*.colour=1..2"], "colour"),
+        (&["--allow=shafts.*.colour=1..2"], "'colour' is no field of shafts.U"),
+        (&["--allow=shafts.*.width_mm=5..9", "--allow=shafts.U.width_mm=6,7"], "allowed twice"),
+        (&["--allow=handover.policy=Settle,Never"], "cannot tune handover.policy"),
+        (&["--allow=drive.bus_voltage_v=30,90"], "6.0 to 60.0"),
+        (&["--allow=drive.bus_voltage_v=48"], "FIELD=LOW..HIGH or FIELD=A,B"),
         (&["--set=drive.bus_voltage_v=99"], "6.0 to 60.0"),
     ];
     let folder = tempfile::tempdir().unwrap();

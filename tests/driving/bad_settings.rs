@@ -92,8 +92,11 @@ fn wrong_plans_and_wrong_calls_are_refused() {
         (&["--trials", "2000000"], "--trials"),
         (&["--set", "drive.bus_voltage_v"], "NAME=VALUE"),
         (&["--compare", "drive.bus_voltage_v=30,30"], "each once"),
-        (&["--compare", "drive.bus_voltage_v=30,NaN"], "must be numbers"),
-        (&["--compare", "drive.bus_voltage_v="], "must be numbers"),
+        (&["--compare", "drive.bus_voltage_v=30,NaN"], "drive.bus_voltage_v is \"NaN\": must be"),
+        (&["--compare", "drive.bus_voltage_v="], "with commas between"),
+        (&["--compare", "drive.bus_voltage_v=30..48"], "with commas between"),
+        (&["--compare", "handover.policy=Settle,Never"], "handover.policy is \"Never\": must be"),
+        (&["--compare", "shafts.*.bus_voltage_v=1,2"], "no field of shafts.U"),
         (&["--compare", "drive.bus_voltage_v=30,90"], "drive.bus_voltage_v is 90"),
     ] {
         refused(said, &drill(at, arguments), &[said]);

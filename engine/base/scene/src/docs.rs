@@ -58,4 +58,31 @@ foyer in the morning and in the evening, and a workbench.
 
 This page is written by the program from its own field table; a test keeps the
 two equal (`UPDATE_GOLDENS=1 cargo test` rewrites it).
+
+## How fields are named
+
+`--set`, `--vary`, `--compare`, `tune --allow` and `--keep`, and in scripts `changed`,
+`labelled_set` and `tune` all take the same paths. Quote them in a shell.
+
+| written | means |
+| --- | --- |
+| `drive.bus_voltage_v` | one field |
+| `lamps.upper.flux_lm`, `shafts.U.width_mm`, `lamps.0.flux_lm` | of one item of a list, by its name, its face or its number from 0 |
+| `shafts.*.width_mm`, `lamps.*.flux_lm` | of every item of a list |
+| `lamps.upper.flux_lm+lamps.lower.flux_lm` | several fields together |
+
+and the same values:
+
+| written | means | where |
+| --- | --- | --- |
+| `48`, `true`, `Predict`, `[0,300,0]` | a number, a choice, a list of numbers | everywhere |
+| `x1.5` | 1.5 times what stands there, at each field its own | everywhere |
+| `30,36,48`, `Settle,Release,Predict`, `LedB1,LedB3` | each of these | `--compare` drills them all, `--vary` draws one of them, `--allow` chooses one |
+| `100..400`, `x0.5..x1.5` | any number between | `--vary`, `--allow` |
+
+A path that leads to several fields stands for one value, the same for all of them:
+`--vary 'lamps.*.flux_lm=x0.5..x1.5'` dims all lamps together, by one factor a scan. Lamps that
+vary each by itself are named each by itself, with a `--vary` of its own.
+Changes take effect in order. `drive.preset` and `cube.tension` bring their own figures with
+them, so they come before the figures that shall differ.
 ";

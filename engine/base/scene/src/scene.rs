@@ -10,7 +10,9 @@ use crate::check::{check_places, check_values};
 use crate::curves::{self, CurveTable, Curves, Files, NoFiles};
 use crate::error::SceneError;
 use crate::file::{Preset, SceneFile, Tension};
+use crate::path::{self, Place};
 use crate::rig::Rig;
+use crate::values;
 
 /// A camera as drawn: where it stands and how it projects.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -160,29 +162,29 @@ impl Scene {
     }
 
     /// The same scene with one value changed, as a person writes it: a number, `true`,
-    /// `false`, a list in square brackets, or the name of a choice.
+    /// `false`, a list in square brackets, the name of a choice, or `x1.5` for 1.5 times what
+    /// stands there.
     ///
     /// # Errors
     /// As [`Scene::with`].
     pub fn with_text(&self, path: &str, text: &str) -> Result<Self, SceneError> {
-        if let Ok(value) = serde_json::from_str(text) {
-            return self.with(path, value);
-        }
         match text.parse::<f64>() {
             // NaN and infinities are in no range, nor is the greatest of all numbers: its
             // refusal names what is.
             Ok(number) if !number.is_finite() => {
                 self.with(path, Json::from(f64::MAX)).map_err(|error| error.about(text))
             }
-            Ok(number) => self.with(path, Json::from(number)),
-            Err(_) => self.with(path, Json::from(text)),
+            _ => self.with(path, values::value(text)),
         }
     }
 
     /// The same scene with one value changed. `path` is dotted; a list is
-    /// entered by number from 0, or by the name (or face) of its block:
-    /// `lamps.window.flux_lm`, `shafts.U.fitted`, `drive.bus_voltage_v`. A preset
-    /// (`drive.preset`, `cube.tension`) brings its own figures with it.
+    /// entered by number from 0, by the name (or face) of its block, or by `*` for all of
+    /// them; several paths that take the value together are joined by `+`:
+    /// `lamps.window.flux_lm`, `shafts.*.width_mm`,
+    /// `lamps.upper.spectrum+lamps.lower.spectrum`. A preset
+    /// (`drive.preset`, `cube.tension`) brings its own figures with it. The text `x1.5` is
+    /// 1.5 times the number that stands there.
     ///
     /// # Errors
     /// A path that leads nowhere, or a value that the scene does not allow.
@@ -203,26 +205,36 @@ impl Scene {
         self.with_file(file)
     }
 
+    /// The fields that a path leads to, with their values; the path as with
+    /// [`Scene::with`].
+    ///
+    /// # Errors
+    /// A path that leads nowhere.
+    pub fn places(&self, path: &str) -> Result<Vec<Place>, SceneError> {
+        let no_field = |reason| self.no_field(path, reason);
+        let whole =
+            serde_json::to_value(&self.file).map_err(|error| no_field(error.to_string()))?;
+        path::places(&whole, path).map_err(no_field)
+    }
+
+    fn no_field(&self, path: &str, reason: String) -> SceneError {
+        let (source_name, field) = (self.source_name.clone(), path.to_owned());
+        SceneError::NoSuchField { source_name, field, reason }
+    }
+
     fn changed(&self, file: &SceneFile, path: &str, value: &Json) -> Result<SceneFile, SceneError> {
-        let no_field = |reason: String| SceneError::NoSuchField {
-            source_name: self.source_name.clone(),
-            field: path.to_owned(),
-            reason,
-        };
+        let no_field = |reason| self.no_field(path, reason);
         let mut whole = serde_json::to_value(file).map_err(|error| no_field(error.to_string()))?;
-        for (preset, governed) in
-            [("drive.preset", &Preset::GOVERNS[..]), ("cube.tension", &Tension::GOVERNS[..])]
-        {
-            if path == preset {
-                leave_out(&mut whole, preset, governed);
+        for Place { pointer, value: old, .. } in path::places(&whole, path).map_err(no_field)? {
+            if let Some(place) = whole.pointer_mut(&pointer) {
+                *place = values::put(&old, value);
+            }
+            match pointer.as_str() {
+                "/drive/preset" => leave_out(&mut whole, "drive", &Preset::GOVERNS),
+                "/cube/tension" => leave_out(&mut whole, "cube", &Tension::GOVERNS),
+                _ => {}
             }
         }
-        let place = find(&mut whole, path).map_err(no_field)?;
-        // Whole numbers are fine where the field holds a fraction.
-        *place = match (&*place, value.as_f64()) {
-            (Json::Number(old), Some(new)) if old.is_f64() => Json::from(new),
-            _ => value.clone(),
-        };
         serde_json::from_value(whole).map_err(|error| SceneError::Value {
             source_name: self.source_name.clone(),
             field: path.to_owned(),
@@ -240,33 +252,8 @@ fn quoted_line(text: &str, number: usize) -> String {
 }
 
 /// Takes fields out of the block that a preset belongs to, so that they start from it.
-fn leave_out(whole: &mut Json, preset: &str, governed: &[&str]) {
-    let block = preset.split('.').next().and_then(|block| whole.get_mut(block));
-    if let Some(fields) = block.and_then(Json::as_object_mut) {
+fn leave_out(whole: &mut Json, block: &str, governed: &[&str]) {
+    if let Some(fields) = whole.get_mut(block).and_then(Json::as_object_mut) {
         governed.iter().for_each(|field| drop(fields.remove(*field)));
     }
-}
-
-fn find<'a>(whole: &'a mut Json, path: &str) -> Result<&'a mut Json, String> {
-    let mut place = whole;
-    for word in path.split('.') {
-        place = match place {
-            Json::Object(fields) => {
-                let known = fields.keys().cloned().collect::<Vec<_>>().join(", ");
-                fields.get_mut(word).ok_or_else(|| format!("'{word}' is not one of {known}"))?
-            }
-            Json::Array(items) => {
-                let named = |item: &Json| {
-                    ["name", "face"].iter().any(|key| item.get(key).is_some_and(|v| v == word))
-                };
-                let index = items.iter().position(named).or_else(|| word.parse().ok());
-                let count = items.len();
-                index.and_then(|index| items.get_mut(index)).ok_or_else(|| {
-                    format!("'{word}' is neither the name of a block nor a number below {count}")
-                })?
-            }
-            _ => return Err(format!("'{word}' is asked of a single value")),
-        };
-    }
-    Ok(place)
 }

@@ -186,9 +186,10 @@ pub(crate) struct FramesArgs {
     #[arg(long, value_name = "N")]
     pub(crate) samples: Option<u32>,
 
-    /// A field to draw anew for each scan, uniformly; repeat the option for more. Mounts, facelets
-    /// and noise vary by the scene's own tolerances
-    #[arg(long, value_name = "FIELD=LOW..HIGH")]
+    /// What to draw anew for each scan, evenly: FIELD=LOW..HIGH or FIELD=A,B,…, as in
+    /// 'lamps.*.flux_lm=x0.5..x1.5' (one factor for all) or lamps.upper.spectrum=LedB1,LedB3;
+    /// repeat the option for more. Mounts, facelets and noise vary by the scene's own tolerances
+    #[arg(long, value_name = "FIELD=VALUES")]
     pub(crate) vary: Vec<String>,
 
     /// Share of the scans with one face part-turned, by up to 45 degrees either way

@@ -72,7 +72,7 @@ pub use survey::{
     sigmas_text,
 };
 pub use tune::{
-    Dot, Limit, NotTuned, Nudge, Round, Setting, TuneFault, TuneRequest, TuneTarget, Tuned, Tuning,
-    leads,
+    BelowZero, Bought, Dot, Limit, NotTuned, Nudge, Round, Setting, TuneFault, TuneRequest,
+    TuneTarget, Tuned, Tuning, lead_kind, lead_nearness, lead_sentence, leads,
 };
 pub use turning::{DRILL_NODES, DRILL_PLANS, Execution, TurningDrill};

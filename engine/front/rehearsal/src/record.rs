@@ -101,6 +101,9 @@ pub struct Sweep {
     pub setting: String,
     /// The setting's values with their drills, in order of value.
     pub points: Vec<(f64, Arc<TurningDrill>)>,
+    /// What the values are called where they are no numbers, as with policies; the numbers
+    /// of the points then only count from 0. Else empty.
+    pub names: Vec<String>,
 }
 
 /// A file to be written below the output folder.

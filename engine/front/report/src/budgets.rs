@@ -6,7 +6,7 @@ use dryturn_rehearsal::{BudgetPoint, MeanAndInterval, SearchBudgets};
 
 use crate::html::{Escaped, figure};
 use crate::kinds::TOTAL;
-use crate::marks::{self, Mark, Series};
+use crate::marks::{self, Axis, Mark, Series};
 use crate::{plot, table};
 
 pub(crate) fn section(budgets: &SearchBudgets) -> String {
@@ -34,7 +34,8 @@ pub(crate) fn section(budgets: &SearchBudgets) -> String {
     let heading = "Search and execution together, ms more than at the best budget";
     let values: Vec<f64> = shown.iter().map(|mark| mark.at).collect();
     let series = [Series { style: TOTAL, marks: shown }];
-    marks::draw(&mut out, "budget, nodes", &values, (heading, range, 180.0), &series);
+    let axis = Axis { setting: "budget, nodes", values: &values, names: &[] };
+    marks::draw(&mut out, &axis, (heading, range, 180.0), &series);
     out.push_str(
         "<figcaption>Bars: 95 % bootstrap intervals of the mean difference on the same \
          cubes.</figcaption></figure>",

@@ -14,14 +14,34 @@ pub(crate) const TOP: f64 = 14.0;
 const BELOW: f64 = 52.0;
 /// From this ratio of the largest value to the least on, the setting's axis is by ratio.
 const LOG_FROM: f64 = 5.0;
-/// Names at the setting's axis are at least so far apart, px.
+/// Names at the setting's axis are at least so far apart, px, and a letter takes so much.
 const APART: f64 = 54.0;
+const LETTER: f64 = 8.0;
+
+/// The setting's axis: its name with the unit, its values, and what they are called where
+/// they are no numbers (else empty).
+pub(crate) struct Axis<'a> {
+    pub(crate) setting: &'a str,
+    pub(crate) values: &'a [f64],
+    pub(crate) names: &'a [String],
+}
+
+impl Axis<'_> {
+    /// What a value is called.
+    pub(crate) fn name(&self, value: f64) -> String {
+        self.names.get(value as usize).cloned().unwrap_or_else(|| value.to_string())
+    }
+}
 
 /// The setting's scale, with some room at both ends.
-fn scale(values: &[f64]) -> Scale {
+fn scale(axis: &Axis<'_>) -> Scale {
+    let values = axis.values;
     let least = values.iter().copied().fold(f64::INFINITY, f64::min);
     let most = values.iter().copied().fold(f64::NEG_INFINITY, f64::max);
     let pixels = (LEFT + 14.0, WIDTH - RIGHT - 14.0);
+    if !axis.names.is_empty() {
+        return Scale::linear((least - 0.5, most + 0.5), pixels);
+    }
     if least > 0.0 && most / least >= LOG_FROM {
         Scale::logarithmic((least, most), pixels)
     } else {
@@ -43,33 +63,32 @@ pub(crate) struct Series {
     pub(crate) marks: Vec<Mark>,
 }
 
-/// Series over `values` of a setting, which is named with its unit; heading, range and
-/// height of the plot. The first series lies lowest.
+/// Series over a setting; heading, range and height of the plot. The first series lies lowest.
 pub(crate) fn draw(
     out: &mut String,
-    setting: &str,
-    values: &[f64],
+    axis: &Axis<'_>,
     (heading, range, height): (&str, (f64, f64), f64),
     series: &[Series],
 ) {
     let bottom = TOP + height;
-    let (x, y) = (scale(values), Scale::linear(range, (bottom, TOP)));
+    let (x, y) = (scale(axis), Scale::linear(range, (bottom, TOP)));
     frame(out, heading, height);
     let (ticks, step) = y.ticks(if height > 150.0 { 6 } else { 4 });
     for tick in ticks {
         across(out, y.px(tick), &tick_text(tick, step));
     }
     let mut free_from = f64::NEG_INFINITY;
-    for value in values {
+    for value in axis.values {
         let at = x.px(*value);
-        let name = if at >= free_from { value.to_string() } else { String::new() };
+        let name = if at >= free_from { axis.name(*value) } else { String::new() };
         if !name.is_empty() {
-            free_from = at + APART;
+            free_from = at + APART.max(LETTER * name.chars().count() as f64);
         }
-        below(out, at, bottom, &name);
+        below(out, at, bottom, &Escaped(&name).to_string());
     }
-    name_below(out, bottom, setting);
-    for Series { style, marks } in series {
+    name_below(out, bottom, axis.setting);
+    // There is nothing between two names.
+    for Series { style, marks } in series.iter().filter(|_| axis.names.is_empty()) {
         let line: Vec<(f64, f64)> = marks.iter().map(|m| (x.px(m.at), y.px(m.value))).collect();
         let _ = write!(out, "<path class=\"series {}\" d=\"{}\"/>", style.class, plot::path(&line));
     }

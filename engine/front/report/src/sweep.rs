@@ -6,7 +6,7 @@ use dryturn_rehearsal::{FailureKind, Sweep, TurningDrill};
 
 use crate::html::{Escaped, figure};
 use crate::kinds::{self, TOTAL};
-use crate::marks::{self, Mark, Series};
+use crate::marks::{self, Axis, Mark, Series};
 use crate::page::POINTER;
 use crate::{plot, table};
 
@@ -47,11 +47,17 @@ fn values(points: &[&Point]) -> Vec<f64> {
     points.iter().map(|point| point.0).collect()
 }
 
+fn axis<'a>(sweep: &'a Sweep, values: &'a [f64]) -> Axis<'a> {
+    Axis { setting: &sweep.setting, values, names: &sweep.names }
+}
+
 fn percent(count: usize, trials: usize) -> f64 {
     100.0 * count as f64 / trials.max(1) as f64
 }
 
 fn rates(out: &mut String, sweep: &Sweep, points: &[&Point], kinds: &[FailureKind]) {
+    let values = values(points);
+    let axis = axis(sweep, &values);
     let executed: Vec<&&Point> = points.iter().filter(|point| point.1.trials() > 0).collect();
     let total = |(at, drill): &&&Point| {
         let failures = drill.failures();
@@ -60,7 +66,7 @@ fn rates(out: &mut String, sweep: &Sweep, points: &[&Point], kinds: &[FailureKin
             at: *at,
             value: 100.0 * failures.share(),
             interval: Some((100.0 * low, 100.0 * high)),
-            title: format!("{at}: {}", failures.words()),
+            title: format!("{}: {}", axis.name(*at), failures.words()),
         }
     };
     let own = |kind: FailureKind| {
@@ -70,7 +76,7 @@ fn rates(out: &mut String, sweep: &Sweep, points: &[&Point], kinds: &[FailureKin
                 at: *at,
                 value: percent(count, trials),
                 interval: None,
-                title: format!("{at}: {}, {count} of {trials}", kind.words()),
+                title: format!("{}: {}, {count} of {trials}", axis.name(*at), kind.words()),
             }
         };
         Series { style: kinds::style(kind), marks: executed.iter().map(mark).collect() }
@@ -80,16 +86,18 @@ fn rates(out: &mut String, sweep: &Sweep, points: &[&Point], kinds: &[FailureKin
     let highs = series[0].marks.iter().filter_map(|mark| Some(mark.interval?.1));
     let range = (0.0, plot::round_up(highs.fold(0.0, f64::max)).min(100.0));
     let heading = "Share of executions that fail, %";
-    marks::draw(out, &sweep.setting, &values(points), (heading, range, RATE), &series);
+    marks::draw(out, &axis, (heading, range, RATE), &series);
     let mut names = vec![(TOTAL, "all failures")];
     names.extend(kinds.iter().map(|kind| (kinds::style(*kind), kind.words())));
     kinds::legend(out, &names);
 }
 
 fn times(out: &mut String, sweep: &Sweep, points: &[&Point]) {
+    let values = values(points);
+    let axis = axis(sweep, &values);
     let mark = |(at, drill): &&Point| {
         let (value, (low, high)) = drill.time_s(0.5)?;
-        let title = format!("{at}: median {} ms", figure(value * 1e3, 1));
+        let title = format!("{}: median {} ms", axis.name(*at), figure(value * 1e3, 1));
         Some(Mark { at: *at, value: value * 1e3, interval: Some((low * 1e3, high * 1e3)), title })
     };
     let marks: Vec<Mark> = points.iter().filter_map(mark).collect();
@@ -104,10 +112,12 @@ fn times(out: &mut String, sweep: &Sweep, points: &[&Point]) {
     let range = ((least / step).floor() * step, (most / step).ceil() * step);
     let heading = "Median time of completed executions, ms (the axis does not begin at 0)";
     let series = [Series { style: TOTAL, marks }];
-    marks::draw(out, &sweep.setting, &values(points), (heading, range, TIME), &series);
+    marks::draw(out, &axis, (heading, range, TIME), &series);
 }
 
 fn rows(out: &mut String, sweep: &Sweep, points: &[&Point], kinds: &[FailureKind]) {
+    let values = values(points);
+    let axis = axis(sweep, &values);
     let cells = |(value, drill): &&Point| {
         let failures = drill.failures();
         let interval = |(low, high): (f64, f64), decimals: usize| {
@@ -117,7 +127,7 @@ fn rows(out: &mut String, sweep: &Sweep, points: &[&Point], kinds: &[FailureKind
         let (low, high) = failures.interval();
         let time = drill.time_s(0.5);
         let mut cells = vec![
-            value.to_string(),
+            axis.name(*value),
             drill.trials().to_string(),
             failures.count().to_string(),
             figure(100.0 * failures.share(), 2),

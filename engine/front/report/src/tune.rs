@@ -2,7 +2,10 @@
 
 use core::fmt::Write as _;
 
-use dryturn_rehearsal::{Dot, Failures, Limit, NotTuned, Nudge, StartToStop, Tuned, Tuning};
+use dryturn_rehearsal::{
+    BelowZero, Dot, Failures, Lead, Limit, NotTuned, Nudge, StartToStop, Tuned, Tuning, lead_kind,
+    lead_nearness,
+};
 
 use crate::html::{Escaped, figure};
 use crate::marks::{self, LEFT, RIGHT, TOP, WIDTH};
@@ -102,11 +105,43 @@ fn found(out: &mut String, tuned: &Tuned, rate: f64) {
         let _ = write!(out, " {}.", Escaped(sentence));
     }
     out.push_str("</p>");
-    let rows = tuned
-        .settings
-        .iter()
-        .map(|setting| vec![setting.field.clone(), setting.before.clone(), setting.after.clone()]);
-    table::draw(out, "figures", &["field", "before", "tuned"], rows);
+    let rows = tuned.settings.iter().map(|setting| {
+        vec![setting.field.clone(), setting.before.clone(), setting.after.clone(), setting.says()]
+    });
+    table::draw(out, "figures", &["field", "before", "tuned", "what it does to the rig"], rows);
+    handovers(out, tuned);
+}
+
+/// How early faces begin and how near they come, and what a margin below zero would buy.
+fn handovers(out: &mut String, tuned: &Tuned) {
+    let Some(leads) = tuned.leads() else { return };
+    out.push_str("<h3>How early the next face begins</h3>");
+    let row = |lead: &Lead| {
+        vec![
+            lead_kind(lead),
+            figure(lead.lead_s * 1e3, 2),
+            figure(lead.to_go_deg, 1),
+            lead_nearness(lead),
+            figure(lead.nearest_late_deg, 1),
+            figure(lead.nearest_turned_deg, 1),
+        ]
+    };
+    let headings = [
+        "turns",
+        "before its neighbour's stop, ms",
+        "neighbour still to go, °",
+        "at the closest",
+        "neighbour to go there, °",
+        "turned there, °",
+    ];
+    table::draw(out, "figures", &headings, leads.iter().map(row));
+    let sentences =
+        [tuned.clearance_sentence(), tuned.below_zero.as_ref().map(BelowZero::sentence)];
+    for sentence in sentences.into_iter().flatten() {
+        let mut letters = sentence.chars();
+        let first = letters.next().map(|c| c.to_uppercase().to_string()).unwrap_or_default();
+        let _ = write!(out, "<p>{}{}.</p>", first, Escaped(letters.as_str()));
+    }
 }
 
 /// Start-to-stop time against the share that fails, a dot for each setting of the race.
@@ -190,11 +225,14 @@ fn frontier(out: &mut String, tuning: &Tuning) {
 fn limits(out: &mut String, tuned: &Tuned) {
     let says = tuned.what_limits();
     if !says.is_empty() {
-        out.push_str("<h3>What keeps it from being faster</h3><ul>");
+        out.push_str(
+            "<h3>What keeps it from being faster</h3><p>What binds first comes first; were it \
+             lifted, the next would.</p><ol>",
+        );
         for sentence in says {
             let _ = write!(out, "<li>{}</li>", Escaped(&sentence));
         }
-        out.push_str("</ul>");
+        out.push_str("</ol>");
     }
     if let Some(cause) = tuned.drill.first_cause() {
         let _ = write!(out, "<p>In the proof, first of all: {}.</p>", Escaped(cause));

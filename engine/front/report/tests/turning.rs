@@ -325,7 +325,7 @@ fn a_drill_of_nothing_says_so() {
 
 fn sweep(points: Vec<(f64, Arc<TurningDrill>)>) -> String {
     let (title, setting) = ("over <it>".to_owned(), "angle <a>, °".to_owned());
-    shown(Exhibit::Sweep(Arc::new(Sweep { title, setting, points })))
+    shown(Exhibit::Sweep(Arc::new(Sweep { title, setting, points, names: Vec::new() })))
 }
 
 /// Where all failures stand in a page's first picture of marks.

@@ -113,12 +113,22 @@ impl Session {
             let drill =
                 pair.and_then(|[value, drill]| Some((value, drill.try_cast::<TurningValue>()?)));
             match drill {
-                Some((value, drill)) => Ok((number(&value)?, drill.0)),
+                Some((value, drill)) => Ok((value, drill.0)),
                 None => fault("a point of a sweep is a list [value, drill_turning(…)]"),
             }
         };
-        let mut points = points.into_iter().map(point).collect::<Fallible<Vec<_>>>()?;
+        let points = points.into_iter().map(point).collect::<Fallible<Vec<_>>>()?;
+        let named = points.iter().any(|(value, _)| value.is_string());
+        let names: Vec<String> =
+            points.iter().filter(|_| named).map(|(value, _)| value.to_string()).collect();
+        let value = |(place, (value, drill)): (usize, (Dynamic, _))| -> Fallible<_> {
+            Ok((if named { place as f64 } else { number(&value)? }, drill))
+        };
+        let mut points = points.into_iter().enumerate().map(value).collect::<Fallible<Vec<_>>>()?;
         points.sort_by(|one, other| one.0.total_cmp(&other.0));
+        for name in &names {
+            self.count_text(name)?;
+        }
         self.count_text(title)?;
         self.count_text(setting)?;
         let (title, setting) = (title.to_owned(), setting.to_owned());
@@ -127,7 +137,7 @@ impl Session {
             Exhibit::Turning(drill) => points.iter().any(|(_, point)| Arc::ptr_eq(point, drill)),
             _ => false,
         });
-        self.show(Exhibit::Sweep(Arc::new(Sweep { title, setting, points })));
+        self.show(Exhibit::Sweep(Arc::new(Sweep { title, setting, points, names })));
         Ok(())
     }
 

@@ -3,7 +3,7 @@
 use std::sync::Arc;
 
 use dryturn_cube::{Face, Stickering};
-use dryturn_rehearsal::frame_set::{SetRequest, Variation, finished_files, record};
+use dryturn_rehearsal::frame_set::{SetRequest, finished_files, record, variation};
 use dryturn_rehearsal::{Content, Exhibit, ledger};
 use dryturn_scene::{Course, Posture};
 use rhai::{Array, Dynamic, Engine, Map};
@@ -114,9 +114,11 @@ impl Session {
         let vary = match options.get("vary").map(|v| v.clone().into_typed_array::<String>()) {
             None => Vec::new(),
             Some(Ok(list)) => {
-                ok(list.iter().map(|v| Variation::parse(v)).collect::<Result<_, _>>())?
+                ok(list.iter().map(|text| variation(text)).collect::<Result<_, _>>())?
             }
-            Some(Err(_)) => return fault("vary must be a list of texts FIELD=LOW..HIGH"),
+            Some(Err(_)) => {
+                return fault("vary must be a list of texts FIELD=LOW..HIGH or FIELD=A,B,…");
+            }
         };
         let share = |key| option(options, key, 0.0..=1.0);
         let scrambles = option(options, "scrambles", 1.0..=1e5)?;

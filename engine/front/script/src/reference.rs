@@ -20,7 +20,7 @@ const CHAPTERS: &[Chapter] = &[
             ("scene(path)", "Loads a scene file; the path is relative to the script's own folder."),
             (
                 "changed(scene, path, value)",
-                "The scene with one value changed, for instance `changed(foyer, \"lamps.window.flux_lm\", 0)`, `changed(foyer, \"shafts.U.fitted\", false)`. The path is dotted; a list is entered by name, by face or by number from 0.",
+                "The scene with one value changed, for instance `changed(foyer, \"lamps.window.flux_lm\", 0)`, `changed(foyer, \"shafts.*.width_mm\", 5)` (of all six), `changed(foyer, \"lamps.*.flux_lm\", \"x0.5\")` (half of what each has). [How fields are named](../scenes/README.md#how-fields-are-named) is the same everywhere.",
             ),
             (
                 "resized(scene, width, height)",
@@ -162,7 +162,7 @@ const CHAPTERS: &[Chapter] = &[
             ),
             (
                 "labelled_set(scene, scans, name)",
-                "Writes pictures with per-pixel index and depth, COCO lists, samples and manifest below `name/`, up to 150 scans. `labelled_set(scene, scans, options, name)` takes `#{ vary: [\"lamps.upper.flux_lm=100..400\"], turned_share: 0.2, validation_share: 0.2, scrambles: 10 }`. `dryturn frames` makes larger sets.",
+                "Writes pictures with per-pixel index and depth, COCO lists, samples and manifest below `name/`, up to 150 scans. `labelled_set(scene, scans, options, name)` takes `#{ vary: [\"lamps.*.flux_lm=x0.5..x1.5\", \"lamps.upper.spectrum=LedB1,LedB3\"], turned_share: 0.2, validation_share: 0.2, scrambles: 10 }`. `dryturn frames` makes larger sets.",
             ),
             (
                 "contact_sheet(scans, title)",

@@ -2,8 +2,8 @@
 
 use std::sync::Arc;
 
-use dryturn_rehearsal::frame_set::Variation;
-use dryturn_rehearsal::{Exhibit, Lead, Setting, TuneRequest, Tuned, leads, ledger};
+use dryturn_rehearsal::frame_set::variation;
+use dryturn_rehearsal::{Exhibit, Lead, Setting, TuneRequest, Tuned, lead_sentence, leads, ledger};
 use rhai::{Array, Dynamic, Engine, Map};
 
 use crate::handles::{SceneValue, TuningValue, TurningValue, float_or_unit};
@@ -40,7 +40,7 @@ fn request(scene: &SceneValue, options: &Map) -> Fallible<TuneRequest> {
         request.proof = count as usize;
     }
     let allow = texts(options, "allow")?;
-    request.allow = ok(allow.iter().map(|text| Variation::parse(text)).collect::<Result<_, _>>())?;
+    request.allow = ok(allow.iter().map(|text| variation(text)).collect::<Result<_, _>>())?;
     request.keep = texts(options, "keep")?;
     Ok(request)
 }
@@ -67,18 +67,38 @@ fn lead(lead: &Lead) -> Dynamic {
     map.insert("same_sense".into(), lead.same_sense.into());
     map.insert("lead_ms".into(), (lead.lead_s * 1e3).into());
     map.insert("to_go_deg".into(), lead.to_go_deg.into());
+    map.insert("nearest_mm".into(), lead.nearest_mm.into());
+    map.insert("nearest_late_deg".into(), lead.nearest_late_deg.into());
+    map.insert("nearest_turned_deg".into(), lead.nearest_turned_deg.into());
+    map.insert("says".into(), lead_sentence(lead).into());
     map.into()
 }
 
 fn settings(tuned: &Tuned) -> Array {
     let setting = |setting: &Setting| {
+        let Setting { field, before, after } = setting.clone();
         let fields =
-            [("field", &setting.field), ("before", &setting.before), ("after", &setting.after)];
-        let map: Map =
-            fields.into_iter().map(|(key, text)| (key.into(), text.clone().into())).collect();
+            [("field", field), ("before", before), ("after", after), ("says", setting.says())];
+        let map: Map = fields.into_iter().map(|(key, text)| (key.into(), text.into())).collect();
         Dynamic::from(map)
     };
     tuned.settings.iter().map(setting).collect()
+}
+
+/// What a clearance margin below zero would buy; `()` where it was not asked.
+fn below_zero(tuned: &Tuned) -> Dynamic {
+    let Some(asked) = &tuned.below_zero else { return Dynamic::UNIT };
+    let mut map = Map::new();
+    map.insert("says".into(), asked.sentence().into());
+    if let Some(bought) = &asked.best {
+        map.insert("margin_deg".into(), bought.margin_deg.into());
+        map.insert("saves_ms".into(), (bought.saves_s * 1e3).into());
+        map.insert("low_ms".into(), (bought.interval_s.0 * 1e3).into());
+        map.insert("high_ms".into(), (bought.interval_s.1 * 1e3).into());
+        map.insert("failed".into(), (bought.failures.0 as i64).into());
+        map.insert("overlap_mm".into(), bought.overlap_mm.into());
+    }
+    map.into()
 }
 
 fn found(tuning: &TuningValue) -> Fallible<&Tuned> {
@@ -111,6 +131,9 @@ pub(crate) fn register(engine: &mut Engine, session: &Arc<Session>) {
     });
     engine.register_get("limits", |t: &mut TuningValue| -> Fallible<Array> {
         Ok(found(t)?.what_limits().into_iter().map(Dynamic::from).collect())
+    });
+    engine.register_get("below_zero", |t: &mut TuningValue| -> Fallible<Dynamic> {
+        Ok(below_zero(found(t)?))
     });
     type Proof = fn(&Tuned) -> &Arc<dryturn_rehearsal::TurningDrill>;
     let drills: [(&str, Proof); 3] =

@@ -25,6 +25,14 @@ pub struct Lead {
     pub lead_s: f64,
     /// How far the late turn's set-point is from its stop then, degrees.
     pub to_go_deg: f64,
+    /// How near the pieces of both faces come while they turn together, by the set-points
+    /// alone, mm: the interlock's signed gap, from play and lift (nothing is in the way) down
+    /// to twice the edges' rounding, negative. Below zero they overlap, and push each other aside.
+    pub nearest_mm: f64,
+    /// Where they come so near: how far the late face then is from its stop, degrees.
+    pub nearest_late_deg: f64,
+    /// And how far the next one then has turned, degrees.
+    pub nearest_turned_deg: f64,
 }
 
 /// The clearance table of a drive: leads by whether the late turn is a half turn, whether
@@ -49,12 +57,17 @@ impl Leads {
             let (late, next) = (course(late_half), course(next_half));
             let ticks = lead_ticks(interlock, (late, next), same_sense, radians(margin_deg));
             let last = late.ticks.len() - 1;
+            let (nearest_mm, off_rad, turned_rad) =
+                nearest(interlock, (late, next), same_sense, ticks);
             Lead {
                 late_half,
                 next_half,
                 same_sense,
                 lead_s: ticks as f64 * tick_s,
                 to_go_deg: degrees(late.angle_rad - late.at(last - ticks).angle_rad),
+                nearest_mm,
+                nearest_late_deg: degrees(off_rad),
+                nearest_turned_deg: degrees(turned_rad),
             }
         };
         Self(core::array::from_fn(lead))
@@ -86,14 +99,43 @@ fn lead_ticks(
 ) -> usize {
     let last = late.ticks.len() - 1;
     let clear = |lead: usize| {
-        (0..lead).all(|after| {
-            let to_go = late.angle_rad - late.at(last - lead + after).angle_rad;
-            let off = (to_go + margin_rad).max(0.0);
-            // A face that has not come far enough is off against its own sense.
-            let off = if same_sense { -off } else { off };
-            interlock.gap_mm(off, next.at(after).angle_rad) >= 0.0
+        together((late, next), lead).all(|(to_go, turned)| {
+            gap_mm(interlock, (to_go + margin_rad).max(0.0), turned, same_sense) >= 0.0
         })
     };
     let longest = last.min(next.ticks.len() - 1);
     (1..=longest).take_while(|&lead| clear(lead)).last().unwrap_or(0)
+}
+
+/// While both turn: how far the late face is from its stop, and how far the other has turned,
+/// rad, tick by tick.
+fn together<'a>(
+    (late, next): (&'a Setpoints, &'a Setpoints),
+    lead: usize,
+) -> impl Iterator<Item = (f64, f64)> + 'a {
+    let last = late.ticks.len() - 1;
+    (0..lead).map(move |after| {
+        let to_go = late.angle_rad - late.at(last - lead + after).angle_rad;
+        (to_go, next.at(after).angle_rad)
+    })
+}
+
+/// A face that has not come far enough is off against its own sense.
+fn gap_mm(interlock: &Interlock, off_rad: f64, turned_rad: f64, same_sense: bool) -> f64 {
+    interlock.gap_mm(if same_sense { -off_rad } else { off_rad }, turned_rad)
+}
+
+/// The least gap, mm, that a lead of so many ticks leaves by the set-points, and the two
+/// angles there, rad.
+fn nearest(
+    interlock: &Interlock,
+    moves: (&Setpoints, &Setpoints),
+    same_sense: bool,
+    ticks: usize,
+) -> (f64, f64, f64) {
+    let gap = |(off, turned): (f64, f64)| (gap_mm(interlock, off, turned, same_sense), off, turned);
+    let apart = gap((0.0, 0.0));
+    together(moves, ticks)
+        .map(gap)
+        .fold(apart, |least, now| if now.0 < least.0 { now } else { least })
 }

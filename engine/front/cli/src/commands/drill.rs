@@ -1,5 +1,6 @@
 //! `dryturn drill SCENE`: many executions on the axes alone.
 
+use std::fmt;
 use std::ops::ControlFlow;
 use std::path::PathBuf;
 use std::sync::Arc;
@@ -11,7 +12,7 @@ use dryturn_rehearsal::{
     DRILL_NODES, DRILL_PLANS, Exhibit, Rehearser, Sweep, TurningDrill, ledger,
 };
 use dryturn_report::turning_page;
-use dryturn_scene::Scene;
+use dryturn_scene::{Scene, Values};
 use indicatif::ProgressBar;
 use serde_json::{Value as Json, json};
 
@@ -25,6 +26,9 @@ use crate::{input, say};
 const MAX_PLANS: usize = 1000;
 /// Most values that are compared.
 const MAX_VALUES: usize = 50;
+
+/// A drill, and the value that it was made for where values are compared.
+pub(crate) type Drilled = (Option<Compared>, Arc<TurningDrill>);
 
 /// What `drill` takes.
 #[derive(clap::Args)]
@@ -52,11 +56,13 @@ pub(crate) struct DrillArgs {
     #[arg(long, value_name = "FILE")]
     plans_from: Option<PathBuf>,
 
-    /// Another value for a field of the scene; repeat the option for more, they take effect in order
+    /// Another value for a field of the scene, or for several: drive.bus_voltage_v=36,
+    /// 'shafts.*.width_mm=5'; repeat the option for more, they take effect in order
     #[arg(long = "set", value_name = "FIELD=VALUE", value_parser = setting)]
     settings: Vec<(String, String)>,
 
-    /// Drill once for each value of a field, with the same plans and the same luck
+    /// Drill once for each value of a field, with the same plans and the same luck; values may be
+    /// names, as in handover.policy=Settle,Release,Predict
     #[arg(long, value_name = "FIELD=V1,V2,…", value_parser = comparison)]
     compare: Option<Comparison>,
 
@@ -70,21 +76,49 @@ fn share(text: &str) -> Result<f64, String> {
     share.ok_or_else(|| "must be a share, 0 to 1, as in 0.01".to_owned())
 }
 
-/// A field and the values to compare, ascending.
+/// A field, or several that take one value together, and the values to compare: numbers
+/// ascending, others as given.
 #[derive(Clone)]
 struct Comparison {
     field: String,
-    values: Vec<f64>,
+    values: Vec<Compared>,
+}
+
+/// One of the values.
+#[derive(Clone)]
+pub(crate) struct Compared {
+    value: Json,
+    number: Option<f64>,
+}
+
+impl Compared {
+    /// As in the document: numbers as numbers with a fraction.
+    fn json(&self) -> Json {
+        self.number.map_or_else(|| self.value.clone(), Json::from)
+    }
+}
+
+impl fmt::Display for Compared {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match (self.number, &self.value) {
+            (Some(number), _) => write!(f, "{number}"),
+            (None, Json::String(text)) => f.write_str(text),
+            (None, value) => write!(f, "{value}"),
+        }
+    }
 }
 
 fn comparison(text: &str) -> Result<Comparison, String> {
     let (field, list) = setting(text).map_err(|_| "must be FIELD=V1,V2,…".to_owned())?;
-    let number = |text: &str| text.trim().parse().ok().filter(|v: &f64| v.is_finite());
-    let values: Option<Vec<f64>> = list.split(',').map(number).collect();
-    let mut values = values.ok_or_else(|| "the values must be numbers".to_owned())?;
-    values.sort_by(f64::total_cmp);
-    if values.len() > MAX_VALUES || values.windows(2).any(|pair| pair[0] == pair[1]) {
-        return Err(format!("must be at most {MAX_VALUES} values, each once"));
+    let wrong = format!("must be at most {MAX_VALUES} values, each once, with commas between");
+    let Some(Values::Listed(values)) = Values::parse(&list) else { return Err(wrong) };
+    let compared = |value: Json| Compared { number: value.as_f64(), value };
+    let mut values: Vec<Compared> = values.into_iter().map(compared).collect();
+    if values.iter().all(|value| value.number.is_some()) {
+        values.sort_by(|a, b| a.number.unwrap_or(0.0).total_cmp(&b.number.unwrap_or(0.0)));
+    }
+    if values.len() > MAX_VALUES || values.windows(2).any(|w| w[0].json() == w[1].json()) {
+        return Err(wrong);
     }
     Ok(Comparison { field, values })
 }
@@ -123,11 +157,11 @@ pub(crate) fn run(args: &DrillArgs, shared: &Shared) -> Result<u8, Failure> {
     let scene = input::scene_with(&args.scene, &args.settings)?;
     let scene = Arc::new(scene);
     // Every value is looked at before the first drill.
-    let scenes: Vec<(Option<f64>, Arc<Scene>)> = match &args.compare {
+    let scenes: Vec<(Option<Compared>, Arc<Scene>)> = match &args.compare {
         None => vec![(None, scene.clone())],
         Some(Comparison { field, values }) => values
             .iter()
-            .map(|&value| Ok((Some(value), Arc::new(scene.with_text(field, &value.to_string())?))))
+            .map(|v| Ok((Some(v.clone()), Arc::new(scene.with(field, v.value.clone())?))))
             .collect::<Result<_, dryturn_scene::SceneError>>()
             .map_err(Failure::input)?,
     };
@@ -139,11 +173,11 @@ pub(crate) fn run(args: &DrillArgs, shared: &Shared) -> Result<u8, Failure> {
         ControlFlow::Continue(())
     };
     let started = Instant::now();
-    let drill = |(value, scene): &(Option<f64>, Arc<Scene>)| {
+    let drill = |(value, scene): &(Option<Compared>, Arc<Scene>)| {
         let drill = rehearser.drill_turning(scene, &plans, count, &progress);
-        drill.map(|drill| (*value, Arc::new(drill)))
+        drill.map(|drill| (value.clone(), Arc::new(drill)))
     };
-    let drills: Option<Vec<(Option<f64>, Arc<TurningDrill>)>> = scenes.iter().map(drill).collect();
+    let drills: Option<Vec<Drilled>> = scenes.iter().map(drill).collect();
     let wall_s = started.elapsed().as_secs_f64();
     bar.finish_and_clear();
     let drills = drills.ok_or_else(|| Failure::ours("a drill without an end"))?;
@@ -175,8 +209,8 @@ pub(crate) fn run(args: &DrillArgs, shared: &Shared) -> Result<u8, Failure> {
 
 /// Why a drill ends with code 1, a sentence without its full stop for each: nothing
 /// completes, or more fails than is allowed.
-fn objections(args: &DrillArgs, drills: &[(Option<f64>, Arc<TurningDrill>)]) -> Vec<String> {
-    let objection = |(value, drill): &(Option<f64>, Arc<TurningDrill>)| {
+fn objections(args: &DrillArgs, drills: &[Drilled]) -> Vec<String> {
+    let objection = |(value, drill): &Drilled| {
         let failures = drill.failures();
         let at = match (&args.compare, value) {
             (Some(comparison), Some(value)) => format!("at {} = {value} ", comparison.field),
@@ -201,11 +235,7 @@ fn what(args: &DrillArgs, scene: &Scene, plans: usize, shared: &Shared) -> Strin
     format!("{name}{with}. {trials} trials on {plans} plans in turn, seed {seed}.")
 }
 
-fn document(
-    args: &DrillArgs,
-    drills: &[(Option<f64>, Arc<TurningDrill>)],
-    shared: &Shared,
-) -> Json {
+fn document(args: &DrillArgs, drills: &[Drilled], shared: &Shared) -> Json {
     let figures = |drill: &TurningDrill| {
         let mut figures = ledger::turning_drill(drill);
         if let Some(fields) = figures.as_object_mut() {
@@ -221,9 +251,9 @@ fn document(
     let mut document = match (&args.compare, drills) {
         (None, [(_, drill)]) => figures(drill),
         _ => {
-            let point = |(value, drill): &(Option<f64>, Arc<TurningDrill>)| {
+            let point = |(value, drill): &Drilled| {
                 let mut point = figures(drill);
-                point["value"] = json!(value);
+                point["value"] = json!(value.as_ref().map(Compared::json));
                 point
             };
             json!({ "drills": drills.iter().map(point).collect::<Vec<_>>() })
@@ -239,22 +269,26 @@ fn document(
     document
 }
 
-fn exhibits(args: &DrillArgs, drills: &[(Option<f64>, Arc<TurningDrill>)]) -> Vec<Exhibit> {
+fn exhibits(args: &DrillArgs, drills: &[Drilled]) -> Vec<Exhibit> {
     let mut exhibits = Vec::new();
-    if let Some(Comparison { field, .. }) = &args.compare {
-        let points = drills.iter().filter_map(|(value, drill)| Some(((*value)?, drill.clone())));
-        let sweep =
-            Sweep { title: field.clone(), setting: field.clone(), points: points.collect() };
-        exhibits.push(Exhibit::Sweep(Arc::new(sweep)));
+    if let Some(Comparison { field, values }) = &args.compare {
+        let named = values.iter().any(|value| value.number.is_none());
+        let names = values.iter().filter(|_| named).map(Compared::to_string).collect();
+        let value = |place: usize| values[place].number.filter(|_| !named);
+        let points = drills.iter().enumerate();
+        let points =
+            points.map(|(place, (_, drill))| (value(place).unwrap_or(place as f64), drill.clone()));
+        let (title, setting, points) = (field.clone(), field.clone(), points.collect());
+        exhibits.push(Exhibit::Sweep(Arc::new(Sweep { title, setting, points, names })));
     }
     exhibits.extend(drills.iter().map(|(_, drill)| Exhibit::Turning(drill.clone())));
     exhibits
 }
 
 /// The figures for a person.
-fn text(args: &DrillArgs, drills: &[(Option<f64>, Arc<TurningDrill>)]) -> String {
+fn text(args: &DrillArgs, drills: &[Drilled]) -> String {
     let field = args.compare.as_ref().map(|comparison| comparison.field.as_str());
-    let block = |(value, drill): &(Option<f64>, Arc<TurningDrill>)| match (field, value) {
+    let block = |(value, drill): &Drilled| match (field, value) {
         (Some(field), Some(value)) => format!("{field} = {value}\n{}", drill.summary()),
         _ => drill.summary(),
     };

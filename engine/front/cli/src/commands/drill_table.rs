@@ -1,9 +1,9 @@
 //! Executions as CSV, one a row.
 
-use std::sync::Arc;
-
 use dryturn_handoff::Jam;
-use dryturn_rehearsal::{Execution, TurningDrill};
+use dryturn_rehearsal::Execution;
+
+use crate::commands::drill::Drilled;
 
 const COLUMNS: [&str; 24] = [
     "trial",
@@ -70,13 +70,13 @@ fn row(execution: &Execution) -> [String; 24] {
 }
 
 /// All executions; where values are compared, the value comes first.
-pub(crate) fn table(drills: &[(Option<f64>, Arc<TurningDrill>)]) -> anyhow::Result<String> {
+pub(crate) fn table(drills: &[Drilled]) -> anyhow::Result<String> {
     let mut out = csv::Writer::from_writer(Vec::new());
     let compared = drills.iter().any(|(value, _)| value.is_some());
     let value = |text: String| compared.then_some(text);
     out.write_record(value("value".to_owned()).into_iter().chain(COLUMNS.map(str::to_owned)))?;
     for (given, drill) in drills {
-        let given = given.map_or_else(String::new, |given| given.to_string());
+        let given = given.as_ref().map_or_else(String::new, ToString::to_string);
         for execution in &drill.executions {
             out.write_record(value(given.clone()).into_iter().chain(row(execution)))?;
         }

@@ -7,7 +7,7 @@ use std::time::Instant;
 use dryturn_handoff::Frame;
 use dryturn_rehearsal::Rehearser;
 use dryturn_rehearsal::frame_set::{
-    FILE_KEYS, SetRequest, SetScan, Variation, finished_files, record,
+    FILE_KEYS, SetRequest, SetScan, Variation, finished_files, record, variation,
 };
 use dryturn_rehearsal::ledger::digest;
 use dryturn_scene::Scene;
@@ -52,7 +52,7 @@ fn request(args: &FramesArgs, rehearser: &Rehearser) -> Result<SetRequest, Failu
         }
     }
     scene = scene.with_file(file).map_err(Failure::input)?;
-    let vary: Result<Vec<Variation>, _> = args.vary.iter().map(|v| Variation::parse(v)).collect();
+    let vary: Result<Vec<Variation>, _> = args.vary.iter().map(|text| variation(text)).collect();
     let scans = args.scans as usize;
     let request = SetRequest {
         scene: Arc::new(scene),

@@ -5,9 +5,9 @@ use std::path::PathBuf;
 use std::sync::Arc;
 use std::time::Instant;
 
-use dryturn_rehearsal::frame_set::Variation;
 use dryturn_rehearsal::{Exhibit, Rehearser, TuneRequest, TuneTarget, Tuning, ledger};
 use dryturn_report::turning_page;
+use dryturn_scene::Variation;
 use indicatif::ProgressBar;
 use serde_json::json;
 
@@ -39,23 +39,26 @@ pub(crate) struct TuneArgs {
     #[arg(long, default_value_t = 2000, value_name = "N")]
     proof: usize,
 
-    /// A field that may change too, within a range: drive.bus_voltage_v, cube.tension_ratio,
-    /// shafts.*.width_mm and so on; or another range for a usual one. Repeat the option for more
-    #[arg(long, value_name = "FIELD=LOW..HIGH", value_parser = variation)]
+    /// A field that may change too, within a range or a list: drive.bus_voltage_v=30,36,48,
+    /// 'shafts.*.width_mm=6..10' and so on; or another range for a usual one, as
+    /// handover.clearance_margin_deg=-8..0.6, which lets pieces push each other aside. Repeat the
+    /// option for more
+    #[arg(long, value_name = "FIELD=VALUES", value_parser = variation)]
     allow: Vec<Variation>,
 
     /// A field that stays as it is; repeat the option for more
     #[arg(long, value_name = "FIELD")]
     keep: Vec<String>,
 
-    /// Another value for a field of the scene; repeat the option for more, they take effect in order
+    /// Another value for a field of the scene, or for several: 'shafts.*.width_mm=5'; repeat the
+    /// option for more, they take effect in order
     #[arg(long = "set", value_name = "FIELD=VALUE", value_parser = setting)]
     settings: Vec<(String, String)>,
 }
 
 fn variation(text: &str) -> Result<Variation, String> {
-    Variation::parse(text)
-        .map_err(|_| "must be FIELD=LOW..HIGH, as in drive.bus_voltage_v=30..48".to_owned())
+    let form = || format!("must be {}, as in drive.bus_voltage_v=30..48", Variation::FORM);
+    Variation::parse(text).ok_or_else(form)
 }
 
 pub(crate) fn run(args: &TuneArgs, shared: &Shared) -> Result<u8, Failure> {

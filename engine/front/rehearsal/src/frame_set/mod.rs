@@ -11,13 +11,15 @@ use std::sync::Arc;
 use dryturn_cube::{CubeState, Face, Stickering};
 use dryturn_handoff::Scan;
 use dryturn_scene::{Course, Posture, Scene, SceneError};
+use serde_json::Value as Json;
 
 use crate::pass::Rehearser;
 use crate::record::{Content, PixelMap};
 use crate::rig::BuiltRig;
 
+pub use dryturn_scene::Variation;
 pub use record::{FILE_KEYS, finished_files, record};
-pub use request::{SetFault, SetRequest, Variation};
+pub use request::{SetFault, SetRequest, variation};
 
 /// Furthest that a face is turned, degrees either way.
 const MOST_TURNED_DEG: f64 = 45.0;
@@ -45,8 +47,8 @@ impl Subset {
     }
 }
 
-/// Fields that were drawn, with their values.
-pub type Drawn = Vec<(String, f64)>;
+/// Fields that were drawn, each with the value that it then has.
+pub type Drawn = Vec<(String, Json)>;
 
 /// One scan of a set.
 pub struct SetScan {
@@ -76,11 +78,12 @@ impl Rehearser {
         number: usize,
     ) -> Result<(Arc<Scene>, Drawn), SceneError> {
         let mut noise = self.seed().stream("set-variation", number as u64, 0);
-        let draw = |v: &Variation| (v.path.clone(), noise.between(v.low, v.high));
-        let drawn: Drawn = request.vary.iter().map(draw).collect();
         let mut scene = request.scene.clone();
-        for (path, value) in &drawn {
-            scene = Arc::new(scene.with(path, (*value).into())?);
+        let mut drawn = Drawn::new();
+        for Variation { path, values } in &request.vary {
+            // One draw for each, however many fields it leads to.
+            scene = Arc::new(scene.with(path, values.at(noise.uniform()))?);
+            drawn.extend(scene.places(path)?.into_iter().map(|place| (place.path, place.value)));
         }
         Ok((scene, drawn))
     }
@@ -133,5 +136,41 @@ impl SetScan {
                 [(picture, Content::Frame(frame.clone())), index, depth]
             })
             .collect()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use dryturn_units::noise::Seed;
+
+    /// What a set draws is a function of stream and order alone: sets made before lists and
+    /// links keep their bytes.
+    #[test]
+    fn each_variation_is_one_draw_of_the_stream() {
+        let text = include_str!("../../../../../scenes/foyer_morning.ron");
+        let scene = Arc::new(Scene::parse(text, "foyer").unwrap());
+        let vary = |vary: &[&str]| {
+            let request = SetRequest {
+                scene: scene.clone(),
+                scans: 1,
+                scrambles: 1,
+                vary: vary.iter().map(|text| variation(text).unwrap()).collect(),
+                turned_share: 0.0,
+                validation_share: 0.0,
+            };
+            Rehearser::new(Seed::new(7)).set_scene(&request, 3).unwrap().1
+        };
+        let mut noise = Seed::new(7).stream("set-variation", 3, 0);
+        let (first, second) = (noise.between(100.0, 400.0), noise.between(5.0, 15.0));
+        let upper = ("lamps.upper.flux_lm".to_owned(), Json::from(first));
+        let high = ("cameras.high.exposure_ms".to_owned(), Json::from(second));
+        let one = vary(&["lamps.upper.flux_lm=100..400", "cameras.high.exposure_ms=5..15"]);
+        assert_eq!(one, [upper.clone(), high.clone()]);
+        // However many fields the first leads to, the second draws the same.
+        let all = vary(&["lamps.*.flux_lm=100..400", "cameras.high.exposure_ms=5..15"]);
+        assert_eq!((all.len(), &all[1], &all[3]), (4, &upper, &high));
+        let listed = vary(&["lamps.*.spectrum=LedB1,LedB3", "cameras.high.exposure_ms=5..15"]);
+        assert_eq!(listed[3], high);
     }
 }

@@ -19,8 +19,7 @@ pub const FILE_KEYS: [(&str, &str); 3] =
 #[must_use]
 pub fn record(made: &SetScan, digests: &BTreeMap<String, String>) -> Json {
     let cameras = made.scan.frames.len();
-    let drawn: serde_json::Map<String, Json> =
-        made.drawn.iter().map(|(path, value)| (path.clone(), json!(value))).collect();
+    let drawn: serde_json::Map<String, Json> = made.drawn.iter().cloned().collect();
     let images: Vec<Json> = (0..cameras)
         .map(|camera| {
             let (frame, labels) = (&made.scan.frames[camera], &made.scan.labels[camera]);

@@ -2,24 +2,13 @@
 
 use std::sync::Arc;
 
-use dryturn_scene::{Scene, SceneError};
+use dryturn_scene::{Place, Scene, SceneError, Variation};
 use rayon::prelude::*;
 use serde_json::{Value as Json, json};
 use thiserror::Error;
 
 use crate::ledger::digest;
 use crate::pass::Rehearser;
-
-/// A field of the scene that is drawn anew for each scan, uniformly.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Variation {
-    /// Dotted path, as with `changed` in scripts.
-    pub path: String,
-    /// Least value.
-    pub low: f64,
-    /// Greatest value.
-    pub high: f64,
-}
 
 /// What a set shall hold.
 #[derive(Clone, Debug)]
@@ -43,7 +32,9 @@ pub struct SetRequest {
 pub enum SetFault {
     /// Text that is no variation.
     #[error(
-        "{given:?} is no variation: must be FIELD=LOW..HIGH, as in lamps.upper.flux_lm=100..400"
+        "{given:?} is no variation: must be {}, as in lamps.upper.flux_lm=100..400 or \
+         lamps.*.spectrum=LedB1,LedB3",
+        Variation::FORM
     )]
     Variation {
         /// What was given.
@@ -62,7 +53,7 @@ pub enum SetFault {
     Twice {
         /// The field.
         path: String,
-        /// The name that came before.
+        /// The path that led to it before.
         other: String,
     },
     /// Values, each allowed, that the scene does not allow together or in between.
@@ -75,22 +66,13 @@ pub enum SetFault {
     },
 }
 
-impl Variation {
-    /// Reads `FIELD=LOW..HIGH`.
-    ///
-    /// # Errors
-    /// Text of another form.
-    pub fn parse(text: &str) -> Result<Self, SetFault> {
-        let parsed = || {
-            let (path, range) = text.split_once('=')?;
-            let (low, high) = range.split_once("..")?;
-            let number = |text: &str| text.trim().parse().ok().filter(|v: &f64| v.is_finite());
-            let (low, high) = (number(low)?, number(high)?);
-            let path = path.trim().to_owned();
-            (!path.is_empty() && low <= high).then_some(Self { path, low, high })
-        };
-        parsed().ok_or_else(|| SetFault::Variation { given: text.chars().take(80).collect() })
-    }
+/// Reads a variation.
+///
+/// # Errors
+/// Text of another form.
+pub fn variation(text: &str) -> Result<Variation, SetFault> {
+    let fault = || SetFault::Variation { given: text.chars().take(80).collect() };
+    Variation::parse(text).ok_or_else(fault)
 }
 
 impl SetRequest {
@@ -100,15 +82,17 @@ impl SetRequest {
     /// The first field whose ends it does not, a field that is named twice, or the first
     /// scan whose values it does not allow.
     pub fn check(&self, rehearser: &Rehearser) -> Result<(), SetFault> {
-        for (i, Variation { path, low, high }) in self.vary.iter().enumerate() {
-            for value in [*low, *high] {
-                let fault = |error| SetFault::Scene { path: path.clone(), error };
-                self.scene.with(path, value.into()).map_err(fault)?;
+        let mut before: Vec<(Place, &str)> = Vec::new();
+        for Variation { path, values } in &self.vary {
+            let fault = |error| SetFault::Scene { path: path.clone(), error };
+            for value in values.ends() {
+                self.scene.with(path, value).map_err(fault)?;
             }
-            let same = |other: &&Variation| self.same_field(path, &other.path, [*low, *high]);
-            if let Some(other) = self.vary[..i].iter().find(same) {
-                let (path, other) = (path.clone(), other.path.clone());
-                return Err(SetFault::Twice { path, other });
+            for place in self.scene.places(path).map_err(fault)? {
+                if let Some((_, other)) = before.iter().find(|(other, _)| other.is(&place)) {
+                    return Err(SetFault::Twice { path: place.path, other: (*other).to_owned() });
+                }
+                before.push((place, path.as_str()));
             }
         }
         if self.vary.is_empty() {
@@ -121,25 +105,10 @@ impl SetRequest {
         }
     }
 
-    /// Whether two paths lead to one field: setting either to a new value then makes the
-    /// same scene.
-    fn same_field(&self, one: &str, other: &str, values: [f64; 2]) -> bool {
-        one == other
-            || values.into_iter().any(|value| {
-                let set = |path| self.scene.with(path, value.into()).ok();
-                let (Some(a), Some(b)) = (set(one), set(other)) else { return false };
-                a.file() == b.file() && a.file() != self.scene.file()
-            })
-    }
-
     /// The request as JSON: equal requests make equal sets.
     #[must_use]
     pub fn json(&self, seed: u64) -> Json {
-        let vary: Vec<Json> = self
-            .vary
-            .iter()
-            .map(|v| json!({ "field": v.path, "low": v.low, "high": v.high }))
-            .collect();
+        let vary: Vec<Json> = self.vary.iter().map(Variation::json).collect();
         let file = self.scene.file();
         json!({
             "dryturn": env!("CARGO_PKG_VERSION"), "seed": seed, "scene": file.name,

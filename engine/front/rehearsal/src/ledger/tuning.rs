@@ -1,20 +1,20 @@
 //! The line of the ledger about tuning.
 
+use dryturn_driving::Lead;
+use dryturn_scene::Variation;
 use serde_json::{Value as Json, json};
 
 use super::digest;
 use super::driving::{kinds, turning_drill};
-use crate::tune::{Dot, Limit, NotTuned, Nudge, Round, Setting, Tuned, Tuning};
+use crate::tune::{
+    BelowZero, Dot, Limit, NotTuned, Nudge, Round, Setting, Tuned, Tuning, lead_sentence,
+};
 
 /// What tuning came to.
 #[must_use]
 pub fn tuning(tuning: &Tuning) -> Json {
     let request = &tuning.request;
-    let allowed: Vec<Json> = request
-        .allow
-        .iter()
-        .map(|v| json!({ "field": v.path, "low": v.low, "high": v.high }))
-        .collect();
+    let allowed: Vec<Json> = request.allow.iter().map(Variation::json).collect();
     let round = |round: &Round| {
         json!({
             "trials": round.trials, "began": round.began, "failing": round.failing,
@@ -47,7 +47,12 @@ pub fn tuning(tuning: &Tuning) -> Json {
 }
 
 fn found(tuned: &Tuned) -> Json {
-    let setting = |setting: &Setting| json!({ "field": setting.field, "before": setting.before, "after": setting.after });
+    let setting = |setting: &Setting| {
+        json!({
+            "field": setting.field, "before": setting.before, "after": setting.after,
+            "says": setting.says(),
+        })
+    };
     let nudge = |nudge: &Option<Nudge>| {
         nudge.as_ref().map(|nudge| {
             json!({
@@ -71,8 +76,38 @@ fn found(tuned: &Tuned) -> Json {
         "start_to_stop_ms": tuned.start_to_stop_s().map(|s| s * 1e3),
         "gap_closed_share": tuned.gap_closed(),
         "limits": tuned.limits.iter().map(limit).collect::<Vec<_>>(),
+        "next_limits": tuned.what_limits(),
+        "leads": tuned.leads().map(|leads| leads.iter().map(lead).collect::<Vec<_>>()),
+        "clearance": tuned.clearance_sentence(),
+        "below_zero": tuned.below_zero.as_ref().map(below_zero),
         "tried": tuned.tried,
         "drill": turning_drill(&tuned.drill), "before": turning_drill(&tuned.before),
         "waiting": turning_drill(&tuned.waiting),
+    })
+}
+
+fn lead(lead: &Lead) -> Json {
+    let turn = |half: bool| if half { "half" } else { "quarter" };
+    json!({
+        "late": turn(lead.late_half), "next": turn(lead.next_half),
+        "same_sense": lead.same_sense, "lead_ms": lead.lead_s * 1e3, "to_go_deg": lead.to_go_deg,
+        "nearest_mm": lead.nearest_mm, "nearest_late_deg": lead.nearest_late_deg,
+        "nearest_turned_deg": lead.nearest_turned_deg, "says": lead_sentence(lead),
+    })
+}
+
+fn below_zero(asked: &BelowZero) -> Json {
+    let best = asked.best.as_ref().map(|bought| {
+        json!({
+            "margin_deg": bought.margin_deg, "saves_ms": bought.saves_s * 1e3,
+            "saves_95_low_ms": bought.interval_s.0 * 1e3,
+            "saves_95_high_ms": bought.interval_s.1 * 1e3,
+            "failures": bought.failures.0, "failures_as_found": bought.failures.1,
+            "trials": bought.trials, "overlap_mm": bought.overlap_mm,
+        })
+    });
+    json!({
+        "tried_deg": asked.tried_deg, "executions": asked.executions, "best": best,
+        "says": asked.sentence(),
     })
 }

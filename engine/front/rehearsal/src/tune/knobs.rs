@@ -2,11 +2,9 @@
 
 use dryturn_driving::Machine;
 use dryturn_scene::file::{Policy, Profile};
-use dryturn_scene::{Scene, SceneError};
+use dryturn_scene::{Place, Scene, Values, Variation};
 use dryturn_units::maths;
 use serde_json::Value as Json;
-
-use crate::frame_set::Variation;
 
 /// Below this share of the torque that is allowed, nothing is tried.
 const LEAST_TORQUE_SHARE: f64 = 0.5;
@@ -23,16 +21,18 @@ pub(crate) enum Range {
     Ratio(f64, f64),
     /// Equal steps below a limit, at the top of which the field stays as it is.
     Below(f64, f64),
-    /// One of several names.
-    Choice(&'static [&'static str]),
+    /// Equal steps of a factor on what the scene has.
+    Times(f64, f64),
+    /// One of several values.
+    Choice(Vec<Json>),
     /// A torque limit: from half of what drive and shafts allow to all of it.
     Torque,
 }
 
-/// One field that may be tuned, or the same field of all six shafts.
+/// One field that may be tuned, or several that take one value together.
 #[derive(Clone, Debug, PartialEq)]
 pub(crate) struct Knob {
-    /// Dotted path; `shafts.*` is all six.
+    /// Its path, as with [`Scene::with`].
     pub(crate) field: String,
     pub(crate) range: Range,
     /// The policy under which it matters.
@@ -40,8 +40,9 @@ pub(crate) struct Knob {
 }
 
 /// The hand-over policies by name.
-pub(crate) const POLICIES: &[&str] = &["Settle", "Release", "Predict"];
+const POLICIES: [&str; 3] = ["Settle", "Release", "Predict"];
 const POLICY: &str = "handover.policy";
+pub(crate) const MARGIN: &str = "handover.clearance_margin_deg";
 const TORQUE: &str = "drive.torque_limit_n_m";
 
 fn knob(field: &str, range: Range, only: Option<&'static str>) -> Knob {
@@ -53,8 +54,9 @@ pub(crate) fn usual(scene: &Scene) -> Vec<Knob> {
     use Range::{Choice, Linear, Ratio, Torque};
     let drive = &scene.file().drive;
     let mut knobs = vec![
-        knob(POLICY, Choice(POLICIES), None),
-        knob("handover.clearance_margin_deg", Linear(-8.0, 0.6), Some("Predict")),
+        knob(POLICY, Choice(POLICIES.map(Json::from).to_vec()), None),
+        // Below zero pieces push each other aside: only where the builder allows it.
+        knob(MARGIN, Linear(0.0, 0.6), Some("Predict")),
         knob("handover.release_angle_deg", Ratio(1.0, 40.0), Some("Release")),
         knob("controller.speed_gain_per_s", Ratio(300.0, 3000.0), None),
         knob("controller.position_gain_per_s", Ratio(60.0, 800.0), None),
@@ -82,29 +84,32 @@ pub(crate) fn usual(scene: &Scene) -> Vec<Knob> {
 
 /// A field that the builder allows, beside or instead of the usual ones.
 pub(crate) fn allowed(variation: &Variation) -> Knob {
-    knob(&variation.path, Range::Linear(variation.low, variation.high), None)
+    let range = match &variation.values {
+        Values::Between { low, high, times: false } => Range::Linear(*low, *high),
+        Values::Between { low, high, times: true } => Range::Times(*low, *high),
+        Values::Listed(values) => Range::Choice(values.clone()),
+    };
+    // What only one policy asks for stays so.
+    let only = match variation.path.as_str() {
+        MARGIN => Some("Predict"),
+        "handover.release_angle_deg" => Some("Release"),
+        _ => None,
+    };
+    knob(&variation.path, range, only)
+}
+
+/// A value as text.
+fn text(value: &Json) -> String {
+    value.as_str().map_or_else(|| value.to_string(), str::to_owned)
 }
 
 impl Knob {
-    /// The paths that it sets.
-    fn paths(&self) -> Vec<String> {
-        match self.field.strip_prefix("shafts.*.") {
-            Some(field) => (0..6).map(|i| format!("shafts.{i}.{field}")).collect(),
-            None => vec![self.field.clone()],
+    /// Whether it chooses the policy; the places of its values, then.
+    pub(crate) fn policies(&self) -> Option<&[Json]> {
+        match &self.range {
+            Range::Choice(values) if self.field == POLICY => Some(values),
+            _ => None,
         }
-    }
-
-    /// Whether the range's ends are allowed by the scene, each by itself.
-    pub(crate) fn check(&self, scene: &Scene) -> Result<(), SceneError> {
-        let (Range::Linear(low, high) | Range::Ratio(low, high)) = self.range else {
-            return Ok(());
-        };
-        for value in [low, high] {
-            for path in self.paths() {
-                scene.with(&path, value.into())?;
-            }
-        }
-        Ok(())
     }
 
     /// Its value in a scene, as text; of a torque limit what counts, be it set or the
@@ -113,36 +118,38 @@ impl Knob {
         if self.range == Range::Torque {
             return rounded(Machine::of(scene).axis().limit.torque_n_m()).to_string();
         }
-        let whole = serde_json::to_value(scene.file()).unwrap_or_default();
-        let value = self.paths()[0].split('.').try_fold(&whole, |at, word| match at {
-            Json::Array(items) => items.get(word.parse::<usize>().ok()?),
-            at => at.get(word),
-        });
-        match value {
-            Some(Json::String(text)) => text.clone(),
-            Some(Json::Number(number)) => number.to_string(),
+        let derived = scene.file().derived();
+        let value = |place: Place| match &place.value {
             // What is left out has the value that it follows to be.
-            Some(Json::Null) => {
-                let derived = scene.file().derived();
-                let own = derived.iter().find(|d| d.field == Some(self.field.as_str()));
+            Json::Null => {
+                let own = derived.iter().find(|d| d.field == Some(place.path.as_str()));
                 own.map_or_else(String::new, |d| d.value.to_string())
             }
-            _ => String::new(),
-        }
+            value => text(value),
+        };
+        let places = scene.places(&self.field).unwrap_or_default();
+        let mut values: Vec<String> = places.into_iter().map(value).collect();
+        // Where all have one value, as they mostly do, it is told once.
+        values.dedup();
+        values.join(", ")
     }
 
     /// Where the scene's own value lies in the range, 0 to 1.
     pub(crate) fn place_in(&self, scene: &Scene) -> f64 {
-        let text = self.value_in(scene);
-        let value: f64 = text.parse().unwrap_or(0.0);
-        let place = match self.range {
+        let now = self.value_in(scene);
+        let value: f64 = now.split(", ").next().and_then(|text| text.parse().ok()).unwrap_or(0.0);
+        let place = match &self.range {
             Range::Linear(low, high) | Range::Below(low, high) => {
                 (value - low) / (high - low).max(1e-300)
             }
             Range::Ratio(low, high) => maths::ln(value.max(1e-300) / low) / maths::ln(high / low),
-            Range::Choice(names) => {
-                let at = names.iter().position(|name| *name == text).unwrap_or(0);
-                (at as f64 + 0.5) / names.len() as f64
+            Range::Times(low, high) => (1.0 - low) / (high - low).max(1e-300),
+            Range::Choice(values) => {
+                let is = |other: &Json| {
+                    text(other) == now || other.as_f64().is_some_and(|number| number == value)
+                };
+                let at = values.iter().position(is).unwrap_or(0);
+                (at as f64 + 0.5) / values.len() as f64
             }
             Range::Torque => 1.0,
         };
@@ -173,29 +180,36 @@ pub(crate) fn scene_at(
 ) -> Result<Scene, NoScene> {
     let mut changes: Vec<(String, Json)> = Vec::new();
     let mut torque_share = None;
-    let mut policy = policy_name(scene.file().handover.policy);
+    let chosen = |(knob, at): (&Knob, &f64)| Some(text(choice(knob.policies()?, *at)));
+    let policy = knobs.iter().zip(point).find_map(chosen);
+    let policy = policy.unwrap_or_else(|| policy_name(scene.file().handover.policy).to_owned());
     for (knob, &at) in knobs.iter().zip(point) {
-        let value = match knob.range {
+        // What does not matter stays as it is.
+        if knob.only.is_some_and(|only| only != policy) {
+            continue;
+        }
+        let value = match &knob.range {
             Range::Linear(low, high) => Json::from(rounded(low + (high - low) * at)),
             Range::Ratio(low, high) => {
                 Json::from(rounded(low * maths::exp(maths::ln(high / low) * at)))
             }
             Range::Below(_, _) if at >= 1.0 => continue,
             Range::Below(low, high) => Json::from(rounded(low + (high - low) * at)),
-            Range::Choice(names) => {
-                let index = ((at * names.len() as f64) as usize).min(names.len() - 1);
-                policy = names[index];
-                Json::from(names[index])
+            Range::Times(low, high) => {
+                let factor = low + (high - low) * at;
+                for place in scene.places(&knob.field).map_err(|_| NoScene::Refused)? {
+                    let value = factor * place.value.as_f64().unwrap_or(0.0);
+                    changes.push((place.path, Json::from(rounded(value))));
+                }
+                continue;
             }
+            Range::Choice(values) => choice(values, at).clone(),
             Range::Torque => {
                 torque_share = Some(LEAST_TORQUE_SHARE + (1.0 - LEAST_TORQUE_SHARE) * at);
                 continue;
             }
         };
-        // What does not matter stays as it is.
-        if knob.only.is_none_or(|only| only == policy) {
-            changes.extend(knob.paths().into_iter().map(|path| (path, value.clone())));
-        }
+        changes.push((knob.field.clone(), value));
     }
     let changes: Vec<(&str, Json)> =
         changes.iter().map(|(path, value)| (path.as_str(), value.clone())).collect();
@@ -220,6 +234,11 @@ pub(crate) fn scene_at(
     })
 }
 
+/// Of several values the one at a place from 0 to 1.
+fn choice(values: &[Json], at: f64) -> &Json {
+    &values[((at * values.len() as f64) as usize).min(values.len() - 1)]
+}
+
 /// Torque that a drive needs at least to turn a layer: the scene's own check asks for
 /// friction and 5 % of the planned share.
 fn needed_n_m(machine: &Machine, scene: &Scene) -> f64 {
@@ -227,7 +246,7 @@ fn needed_n_m(machine: &Machine, scene: &Scene) -> f64 {
 }
 
 /// To four figures: settings are typed by hand.
-fn rounded(value: f64) -> f64 {
+pub(crate) fn rounded(value: f64) -> f64 {
     let text = format!("{value:.3e}");
     text.parse().unwrap_or(value)
 }

@@ -7,6 +7,7 @@
 //! trials that nothing was chosen by. What is found depends on the model: it is where to
 //! begin on the rig, not where to end.
 
+mod below_zero;
 mod candidate;
 mod knobs;
 mod limits;
@@ -14,6 +15,8 @@ mod outcome;
 mod polish;
 mod race;
 mod request;
+mod settings;
+mod words;
 
 use std::sync::Arc;
 
@@ -27,12 +30,15 @@ use crate::turning::DRILL_NODES;
 use crate::watch::{Progress, Watch};
 
 use candidate::{Candidate, Course, extend};
-use knobs::{Knob, Range};
+use knobs::Knob;
 use race::{Field, Race, order};
 
+pub use below_zero::{BelowZero, Bought};
 pub use limits::{Limit, Nudge};
-pub use outcome::{Dot, NotTuned, Round, Setting, Tuned, Tuning};
+pub use outcome::{Dot, NotTuned, Round, Tuned, Tuning};
 pub use request::{TuneFault, TuneRequest, TuneTarget};
+pub use settings::Setting;
+pub use words::{lead_kind, lead_nearness, lead_sentence};
 
 /// The race ends with a quarter of the proof's trials, within these bounds.
 const RACE_TRIALS: (usize, usize) = (64, 512);
@@ -107,13 +113,15 @@ impl Rehearser {
                 from += at + 1;
                 continue;
             }
+            let below_zero = below_zero::below_zero(&field, chosen, &after, &drill)?;
             break Ok(Tuned {
                 scene: chosen.scene.clone(),
-                settings: outcome::settings(scene, &chosen.scene, knobs),
+                settings: settings::settings(scene, &chosen.scene, knobs),
                 drill: Arc::new(after),
                 before: Arc::new(drill(scene)?),
                 waiting: Arc::new(drill(&Arc::new(request.waiting(&chosen.scene)))?),
                 limits: limits::limits(&field, chosen)?,
+                below_zero,
                 tried,
             });
         };
@@ -163,10 +171,12 @@ const NEAR: f64 = 0.15;
 fn first_points(scene: &Scene, knobs: &[Knob], count: usize, noise: &mut Noise) -> Vec<Vec<f64>> {
     let present: Vec<f64> = knobs.iter().map(|knob| knob.place_in(scene)).collect();
     let mut points = vec![present.clone()];
-    if let Some(policy) = knobs.iter().position(|knob| matches!(knob.range, Range::Choice(_))) {
-        for k in 0..knobs::POLICIES.len() {
+    if let Some((at, count)) =
+        knobs.iter().enumerate().find_map(|(at, knob)| Some((at, knob.policies()?.len())))
+    {
+        for k in 0..count {
             let mut point = present.clone();
-            point[policy] = (k as f64 + 0.5) / knobs::POLICIES.len() as f64;
+            point[at] = (k as f64 + 0.5) / count as f64;
             points.push(point);
         }
     }

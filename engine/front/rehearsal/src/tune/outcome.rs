@@ -3,14 +3,17 @@
 use core::fmt;
 use std::sync::Arc;
 
+use dryturn_driving::{Lead, Machine};
 use dryturn_scene::Scene;
 use dryturn_scene::file::Policy;
 
+use super::below_zero::{BelowZero, overlap_mm};
 use super::candidate::Candidate;
-use super::knobs::Knob;
-use super::limits::Limit;
+use super::limits::{Limit, ranked};
 use super::race::Race;
 use super::request::TuneRequest;
+use super::settings::Setting;
+use super::words;
 use crate::failures::Failures;
 use crate::start_to_stop::StartToStop;
 use crate::statistics::share_in_words;
@@ -48,17 +51,6 @@ pub struct Dot {
     pub policy: &'static str,
 }
 
-/// A setting before and after.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Setting {
-    /// The field; `shafts.*` is all six.
-    pub field: String,
-    /// Its value before.
-    pub before: String,
-    /// Its value after.
-    pub after: String,
-}
-
 /// Settings that keep the target.
 #[derive(Clone, Debug)]
 pub struct Tuned {
@@ -75,6 +67,9 @@ pub struct Tuned {
     pub waiting: Arc<TurningDrill>,
     /// What keeps them from being faster.
     pub limits: Vec<Limit>,
+    /// What a clearance margin below zero would buy; `None` where it was allowed, or where it
+    /// would change nothing.
+    pub below_zero: Option<BelowZero>,
     /// How many settings were tried before the proof, to choose it.
     pub tried: usize,
 }
@@ -160,15 +155,6 @@ pub struct Tuning {
     pub found: Result<Tuned, NotTuned>,
 }
 
-pub(crate) fn settings(before: &Scene, after: &Scene, knobs: &[Knob]) -> Vec<Setting> {
-    let setting = |knob: &Knob| Setting {
-        field: knob.field.clone(),
-        before: knob.value_in(before),
-        after: knob.value_in(after),
-    };
-    knobs.iter().map(setting).filter(|setting| setting.before != setting.after).collect()
-}
-
 /// All of a race that completed anything, with its frontier marked.
 pub(crate) fn dots(race: &Race) -> Vec<Dot> {
     let dot = |candidate: &Candidate| {
@@ -218,35 +204,46 @@ impl Tuned {
         Some(StartToStop::of(&self.scene, median_s).total_s())
     }
 
-    /// What keeps them from being faster, sentences without full stops.
+    /// What keeps them from being faster, sentences without full stops: what binds first, what
+    /// would come after it, and so on.
     #[must_use]
     pub fn what_limits(&self) -> Vec<String> {
-        self.limits.iter().filter_map(Limit::sentence).collect()
+        ranked(&self.limits)
     }
 
-    /// The changed fields as blocks of a scene file, to be put into those that are there.
+    /// How early faces begin after one another, and how near they come then; `None` where the
+    /// policy does not go by it.
     #[must_use]
-    pub fn blocks(&self) -> String {
-        let mut text = String::new();
-        let blocks = ["handover", "controller", "drive", "cube", "supply"];
-        for block in blocks {
-            let own = |setting: &Setting| {
-                let (of, field) = setting.field.split_once('.')?;
-                (of == block).then(|| format!("    {field}: {},\n", setting.after))
+    pub fn leads(&self) -> Option<[Lead; 8]> {
+        let predicts = self.scene.file().handover.policy == Policy::Predict;
+        predicts.then(|| *Machine::of(&self.scene).leads())
+    }
+
+    /// What the margin makes of the pieces of neighbours, one sentence without a full stop;
+    /// `None` where the policy does not go by it.
+    #[must_use]
+    pub fn clearance_sentence(&self) -> Option<String> {
+        let nearest_mm = self.leads()?.iter().map(|l| l.nearest_mm).fold(f64::INFINITY, f64::min);
+        let margin_deg = self.scene.file().handover.clearance_margin_deg;
+        let deepest_mm = overlap_mm(&self.scene);
+        Some(if margin_deg < 0.0 {
+            let touch = if deepest_mm > 0.0 {
+                format!("push each other aside, overlapping by up to {deepest_mm:.3} mm")
+            } else {
+                "pass each other by their set-points, with nothing to spare".to_owned()
             };
-            let fields: String = self.settings.iter().filter_map(own).collect();
-            if !fields.is_empty() {
-                text += &format!("{block}: (\n{fields}),\n");
-            }
-        }
-        let shafts = self.settings.iter().filter_map(|setting| {
-            let field = setting.field.strip_prefix("shafts.")?;
-            let (which, field) = field.split_once('.')?;
-            let which = if which == "*" { "each" } else { which };
-            Some(format!("// of shafts, {which}: {field}: {},\n", setting.after))
-        });
-        text.extend(shafts);
-        text
+            format!(
+                "with a clearance margin of {margin_deg}° pieces {touch}; without --allow no margin \
+                 below zero is used"
+            )
+        } else {
+            format!(
+                "by their set-points neighbours pass each other with {:.3} mm of clearance at the \
+                 least, and a face may be {margin_deg}° later than planned and still be passed \
+                 untouched",
+                nearest_mm.max(0.0)
+            )
+        })
     }
 }
 
@@ -299,18 +296,17 @@ impl Tuning {
             format!("  {}", share_in_words(kind.words(), count, failures.trials(), 2))
         }));
         lines.extend(failures.advice(&[rate, 0.5 * rate, 0.1 * rate]));
-        for Setting { field, before, after } in &tuned.settings {
-            lines.push(format!("{field} = {after} instead of {before}"));
+        lines.extend(tuned.settings.iter().map(Setting::sentence));
+        if let Some(leads) = tuned.leads() {
+            lines.push("how early the next face begins, by the set-points:".to_owned());
+            lines.extend(leads.iter().map(|lead| format!("  {}", words::lead_sentence(lead))));
         }
-        let handover = &tuned.scene.file().handover;
-        if handover.policy == Policy::Predict && handover.clearance_margin_deg < 0.0 {
-            lines.push(format!(
-                "with a margin below zero pieces push each other aside, by up to {}°; \
-                 handover.clearance_margin_deg=0..0.6 forbids it",
-                -handover.clearance_margin_deg
-            ));
+        lines.extend(tuned.clearance_sentence());
+        lines.extend(tuned.below_zero.as_ref().map(BelowZero::sentence));
+        for (rank, sentence) in tuned.what_limits().into_iter().enumerate() {
+            let rank = ["next limit", "after it"].get(rank).unwrap_or(&"further");
+            lines.push(format!("{rank}: {sentence}"));
         }
-        lines.extend(tuned.what_limits());
         lines.join("\n")
     }
 }

@@ -2,12 +2,11 @@
 
 use std::sync::Arc;
 
-use dryturn_scene::{Scene, SceneError};
+use dryturn_scene::{Place, Scene, SceneError, Variation};
 use serde_json::json;
 use thiserror::Error;
 
 use super::knobs::{self, Knob};
-use crate::frame_set::Variation;
 use crate::statistics::{Z_95, wilson};
 
 /// What the settings must keep.
@@ -38,8 +37,7 @@ pub struct TuneRequest {
     pub candidates: usize,
     /// Fresh trials of the proof.
     pub proof: usize,
-    /// Fields that may change beside the usual ones, or in another range; `shafts.*` stands
-    /// for all six.
+    /// Fields that may change beside the usual ones, or in another range.
     pub allow: Vec<Variation>,
     /// Fields that stay as they are though tuning would change them.
     pub keep: Vec<String>,
@@ -67,7 +65,7 @@ pub enum TuneFault {
         error: SceneError,
     },
     /// A field that has nothing to do with the axes.
-    #[error("cannot tune {field}: must be a number of {blocks}")]
+    #[error("cannot tune {field}: must be a field of {blocks}")]
     Foreign {
         /// The field.
         field: String,
@@ -131,34 +129,78 @@ impl TuneRequest {
         number("trials of the proof", proof as f64, (least..=100_000).contains(&proof), &allowed)?;
 
         let mut knobs = knobs::usual(&self.scene);
-        for (i, field) in self.keep.iter().enumerate() {
-            if self.keep[..i].contains(field) {
-                return Err(TuneFault::Twice { field: field.clone(), what: "kept" });
+        self.take_out_kept(&mut knobs)?;
+        self.put_in_allowed(&mut knobs)?;
+        Ok(knobs)
+    }
+
+    fn places(&self, field: &str) -> Result<Vec<Place>, TuneFault> {
+        let fault = |error| TuneFault::Scene { field: field.to_owned(), error };
+        self.scene.places(field).map_err(fault)
+    }
+
+    /// Takes out what stays as it is.
+    fn take_out_kept(&self, knobs: &mut Vec<Knob>) -> Result<(), TuneFault> {
+        let mut kept: Vec<Place> = Vec::new();
+        for field in &self.keep {
+            for place in self.scene.places(field).unwrap_or_default() {
+                if kept.iter().any(|other| other.is(&place)) {
+                    return Err(TuneFault::Twice { field: field.clone(), what: "kept" });
+                }
+                kept.push(place);
             }
-            let before = knobs.len();
-            knobs.retain(|knob| knob.field != *field);
-            if knobs.len() == before {
-                let names: Vec<String> = knobs.into_iter().map(|knob| knob.field).collect();
+        }
+        for field in &self.keep {
+            let own = self.scene.places(field).unwrap_or_default();
+            let is_own = |knob: &Knob| {
+                let places = self.scene.places(&knob.field).unwrap_or_default();
+                places.iter().all(|place| own.iter().any(|other| other.is(place)))
+            };
+            let (gone, left): (Vec<Knob>, Vec<Knob>) = knobs.drain(..).partition(is_own);
+            *knobs = left;
+            if gone.is_empty() || gone.len() < own.len() {
+                let names: Vec<String> =
+                    gone.iter().chain(&*knobs).map(|k| k.field.clone()).collect();
                 let fields = names.join(", ");
                 return Err(TuneFault::Keep { field: field.clone(), fields });
             }
         }
-        for (i, variation) in self.allow.iter().enumerate() {
+        Ok(())
+    }
+
+    /// Puts in what may change, instead of what it would change otherwise.
+    fn put_in_allowed(&self, knobs: &mut Vec<Knob>) -> Result<(), TuneFault> {
+        let mut before: Vec<Place> = Vec::new();
+        for variation in &self.allow {
             let field = variation.path.clone();
-            let block = field.split('.').next().unwrap_or_default();
-            if !BLOCKS.contains(&block) {
+            let foreign = |path: &str| {
+                let block = path.split('.').next().unwrap_or_default();
+                !BLOCKS.contains(&block)
+            };
+            // A field of no such block need not even be there.
+            if field.split('+').all(|path| foreign(path.trim())) {
                 return Err(TuneFault::Foreign { field, blocks: BLOCKS_TEXT });
             }
-            if self.allow[..i].iter().any(|other| other.path == field) {
+            let own = self.places(&field)?;
+            if own.iter().any(|place| foreign(&place.path)) {
+                return Err(TuneFault::Foreign { field, blocks: BLOCKS_TEXT });
+            }
+            if own.iter().any(|place| before.iter().any(|other| other.is(place))) {
                 return Err(TuneFault::Twice { field, what: "allowed" });
             }
-            let knob = knobs::allowed(variation);
-            knob.check(&self.scene).map_err(|error| TuneFault::Scene { field, error })?;
-            knobs.retain(|other| other.field != knob.field);
+            for value in variation.values.ends() {
+                let fault = |error| TuneFault::Scene { field: field.clone(), error };
+                self.scene.with(&field, value).map_err(fault)?;
+            }
+            knobs.retain(|knob| {
+                let places = self.scene.places(&knob.field).unwrap_or_default();
+                !places.iter().any(|place| own.iter().any(|other| other.is(place)))
+            });
+            before.extend(own);
             // What others are bounded by comes first.
-            knobs.insert(0, knob);
+            knobs.insert(0, knobs::allowed(variation));
         }
-        Ok(knobs)
+        Ok(())
     }
 
     /// The tuned limits with the plainest timing: each beat waits until all faces are
