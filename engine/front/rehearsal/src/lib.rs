@@ -20,6 +20,7 @@
 
 mod comparison;
 mod drill;
+mod findings;
 pub mod frame_set;
 pub mod ledger;
 mod log_words;
@@ -46,6 +47,7 @@ pub use dryturn_driving::{
     run_log as simulated_log,
 };
 pub use dryturn_metrology::motor;
+pub use findings::{Finding, FindingKind, Severity, findings};
 pub use log_words::{OverlayWords, identified_words, overlay_words};
 pub use measured::{logs_title, with_measured};
 pub use pass::{Mistake, Pass, Rehearser, Score, Verdict, beat_costs, least_time};

@@ -16,6 +16,7 @@ mod bench;
 mod bound;
 pub mod braking;
 mod contact;
+mod drawn;
 mod draws;
 mod execution;
 mod host;
@@ -42,6 +43,7 @@ mod watch;
 
 pub use axis::{Axis, Motor, layer_inertia};
 pub use bench::{Bench, BenchLog, BenchMove, LogNoise, run_log};
+pub use drawn::Drawn;
 pub use interlock::{Interlock, Torques};
 pub use leads::Lead;
 pub use machine::Machine;

@@ -32,11 +32,11 @@ fn of<'a>(survey: &'a Survey, camera: usize, name: &str) -> &'a FaceletSurvey {
 #[test]
 fn two_cameras_see_all_but_six_facelets() {
     let survey = Survey::of(&foyer());
-    let missing = survey.without_evidence();
+    let missing = survey.visibility.hidden();
     assert_eq!(missing.len(), 6);
     assert!(missing.iter().all(|f| f.kind() == FaceletKind::Corner));
     assert!(Face::ALL.iter().all(|&face| missing.iter().any(|f| f.face() == face)));
-    let known = survey.evidence().len() + survey.known_by_mounting().len();
+    let known = survey.visibility.evident().len() + survey.visibility.hidden_centres().len();
     assert_eq!(known, 48);
     for hidden in missing {
         let seen = survey.cameras.iter().flat_map(|c| &c.facelets).find(|f| f.facelet == hidden);
@@ -266,6 +266,6 @@ fn mount_errors_move_and_lose_facelets() {
     let wanted = focal.x * radians(0.2) * (core::f64::consts::PI / 2.0).sqrt();
     let mean = small.shift_px[0].iter().sum::<f64>() / 200.0;
     assert!(mean > 0.95 * wanted && mean < 1.5 * wanted, "{mean}, wanted about {wanted}");
-    let (large, _) = with(8.0);
+    let (large, _) = with(0.8);
     assert!(large.lost.iter().any(|&lost| lost > 20));
 }

@@ -1,0 +1,57 @@
+//! From text to the values of a scene file, with all that is wrong with the text.
+
+use ron::error::SpannedError;
+
+use crate::block::Value as _;
+use crate::error::Faults;
+use crate::file::SceneFile;
+use crate::shape::Shape;
+use crate::shared::{every_shaft, share_shafts};
+use crate::tree::Node;
+
+/// What a text comes to.
+pub(crate) struct Draft {
+    /// The values; where the text has faults, with stand-ins for what they leave open.
+    pub(crate) file: SceneFile,
+    /// What is wrong with the text.
+    pub(crate) found: Faults,
+    /// Where everything stands.
+    pub(crate) tree: Option<Node>,
+}
+
+impl Draft {
+    /// Of values that stand in no text.
+    pub(crate) fn of(file: SceneFile) -> Self {
+        Self { file, found: Faults::default(), tree: None }
+    }
+
+    /// Reads a text.
+    ///
+    /// # Errors
+    /// Its brackets, quotes or commas do not fit: nothing more can be said then.
+    pub(crate) fn read(text: &str) -> Result<Self, SpannedError> {
+        let Some(mut tree) = Node::parse(text) else {
+            // What the reader makes of it counts.
+            let file = ron::from_str(text)?;
+            return Ok(Self { file, found: Faults::default(), tree: None });
+        };
+        let mut found = Faults::default();
+        share_shafts(&mut tree, &mut found);
+        match ron::from_str(&tree.text()) {
+            Ok(file) => Ok(Self { file, found, tree: Some(tree) }),
+            Err(error) => {
+                let mut shape = SceneFile::shape();
+                if let Shape::Block { fields, .. } = &mut shape {
+                    fields.push(every_shaft());
+                }
+                shape.mend(&mut tree, ("", "a block SceneFile"), &mut found);
+                let mended = ron::from_str(&tree.text());
+                match mended {
+                    Ok(file) if found.count() > 0 => Ok(Self { file, found, tree: Some(tree) }),
+                    // The reader sees more than we do: its first fault, where it finds it.
+                    _ => Err(ron::from_str::<SceneFile>(text).err().unwrap_or(error)),
+                }
+            }
+        }
+    }
+}
