@@ -93,20 +93,20 @@ fn nonsense_of_cameras_is_found() {
           "size_mm": [18, 18, 18], "reflectance_share": 0.18, "gloss_width_ratio": 0.5 },
     ]);
     let mut post = plate.clone();
-    (post[0]["position_mm"], post[0]["size_mm"]) = (json!([-80, -80, -80]), json!([22, 22, 60]));
+    (post[0]["position_mm"], post[0]["size_mm"]) = (json!([-80, -80, -80]), json!([14, 14, 14]));
     all_found(&[
         ("camera-looks-away", w, &[(&aim, json!([-300, -300, -300]))]),
         ("camera-blocked", w, &[("fixtures", plate)]),
         ("fixture-in-the-way", w, &[("fixtures", post)]),
         ("camera-reads-nothing", w, &[(&fov, json!(140.0))]),
-        ("camera-adds-nothing", w, &[(&position, json!([120, 135, 127]))]),
+        ("camera-adds-nothing", w, &[(&position, json!([135, 135, 135]))]),
         ("cameras-at-one-place", w, &[(&position, json!([126, 127, 128]))]),
         ("cube-cut-off", w, &[(&fov, json!(18.0))]),
         (
             "facelets-small",
             w,
             &[
-                (&fov, json!(110.0)),
+                (&fov, json!(125.0)),
                 ("tolerances.mount_turn_sigma_deg", json!(0.0)),
                 ("tolerances.mount_shift_sigma_mm", json!(0.0)),
             ],
@@ -123,8 +123,8 @@ fn nonsense_of_light_is_found() {
     let high = |field: &str| format!("cameras.high.{field}");
     let matrix = ["red", "green", "blue"].map(|c| high(&format!("colour_matrix_{c}_ratio")));
     let mut spot = json!(help::scene(w).file().lamps);
-    (spot[0]["shape"], spot[0]["width_mm"]) = (json!("Disc"), json!(8.0));
-    (spot[0]["position_mm"], spot[0]["flux_lm"]) = (json!([-50, 300, -50]), json!(400));
+    (spot[0]["shape"], spot[0]["width_mm"]) = (json!("Disc"), json!(20.0));
+    (spot[0]["position_mm"], spot[0]["flux_lm"]) = (json!([-152.4, 147, -193.6]), json!(200));
     all_found(&[
         ("lamp-too-bright", w, &[("lamps.panel.flux_lm", json!(800_000.0))]),
         ("lamp-lights-nothing", w, &[("lamps.panel.aim_mm", json!([0, 2000, 300]))]),
@@ -145,8 +145,7 @@ fn nonsense_of_light_is_found() {
             &[
                 ("lamps", spot),
                 ("cube.finish", json!("Glossy")),
-                ("cube.gloss_width_ratio", json!(0.35)),
-                ("surroundings.ambient_lux", json!(5.0)),
+                ("surroundings.ambient_lux", json!(50.0)),
             ],
         ),
         (
@@ -162,6 +161,7 @@ fn nonsense_of_light_is_found() {
             &[
                 (&high("white_balance"), json!("Fixed")),
                 (&high("white_balance_red_ratio"), json!(9.0)),
+                (&high("white_balance_blue_ratio"), json!(0.5)),
             ],
         ),
         (

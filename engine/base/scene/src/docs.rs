@@ -73,8 +73,8 @@ up, z to the front face. The last part of a field's name is its unit; `share`
 and `ratio` are numbers without one. A field with a default may be left out; an
 unknown field is an error. All that is wrong with a scene is said at once, each with its
 line and column. What the six shafts share is written once, in `every_shaft`; `shafts`
-lists only those that differ, and none where all are alike. The three scenes here are invented: a science-hall
-foyer in the morning and in the evening, and a workbench.
+lists only those that differ, and none where all are alike. The three scenes here are
+invented: a science-hall foyer in the morning and in the evening, and a workbench.
 
 This page is written by the program from its own field table; a test keeps the
 two equal (`UPDATE_GOLDENS=1 cargo test` rewrites it).

@@ -7,8 +7,8 @@ use dryturn_geometry::{DMat3, DVec2, DVec3};
 use dryturn_optics::mosaic::channel_at;
 use dryturn_optics::survey::{FaceletSurvey, Hider, Survey, losses};
 use dryturn_optics::{AsBuilt, LitView, Shot};
-use dryturn_scene::Scene;
 use dryturn_scene::file::{Finish, LampShape};
+use dryturn_scene::{Scene, Visibility};
 use dryturn_units::noise::Seed;
 use dryturn_units::{maths, radians};
 use lab::{block, lab};
@@ -247,7 +247,8 @@ fn colours_are_as_far_apart_as_in_many_frames() {
 }
 
 /// Without mount errors nothing is lost; the shift in the picture is the focal length
-/// times the angle; large errors lose facelets.
+/// times the angle; the looser the mount the fewer facelets are called seen, so that what is
+/// called seen is hardly ever lost.
 #[test]
 fn mount_errors_move_and_lose_facelets() {
     let with = |turn_deg: f64| {
@@ -266,6 +267,18 @@ fn mount_errors_move_and_lose_facelets() {
     let wanted = focal.x * radians(0.2) * (core::f64::consts::PI / 2.0).sqrt();
     let mean = small.shift_px[0].iter().sum::<f64>() / 200.0;
     assert!(mean > 0.95 * wanted && mean < 1.5 * wanted, "{mean}, wanted about {wanted}");
-    let (large, _) = with(0.8);
-    assert!(large.lost.iter().any(|&lost| lost > 20));
+    let mut hidden = Vec::new();
+    for turn_deg in [0.1, 0.2, 0.3, 0.4, 2.0] {
+        let scene = lab(|file| {
+            file.tolerances.mount_turn_sigma_deg = turn_deg;
+            file.cameras.iter_mut().for_each(|c| (c.width_px, c.height_px) = (320, 240));
+        });
+        hidden.push(Visibility::of(&scene).hidden().len());
+        let worst = losses(&scene, Seed::new(4), 200).lost.into_iter().max();
+        assert!(worst < Some(6), "{turn_deg}°: lost in {worst:?} of 200 rigs");
+    }
+    assert!(
+        hidden.windows(2).all(|w| w[0] <= w[1]) && hidden[4] == 48 && hidden[0] < hidden[2],
+        "{hidden:?}"
+    );
 }

@@ -129,6 +129,9 @@ impl Sighted<'_> {
                 ),
             );
         }
+        if let Some(loose) = self.loose() {
+            return Some(loose);
+        }
         Some(
             Finding::wrong(Kind::CameraReadsNothing, self.field("horizontal_fov_deg"))
                 .figure("largest_facelet_px", largest as f64)
