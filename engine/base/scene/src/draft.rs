@@ -55,3 +55,46 @@ impl Draft {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use dryturn_units::noise::Seed;
+
+    use super::*;
+
+    /// Whatever is done to a text: what the reader takes is taken as it is, and what it does
+    /// not take is refused for a reason.
+    #[test]
+    fn mangled_texts_are_read_as_the_reader_reads_them() {
+        let text = include_str!("../../../../scenes/workbench.ron");
+        let mut noise = Seed::new(7).stream("mangled", 0, 0);
+        let (mut taken, mut refused) = (0, 0);
+        for number in 0..3000 {
+            let mut mangled: Vec<char> = text.chars().collect();
+            for _ in 0..=number % 3 {
+                let at = noise.between(0.0, mangled.len() as f64) as usize;
+                let with = b"(),:[]\"x0.- \n{#'"[noise.between(0.0, 16.0) as usize];
+                match number % 2 {
+                    0 => mangled[at] = char::from(with),
+                    _ => drop(mangled.remove(at)),
+                }
+            }
+            let mangled: String = mangled.into_iter().collect();
+            let draft = Draft::read(&mangled);
+            match ron::from_str::<SceneFile>(&mangled) {
+                Ok(file) => {
+                    let draft = draft.unwrap();
+                    assert_eq!(draft.found.count(), 0, "{mangled}");
+                    assert!(file.shafts.len() < 6 || draft.file == file, "{mangled}");
+                    taken += 1;
+                }
+                Err(_) => {
+                    let reasons = draft.map_or(1, |draft| draft.found.count());
+                    assert!(reasons > 0, "{mangled}");
+                    refused += 1;
+                }
+            }
+        }
+        assert!(taken > 200 && refused > 1000, "{taken} taken, {refused} refused");
+    }
+}

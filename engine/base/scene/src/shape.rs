@@ -53,7 +53,7 @@ impl Shape {
                 Kind::Block(required.map(entry).collect())
             }
         };
-        Node { at, kind }
+        Node::new(at, kind)
     }
 
     /// Finds what is wrong with a value, and mends it: what is none of its fields is taken

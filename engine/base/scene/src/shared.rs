@@ -21,7 +21,7 @@ pub(crate) fn share_shafts(scene: &mut Node, found: &mut Faults) {
     let every = every.map(|index| fields.remove(index));
     let shared = every.map_or(Vec::new(), |every| shared_fields(every, found));
     if !fields.iter().any(|entry| entry.name == SHAFTS) {
-        let value = Node { at, kind: Kind::List(Vec::new()) };
+        let value = Node::new(at, Kind::List(Vec::new()));
         fields.push(Entry { name: SHAFTS.to_owned(), at, value, shared: false });
     }
     let Some(shafts) = fields.iter_mut().find(|entry| entry.name == SHAFTS) else { return };
@@ -36,9 +36,9 @@ pub(crate) fn share_shafts(scene: &mut Node, found: &mut Faults) {
         let name = face.letter().to_string();
         // A face that is given twice leaves another out: that one fault is enough.
         if shafts.len() < Face::ALL.len() && !given.contains(&Some(name.clone())) {
-            let value = Node { at, kind: Kind::Atom(name) };
+            let value = Node::new(at, Kind::Atom(name));
             let face = Entry { name: FACE.to_owned(), at, value, shared: false };
-            shafts.push(Node { at, kind: Kind::Block(vec![face]) });
+            shafts.push(Node::new(at, Kind::Block(vec![face])));
         }
     }
     for shaft in shafts {

@@ -11,6 +11,8 @@ const DEEPEST: usize = 32;
 #[derive(Clone, Debug, PartialEq)]
 pub(crate) struct Node {
     pub(crate) at: Place,
+    /// What stands before the bracket; nearly always nothing.
+    pub(crate) name: String,
     pub(crate) kind: Kind,
 }
 
@@ -37,6 +39,10 @@ pub(crate) struct Entry {
 }
 
 impl Node {
+    pub(crate) fn new(at: Place, kind: Kind) -> Self {
+        Self { at, name: String::new(), kind }
+    }
+
     /// `None` where the text is no RON, or more of RON than a scene needs.
     pub(crate) fn parse(text: &str) -> Option<Self> {
         let mut reader = Reader { rest: text, place: Place { line: 1, column: 1 } };
@@ -52,7 +58,7 @@ impl Node {
             let items: Vec<String> = items.iter().map(Self::text).collect();
             format!("{open}{}{close}", items.join(", "))
         };
-        match &self.kind {
+        let value = match &self.kind {
             Kind::Atom(text) => text.clone(),
             Kind::List(items) => list(items, '[', ']'),
             Kind::Tuple(items) => list(items, '(', ')'),
@@ -61,7 +67,8 @@ impl Node {
                     entries.iter().map(|e| format!("{}: {}", e.name, e.value.text())).collect();
                 format!("({})", entries.join(", "))
             }
-        }
+        };
+        format!("{}{value}", self.name)
     }
 
     /// Fields of a block; none where it is no block.
@@ -165,10 +172,10 @@ impl<'a> Reader<'a> {
         }
         let at = self.place;
         if self.next_is("(") {
-            return Some(Node { at, kind: self.bracketed(depth)? });
+            return Some(Node::new(at, self.bracketed(depth)?));
         }
         if self.next_is("[") {
-            return Some(Node { at, kind: Kind::List(self.items(']', depth)?) });
+            return Some(Node::new(at, Kind::List(self.items(']', depth)?)));
         }
         let length = self.atom_length().filter(|&length| length > 0)?;
         let text = self.take(length).to_owned();
@@ -176,10 +183,10 @@ impl<'a> Reader<'a> {
         let before = (self.rest, self.place);
         self.blank()?;
         if is_name(&text) && self.next_is("(") {
-            return Some(Node { at, kind: self.bracketed(depth)? });
+            return Some(Node { at, name: text, kind: self.bracketed(depth)? });
         }
         (self.rest, self.place) = before;
-        Some(Node { at, kind: Kind::Atom(text) })
+        Some(Node::new(at, Kind::Atom(text)))
     }
 
     /// What follows an opening round bracket.
@@ -279,7 +286,7 @@ mod tests {
         assert_eq!(
             tree.text(),
             "(a: 1.5, b: [(x: Up), (x: Down)], c: (1, -2e3), d: \"a \\\" ) b\", \
-             e: (f: r#\"x\"y\"#), g: ())"
+             e: Named(f: r#\"x\"y\"#), g: ())"
         );
         assert_eq!(tree.find("a").0, Place { line: 3, column: 6 });
         assert_eq!(tree.find("b[1].x").0, Place { line: 3, column: 28 });

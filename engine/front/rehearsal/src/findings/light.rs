@@ -31,8 +31,11 @@ const CLIPPED: f64 = 0.1;
 /// Colours nearer than so many standard deviations are mistaken for one another now and
 /// then: one in seven at 3, half-way between two normal distributions.
 const CLOSE_SIGMAS: f64 = 3.0;
-/// Mirror light over more than this share of a facelet hides its colour.
+/// Mirror light over more than this share of a facelet hides its colour, where colours there
+/// are nearer than so many standard deviations: a matt sheen may lie over all of it and do no
+/// harm.
 const MUCH_GLARE: f64 = 0.5;
+const GLARE_SIGMAS: f64 = 5.0;
 /// Brightness that differs by more than this from shot to shot or row to row.
 const MUCH_FLICKER: f64 = 0.1;
 
@@ -248,18 +251,24 @@ fn close_colours(lit: &Lit<'_>, camera: usize) -> Option<Finding> {
 
 fn glare(lit: &Lit<'_>, camera: usize) -> Option<Finding> {
     let read = lit.read(camera);
-    let glaring: Vec<&&FaceletSurvey> =
-        read.iter().filter(|f| f.glare_share > MUCH_GLARE).collect();
+    let sigmas = |f: &FaceletSurvey| f.closest.map_or(f64::INFINITY, |c| c.sigmas);
+    let hidden = |f: &&&FaceletSurvey| f.glare_share > MUCH_GLARE && sigmas(f) < GLARE_SIGMAS;
+    let glaring: Vec<&&FaceletSurvey> = read.iter().filter(hidden).collect();
     let first = glaring.first()?;
     let lamp = first.glare_lamp.map(|i| lit.scene.file().lamps[i].name.clone())?;
     let names: Vec<&str> = glaring.iter().map(|f| f.facelet.name()).collect();
+    let worst = glaring.iter().map(|f| f.glare_share).fold(0.0, f64::max);
+    let closest = glaring.iter().map(|f| sigmas(f)).fold(f64::INFINITY, f64::min);
     Some(
         Finding::doubtful(Kind::Glare, format!("lamps.{lamp}.position_mm"))
-            .figure("glare_share", glaring.iter().map(|f| f.glare_share).fold(0.0, f64::max))
+            .figure("glare_share", worst)
             .figure("glaring_facelets", glaring.len() as f64)
+            .figure("closest_sigmas", closest)
             .says(
                 format!(
-                    "its mirror light hides the colour of {} from camera {}",
+                    "its mirror light lies over up to {:.0} % of {}, so that camera {} sees colours \
+                     there only {closest:.1} standard deviations apart",
+                    100.0 * worst,
                     names.join(" "),
                     lit.scene.file().cameras[camera].name
                 ),

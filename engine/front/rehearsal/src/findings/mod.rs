@@ -8,7 +8,7 @@
 //!
 //! let text = std::fs::read_to_string("../../../scenes/workbench.ron").unwrap();
 //! let scene = Scene::parse(&text, "workbench.ron").unwrap();
-//! assert_eq!(findings(&scene), []);
+//! assert!(findings(&scene).is_empty());
 //! let dazzling = scene.with("lamps.panel.flux_lm", 800_000.0.into()).unwrap();
 //! assert!(findings(&dazzling).iter().any(|f| f.kind == FindingKind::LampTooBright));
 //! ```

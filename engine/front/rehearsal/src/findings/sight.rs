@@ -26,7 +26,9 @@ pub(super) fn findings(scene: &Scene, visibility: &Visibility) -> Vec<Finding> {
     let mut found = Vec::new();
     let cameras = scene.file().cameras.len();
     for camera in 0..cameras {
-        let one = Sighted { scene, visibility, camera };
+        let mut counts = [0; 256];
+        visibility.codes(camera).iter().for_each(|&code| counts[usize::from(code)] += 1);
+        let one = Sighted { scene, visibility, camera, counts };
         if let Some(finding) = one.sees_nothing() {
             found.push(finding);
             continue;
@@ -48,6 +50,8 @@ struct Sighted<'a> {
     scene: &'a Scene,
     visibility: &'a Visibility,
     camera: usize,
+    /// Pixels by their code.
+    counts: [usize; 256],
 }
 
 impl Sighted<'_> {
@@ -85,8 +89,7 @@ impl Sighted<'_> {
 
     /// Pixels that show a facelet at all.
     fn visible_px(&self, facelet: Facelet) -> usize {
-        let code = Surface::Facelet(facelet).code();
-        self.visibility.codes(self.camera).iter().filter(|c| **c == code).count()
+        self.counts[usize::from(Surface::Facelet(facelet).code())]
     }
 
     fn largest_px(&self) -> usize {
@@ -122,7 +125,7 @@ impl Sighted<'_> {
             return Some(
                 Finding::wrong(Kind::CameraBlocked, field).figure("hidden_share", 1.0).says(
                     format!(
-                        "camera {} sees nothing but {what} where the cube is",
+                        "camera {} sees none of 48 facelets: {what} is in front of them",
                         self.scene.file().cameras[self.camera].name
                     ),
                     "move it, or the camera, so that the cube is in sight",
@@ -237,7 +240,11 @@ impl Sighted<'_> {
                 .says(
                     format!(
                         "the cube reaches {} beyond the picture's edge",
-                        if worst > width { "far".to_owned() } else { format!("{worst:.0} px") }
+                        if worst > width {
+                            format!("over {width} px")
+                        } else {
+                            format!("{worst:.0} px")
+                        }
                     ),
                     "widen its view, aim it better, or move it away",
                 )
