@@ -120,7 +120,7 @@ fn all_agree_about_what_is_hidden() {
         (most, least) = (most.max(hidden.len()), least.min(hidden.len()));
     }
     // The layouts are not all alike.
-    assert!(least < 6 && most > 12, "{least} to {most} hidden");
+    assert!(most >= least + 8, "{least} to {most} hidden");
 }
 
 /// Each facelet is read by the same camera, and by one that has evidence of it.
