@@ -74,9 +74,10 @@ mod tests {
             for _ in 0..=number % 3 {
                 let at = noise.between(0.0, mangled.len() as f64) as usize;
                 let with = b"(),:[]\"x0.- \n{#'"[noise.between(0.0, 16.0) as usize];
-                match number % 2 {
-                    0 => mangled[at] = char::from(with),
-                    _ => drop(mangled.remove(at)),
+                if number % 2 == 0 {
+                    mangled[at] = char::from(with);
+                } else {
+                    mangled.remove(at);
                 }
             }
             let mangled: String = mangled.into_iter().collect();
