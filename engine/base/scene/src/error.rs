@@ -8,7 +8,7 @@ use crate::tree::Node;
 
 /// Where something stands in a file.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub struct Place {
+pub struct Position {
     /// Counted from 1.
     pub line: usize,
     /// Characters, counted from 1.
@@ -38,7 +38,7 @@ pub enum Fault {
         /// The file, as the user named it.
         source_name: String,
         /// Where it stands, if it stands in a file.
-        place: Option<Place>,
+        place: Option<Position>,
         /// Dotted path of the field.
         field: String,
         /// What stands there.
@@ -59,12 +59,12 @@ pub enum Fault {
 }
 
 /// A file's name, with line and column where they are known.
-struct Where<'a>(&'a str, Option<Place>);
+struct Where<'a>(&'a str, Option<Position>);
 
 impl fmt::Display for Where<'_> {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self.1 {
-            Some(Place { line, column }) => write!(f, "{}:{line}:{column}", self.0),
+            Some(Position { line, column }) => write!(f, "{}:{line}:{column}", self.0),
             None => f.write_str(self.0),
         }
     }
@@ -114,7 +114,7 @@ impl SceneError {
 /// A fault of a field, before the file's name is known.
 #[derive(Clone, Debug, PartialEq)]
 pub(crate) struct FieldError {
-    pub(crate) place: Option<Place>,
+    pub(crate) place: Option<Position>,
     pub(crate) field: String,
     pub(crate) value: String,
     pub(crate) allowed: String,
@@ -130,7 +130,7 @@ impl FieldError {
     }
 
     /// The same at a place of the file.
-    pub(crate) fn at(self, place: Place) -> Self {
+    pub(crate) fn at(self, place: Position) -> Self {
         Self { place: Some(place), ..self }
     }
 

@@ -32,7 +32,7 @@ mod visibility;
 pub use block::FieldDoc;
 pub use curves::{CurveTable, Files, NoFiles};
 pub use docs::field_reference;
-pub use error::{Fault, Place, SceneError};
+pub use error::{Fault, Position, SceneError};
 pub use material::{Look, Material, Surface, materials};
 pub use posture::{Course, Posture};
 pub use rig::{Part, Rig, axis_of};

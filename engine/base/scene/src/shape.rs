@@ -2,7 +2,7 @@
 //! none. The reader itself stops at the first fault.
 
 use crate::block::join;
-use crate::error::{Faults, FieldError, Place};
+use crate::error::{Faults, FieldError, Position};
 use crate::tree::{Entry, Kind, Node};
 
 /// The kind of a field.
@@ -38,7 +38,7 @@ pub(crate) struct ShapeField {
 const SHOWN: usize = 60;
 
 impl Shape {
-    fn stand_in(&self, at: Place) -> Node {
+    fn stand_in(&self, at: Position) -> Node {
         let kind = match self {
             Self::Leaf { stand_in, .. } => Kind::Atom((*stand_in).to_owned()),
             Self::List(_) => Kind::List(Vec::new()),
@@ -96,7 +96,7 @@ impl Shape {
 
 fn mend_block(
     (block, fields): (&str, &[ShapeField]),
-    (entries, at): (&mut Vec<Entry>, Place),
+    (entries, at): (&mut Vec<Entry>, Position),
     path: &str,
     found: &mut Faults,
 ) {

@@ -2,7 +2,7 @@
 //! names and commas of RON (<https://github.com/ron-rs/ron>, its grammar) and leaves values
 //! as they are written: what they mean is for the reader of the scene to say.
 
-use crate::error::Place;
+use crate::error::Position;
 
 /// Deeper than any scene.
 const DEEPEST: usize = 32;
@@ -10,7 +10,7 @@ const DEEPEST: usize = 32;
 /// A value of the text.
 #[derive(Clone, Debug, PartialEq)]
 pub(crate) struct Node {
-    pub(crate) at: Place,
+    pub(crate) at: Position,
     /// What stands before the bracket; nearly always nothing.
     pub(crate) name: String,
     pub(crate) kind: Kind,
@@ -32,20 +32,20 @@ pub(crate) enum Kind {
 #[derive(Clone, Debug, PartialEq)]
 pub(crate) struct Entry {
     pub(crate) name: String,
-    pub(crate) at: Place,
+    pub(crate) at: Position,
     pub(crate) value: Node,
     /// Whether it was written once for all shafts.
     pub(crate) shared: bool,
 }
 
 impl Node {
-    pub(crate) fn new(at: Place, kind: Kind) -> Self {
+    pub(crate) fn new(at: Position, kind: Kind) -> Self {
         Self { at, name: String::new(), kind }
     }
 
     /// `None` where the text is no RON, or more of RON than a scene needs.
     pub(crate) fn parse(text: &str) -> Option<Self> {
-        let mut reader = Reader { rest: text, place: Place { line: 1, column: 1 } };
+        let mut reader = Reader { rest: text, place: Position { line: 1, column: 1 } };
         reader.blank()?;
         let node = reader.value(0)?;
         reader.blank()?;
@@ -82,7 +82,7 @@ impl Node {
 
     /// Where a field stands, or what it is part of; and the field's name, where it was
     /// written once for all shafts. The path is as in messages: `cameras[0].aim_mm[2]`.
-    pub(crate) fn find(&self, path: &str) -> (Place, Option<String>) {
+    pub(crate) fn find(&self, path: &str) -> (Position, Option<String>) {
         let (mut node, mut shared) = (self, None);
         for word in path.split(['.', '[']).map(|word| word.trim_end_matches(']')) {
             let next = match &node.kind {
@@ -106,7 +106,7 @@ impl Node {
 
 struct Reader<'a> {
     rest: &'a str,
-    place: Place,
+    place: Position,
 }
 
 impl<'a> Reader<'a> {
@@ -114,7 +114,7 @@ impl<'a> Reader<'a> {
         let (taken, rest) = self.rest.split_at(bytes);
         for c in taken.chars() {
             if c == '\n' {
-                self.place = Place { line: self.place.line + 1, column: 1 };
+                self.place = Position { line: self.place.line + 1, column: 1 };
             } else {
                 self.place.column += 1;
             }
@@ -288,9 +288,9 @@ mod tests {
             "(a: 1.5, b: [(x: Up), (x: Down)], c: (1, -2e3), d: \"a \\\" ) b\", \
              e: Named(f: r#\"x\"y\"#), g: ())"
         );
-        assert_eq!(tree.find("a").0, Place { line: 3, column: 6 });
-        assert_eq!(tree.find("b[1].x").0, Place { line: 3, column: 28 });
-        assert_eq!(tree.find("c[1]").0, Place { line: 4, column: 10 });
+        assert_eq!(tree.find("a").0, Position { line: 3, column: 6 });
+        assert_eq!(tree.find("b[1].x").0, Position { line: 3, column: 28 });
+        assert_eq!(tree.find("c[1]").0, Position { line: 4, column: 10 });
         assert_eq!(tree.find("g.none").0, tree.find("g").0);
         assert_eq!(Node::parse(&tree.text()).unwrap().text(), tree.text());
     }
