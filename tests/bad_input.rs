@@ -1,5 +1,6 @@
 //! What a broken input gives: one line, a code, nothing half-written.
 
+mod many;
 mod optics;
 mod output_folder;
 

@@ -12,6 +12,8 @@ mod cli;
 mod determinism;
 /// The command `drill`, and the verbs about the axes.
 mod driving;
+/// Nonsense that is a valid scene: `check` finds it.
+mod findings;
 /// Pictures that another renderer made.
 mod foreign;
 /// Calling the program and finding its files.
@@ -45,3 +47,5 @@ mod sets;
 /// The architecture, from the manifests and the files.
 mod tidy;
 mod tuning;
+/// `check`, `survey`, `rig.hidden` and the reader agree.
+mod visible;

@@ -5,6 +5,7 @@
 use core::ops::RangeInclusive;
 
 use crate::error::FieldError;
+use crate::shape::Shape;
 
 /// One line of the field reference.
 #[derive(Clone, Debug, PartialEq)]
@@ -24,11 +25,19 @@ pub struct FieldDoc {
 /// A value that a field can hold, with the ranges that can be put on it.
 pub(crate) trait Value {
     type Range;
-    fn check(&self, path: &str, range: &Self::Range) -> Result<(), FieldError>;
+    /// Adds every fault to those found before.
+    fn check(&self, path: &str, range: &Self::Range, found: &mut Vec<FieldError>);
     fn allowed(range: &Self::Range) -> String;
+    /// What its text must look like.
+    fn shape() -> Shape;
     fn limits(_: &Self::Range) -> Option<(f64, f64)> {
         None
     }
+}
+
+/// Whether a text can be read as a value of a type.
+pub(crate) fn fits<T: serde::de::DeserializeOwned>(text: &str) -> bool {
+    ron::from_str::<T>(text).is_ok()
 }
 
 fn span<T: PartialEq + core::fmt::Debug>(range: &RangeInclusive<T>) -> String {
@@ -43,13 +52,14 @@ macro_rules! number {
     ($kind:ty) => {
         impl Value for $kind {
             type Range = RangeInclusive<$kind>;
-            fn check(&self, path: &str, range: &Self::Range) -> Result<(), FieldError> {
+            fn check(&self, path: &str, range: &Self::Range, found: &mut Vec<FieldError>) {
                 // NaN is in no range.
-                if range.contains(self) {
-                    Ok(())
-                } else {
-                    Err(FieldError::new(path, self, Self::allowed(range)))
+                if !range.contains(self) {
+                    found.push(FieldError::new(path, self, Self::allowed(range)));
                 }
+            }
+            fn shape() -> Shape {
+                Shape::Leaf { fits: fits::<$kind>, stand_in: "0" }
             }
             fn allowed(range: &Self::Range) -> String {
                 span(range)
@@ -66,20 +76,24 @@ number!(u32);
 
 impl Value for bool {
     type Range = ();
-    fn check(&self, _: &str, (): &()) -> Result<(), FieldError> {
-        Ok(())
-    }
+    fn check(&self, _: &str, (): &(), _: &mut Vec<FieldError>) {}
     fn allowed((): &()) -> String {
         "true or false".to_owned()
+    }
+    fn shape() -> Shape {
+        Shape::Leaf { fits: fits::<Self>, stand_in: "false" }
     }
 }
 
 macro_rules! numbers {
-    ($count:literal, $each:literal) => {
+    ($count:literal, $each:literal, $stand_in:literal) => {
         impl Value for [f64; $count] {
             type Range = RangeInclusive<f64>;
-            fn check(&self, path: &str, range: &Self::Range) -> Result<(), FieldError> {
-                (0..$count).try_for_each(|k| self[k].check(&format!("{path}[{k}]"), range))
+            fn check(&self, path: &str, range: &Self::Range, found: &mut Vec<FieldError>) {
+                (0..$count).for_each(|k| self[k].check(&format!("{path}[{k}]"), range, found));
+            }
+            fn shape() -> Shape {
+                Shape::Leaf { fits: fits::<Self>, stand_in: $stand_in }
             }
             fn allowed(range: &Self::Range) -> String {
                 format!("{}, each {}", $each, span(range))
@@ -91,20 +105,21 @@ macro_rules! numbers {
     };
 }
 
-numbers!(2, "two numbers (right, down)");
-numbers!(3, "three numbers (x, y, z)");
+numbers!(2, "two numbers (right, down)", "(0, 0)");
+numbers!(3, "three numbers (x, y, z)", "(0, 0, 0)");
 
 /// Text: the range is on its length in characters; control characters are not
 /// allowed.
 impl Value for String {
     type Range = RangeInclusive<usize>;
-    fn check(&self, path: &str, range: &Self::Range) -> Result<(), FieldError> {
-        if range.contains(&self.chars().count()) && !self.chars().any(char::is_control) {
-            Ok(())
-        } else {
+    fn check(&self, path: &str, range: &Self::Range, found: &mut Vec<FieldError>) {
+        if !range.contains(&self.chars().count()) || self.chars().any(char::is_control) {
             let shown: String = self.chars().take(40).collect();
-            Err(FieldError::new(path, format!("{shown:?}"), Self::allowed(range)))
+            found.push(FieldError::new(path, format!("{shown:?}"), Self::allowed(range)));
         }
+    }
+    fn shape() -> Shape {
+        Shape::Leaf { fits: fits::<Self>, stand_in: "\"\"" }
     }
     fn allowed(range: &Self::Range) -> String {
         format!("text of {} characters without control characters", span(range))
@@ -114,12 +129,17 @@ impl Value for String {
 /// A list of blocks: the range is on its length.
 impl<T: Value<Range = ()>> Value for Vec<T> {
     type Range = RangeInclusive<usize>;
-    fn check(&self, path: &str, range: &Self::Range) -> Result<(), FieldError> {
+    fn check(&self, path: &str, range: &Self::Range, found: &mut Vec<FieldError>) {
         if !range.contains(&self.len()) {
             let allowed = Self::allowed(range);
-            return Err(FieldError::new(path, format!("a list of {}", self.len()), allowed));
+            found.push(FieldError::new(path, format!("a list of {}", self.len()), allowed));
         }
-        self.iter().enumerate().try_for_each(|(i, item)| item.check(&format!("{path}[{i}]"), &()))
+        for (i, item) in self.iter().enumerate() {
+            item.check(&format!("{path}[{i}]"), &(), found);
+        }
+    }
+    fn shape() -> Shape {
+        Shape::List(Box::new(T::shape()))
     }
     fn allowed(range: &Self::Range) -> String {
         format!("a list of {} blocks", span(range))
@@ -176,16 +196,30 @@ macro_rules! block {
 
         impl $crate::block::Value for $block {
             type Range = ();
-            fn check(&self, path: &str, (): &()) -> Result<(), $crate::error::FieldError> {
+            fn check(
+                &self,
+                path: &str,
+                (): &(),
+                found: &mut Vec<$crate::error::FieldError>,
+            ) {
                 $( $crate::block::Value::check(
                     &self.$field,
                     &$crate::block::join(path, stringify!($field)),
                     &$range,
-                )?; )+
-                Ok(())
+                    found,
+                ); )+
             }
             fn allowed((): &()) -> String {
                 concat!("a block ", stringify!($block)).to_owned()
+            }
+            fn shape() -> $crate::shape::Shape {
+                let fields = vec![$( $crate::shape::ShapeField {
+                    name: stringify!($field),
+                    required: block!(@required $default),
+                    allowed: <$kind as $crate::block::Value>::allowed(&$range),
+                    shape: <$kind as $crate::block::Value>::shape(),
+                } ),+];
+                $crate::shape::Shape::Block { name: stringify!($block), fields }
             }
         }
 
@@ -232,6 +266,8 @@ macro_rules! block {
         return Err(<$error>::missing_field(stringify!($field)))
     };
     (@default $default:tt, $field:ident, $error:ty) => { $default };
+    (@required required) => { true };
+    (@required $default:tt) => { false };
     (@bind required, $field:ident, $kind:ty) => {};
     (@bind $default:tt, $field:ident, $kind:ty) => { let $field: $kind = $default; };
     (@shown required, $field:ident) => { "required".to_owned() };
@@ -261,8 +297,12 @@ macro_rules! choice {
 
         impl $crate::block::Value for $choice {
             type Range = ();
-            fn check(&self, _: &str, (): &()) -> Result<(), $crate::error::FieldError> {
-                Ok(())
+            fn check(&self, _: &str, (): &(), _: &mut Vec<$crate::error::FieldError>) {}
+            fn shape() -> $crate::shape::Shape {
+                $crate::shape::Shape::Leaf {
+                    fits: $crate::block::fits::<Self>,
+                    stand_in: [$(stringify!($name)),+][0],
+                }
             }
             fn allowed((): &()) -> String {
                 [$(concat!(stringify!($name), " (", $meaning, ")")),+].join("; ").replace("( ", "(")

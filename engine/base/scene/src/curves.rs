@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
-use crate::error::FieldError;
+use crate::error::{Faults, FieldError};
 use crate::file::{SceneFile, Spectrum};
 
 /// Where a lamp must have power.
@@ -145,29 +145,34 @@ fn named(file: &SceneFile) -> Vec<(String, &str, Wanted)> {
 }
 
 /// Reads every table that a scene names.
-pub(crate) fn load(file: &SceneFile, files: &dyn Files) -> Result<Curves, FieldError> {
+pub(crate) fn load(file: &SceneFile, files: &dyn Files, found: &mut Faults) -> Curves {
     let mut curves = Curves::new();
     for (field, path, wanted) in named(file) {
-        let value = format!("{path:?}");
-        let (columns, most) = (wanted.columns.join(", "), wanted.most);
-        let wrong = |why: String| {
+        if !found.sound(&[&field]) {
+            continue;
+        }
+        if let Err(why) = add(&mut curves, files, path, &wanted) {
+            let (columns, most) = (wanted.columns.join(", "), wanted.most);
             let allowed =
                 format!("a CSV file with columns nm, {columns}, values 0 to {most}: {why}");
-            FieldError::new(field.clone(), value.clone(), allowed)
-        };
-        if path.is_empty() {
-            return Err(wrong("no file is named".to_owned()));
-        }
-        let text = files.text(path).map_err(&wrong)?;
-        let table = CurveTable::parse(&text, &wanted).map_err(&wrong)?;
-        // One file may serve several fields, all of one kind.
-        let columns = table.columns.len();
-        let before = curves.insert(path.to_owned(), Arc::new(table));
-        if before.is_some_and(|before| before.columns.len() != columns) {
-            return Err(wrong("the same file is named for something else".to_owned()));
+            found.push(FieldError::new(field, format!("{path:?}"), allowed));
         }
     }
-    Ok(curves)
+    curves
+}
+
+fn add(curves: &mut Curves, files: &dyn Files, path: &str, wanted: &Wanted) -> Result<(), String> {
+    if path.is_empty() {
+        return Err("no file is named".to_owned());
+    }
+    let table = CurveTable::parse(&files.text(path)?, wanted)?;
+    // One file may serve several fields, all of one kind.
+    let columns = table.columns.len();
+    let before = curves.insert(path.to_owned(), Arc::new(table));
+    if before.is_some_and(|before| before.columns.len() != columns) {
+        return Err("the same file is named for something else".to_owned());
+    }
+    Ok(())
 }
 
 #[cfg(test)]

@@ -4,6 +4,7 @@ use core::fmt::Write as _;
 
 use crate::block::FieldDoc;
 use crate::file;
+use crate::shared::EVERY_SHAFT;
 
 /// `scenes/README.md`: what a scene file holds, as Markdown. A test keeps the
 /// file equal to this text.
@@ -11,7 +12,7 @@ use crate::file;
 pub fn field_reference() -> String {
     let mut text = String::from(INTRODUCTION);
     let blocks: [(&str, &str, Vec<FieldDoc>); 18] = [
-        ("SceneFile", file::SceneFile::ABOUT, file::SceneFile::fields()),
+        ("SceneFile", file::SceneFile::ABOUT, scene_fields()),
         ("Cube", file::Cube::ABOUT, file::Cube::fields()),
         ("Colours", file::Colours::ABOUT, file::Colours::fields()),
         ("Shaft", file::Shaft::ABOUT, file::Shaft::fields()),
@@ -41,6 +42,24 @@ pub fn field_reference() -> String {
     text
 }
 
+/// The fields of a scene, with the one that is gone once a scene is read.
+fn scene_fields() -> Vec<FieldDoc> {
+    let mut fields = file::SceneFile::fields();
+    if let Some(shafts) = fields.iter().position(|field| field.name == "shafts") {
+        fields[shafts].default = "[]".to_owned();
+        fields[shafts].allowed = "a list of up to 6 blocks, each face once".to_owned();
+        let every = FieldDoc {
+            name: EVERY_SHAFT,
+            default: "()".to_owned(),
+            allowed: "a block Shaft without its face".to_owned(),
+            limits: None,
+            meaning: "What the six shafts share, written once: each entry of shafts starts from it.",
+        };
+        fields.insert(shafts, every);
+    }
+    fields
+}
+
 const INTRODUCTION: &str = "\
 # Scene files
 
@@ -53,8 +72,10 @@ Lengths are in millimetres from the centre of the cube: x to the right face, y
 up, z to the front face. The last part of a field's name is its unit; `share`
 and `ratio` are numbers without one. A field with a default may be left out; an
 unknown field is an error. What is `None` by default follows from other fields, also when
-those change, until a number is given; `dryturn check` tells what it comes to. The three scenes here are invented: a science-hall
-foyer in the morning and in the evening, and a workbench.
+those change, until a number is given; `dryturn check` tells what it comes to. All that is wrong with a scene is said at once, each with its
+line and column. What the six shafts share is written once, in `every_shaft`; `shafts`
+lists only those that differ, and none where all are alike. The three scenes here are
+invented: a science-hall foyer in the morning and in the evening, and a workbench.
 
 This page is written by the program from its own field table; a test keeps the
 two equal (`UPDATE_GOLDENS=1 cargo test` rewrites it).

@@ -1,12 +1,25 @@
 //! What can be wrong with a scene.
 
+use core::fmt;
+
 use thiserror::Error;
 
-/// A fault in a scene file. Every message names the file, the line or field,
+use crate::tree::Node;
+
+/// Where something stands in a file.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub struct Position {
+    /// Counted from 1.
+    pub line: usize,
+    /// Characters, counted from 1.
+    pub column: usize,
+}
+
+/// One thing that is wrong with a scene. Every message names the file, the line or field,
 /// the value and what is allowed.
 #[derive(Clone, Debug, PartialEq, Error)]
-pub enum SceneError {
-    /// The text is no scene: RON syntax, a missing or an unknown field, a wrong type.
+pub enum Fault {
+    /// The text is no RON: a bracket, quote or comma is out of place.
     #[error("{source_name}:{line}:{column}: {message}")]
     Syntax {
         /// The file, as the user named it.
@@ -18,11 +31,14 @@ pub enum SceneError {
         /// What the parser found.
         message: String,
     },
-    /// A value outside its range.
-    #[error("{source_name}: {field} is {value}: must be {allowed}")]
+    /// A value outside its range or of another kind, a field that is missing, or one that
+    /// is none.
+    #[error("{}: {field} is {value}: must be {allowed}", Where(.source_name, *.place))]
     Value {
         /// The file, as the user named it.
         source_name: String,
+        /// Where it stands, if it stands in a file.
+        place: Option<Position>,
         /// Dotted path of the field.
         field: String,
         /// What stands there.
@@ -42,19 +58,63 @@ pub enum SceneError {
     },
 }
 
+/// A file's name, with line and column where they are known.
+struct Where<'a>(&'a str, Option<Position>);
+
+impl fmt::Display for Where<'_> {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self.1 {
+            Some(Position { line, column }) => write!(f, "{}:{line}:{column}", self.0),
+            None => f.write_str(self.0),
+        }
+    }
+}
+
+/// All that is wrong with a scene: at least one fault, in the order of the file. Shown in
+/// one line; [`SceneError::faults`] has them one by one.
+#[derive(Clone, Debug, PartialEq)]
+pub struct SceneError {
+    faults: Vec<Fault>,
+}
+
+impl core::error::Error for SceneError {}
+
+impl fmt::Display for SceneError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        for (i, fault) in self.faults.iter().enumerate() {
+            let before = if i == 0 { "" } else { "; " };
+            write!(f, "{before}{fault}")?;
+        }
+        Ok(())
+    }
+}
+
+impl From<Fault> for SceneError {
+    fn from(fault: Fault) -> Self {
+        Self { faults: vec![fault] }
+    }
+}
+
 impl SceneError {
+    /// Each fault by itself, in the order of the file.
+    #[must_use]
+    pub fn faults(&self) -> &[Fault] {
+        &self.faults
+    }
+
     /// The same about another value.
     pub(crate) fn about(mut self, text: &str) -> Self {
-        if let Self::Value { value, .. } = &mut self {
+        if let Some(Fault::Value { value, .. }) = self.faults.first_mut() {
             text.clone_into(value);
         }
         self
     }
 }
 
-/// A value outside its range, before the file's name is known.
+/// A fault of a field, before the file's name is known.
 #[derive(Clone, Debug, PartialEq)]
 pub(crate) struct FieldError {
+    pub(crate) place: Option<Position>,
     pub(crate) field: String,
     pub(crate) value: String,
     pub(crate) allowed: String,
@@ -66,11 +126,84 @@ impl FieldError {
         value: impl ToString,
         allowed: impl Into<String>,
     ) -> Self {
-        Self { field: field.into(), value: value.to_string(), allowed: allowed.into() }
+        Self { place: None, field: field.into(), value: value.to_string(), allowed: allowed.into() }
     }
 
-    pub(crate) fn in_source(self, source_name: &str) -> SceneError {
-        let Self { field, value, allowed } = self;
-        SceneError::Value { source_name: source_name.to_owned(), field, value, allowed }
+    /// The same at a place of the file.
+    pub(crate) fn at(self, place: Position) -> Self {
+        Self { place: Some(place), ..self }
+    }
+
+    fn in_source(self, source_name: &str) -> Fault {
+        let Self { place, field, value, allowed } = self;
+        Fault::Value { source_name: source_name.to_owned(), place, field, value, allowed }
+    }
+}
+
+/// What has been found wrong with a scene so far.
+#[derive(Debug, Default)]
+pub(crate) struct Faults {
+    found: Vec<FieldError>,
+    /// Fields that hold a stand-in: what follows from their values says nothing.
+    stand_ins: Vec<String>,
+}
+
+/// Whether a field is another one or a part of it.
+fn within(inner: &str, outer: &str) -> bool {
+    let rest = inner.strip_prefix(outer);
+    rest.is_some_and(|rest| rest.is_empty() || rest.starts_with(['.', '[']))
+}
+
+impl Faults {
+    pub(crate) fn count(&self) -> usize {
+        self.found.len()
+    }
+
+    pub(crate) fn push(&mut self, error: FieldError) {
+        self.found.push(error);
+    }
+
+    /// Notes that a field holds a stand-in.
+    pub(crate) fn stand_in(&mut self, field: &str) {
+        self.stand_ins.push(field.to_owned());
+    }
+
+    /// Adds faults of values, but for those of stand-ins.
+    pub(crate) fn extend(&mut self, errors: Vec<FieldError>) {
+        let own = |error: &FieldError| !self.stand_ins.iter().any(|s| within(&error.field, s));
+        let errors: Vec<FieldError> = errors.into_iter().filter(own).collect();
+        self.found.extend(errors);
+    }
+
+    /// Whether nothing is wrong with any of these fields, with parts of them, or with what
+    /// they are part of: what follows from their values only makes sense then.
+    pub(crate) fn sound(&self, fields: &[&str]) -> bool {
+        let touches =
+            |wrong: &str| fields.iter().any(|field| within(wrong, field) || within(field, wrong));
+        !self.found.iter().any(|error| touches(&error.field))
+            && !self.stand_ins.iter().any(|field| touches(field))
+    }
+
+    /// The whole list, where there is anything in it; `tree` knows where fields stand.
+    pub(crate) fn into_error(self, tree: Option<&Node>, source_name: &str) -> Option<SceneError> {
+        let mut found = self.found;
+        for error in &mut found {
+            if let (None, Some(tree)) = (error.place, tree) {
+                let (place, shared) = tree.find(&error.field);
+                error.place = Some(place);
+                error.field = shared.unwrap_or_else(|| error.field.clone());
+            }
+        }
+        // What stands in no file comes last, as it was found.
+        found.sort_by_key(|error| (error.place.is_none(), error.place));
+        let mut faults: Vec<Fault> = Vec::new();
+        for error in found {
+            let fault = error.in_source(source_name);
+            // What six shafts share is wrong once.
+            if !faults.contains(&fault) {
+                faults.push(fault);
+            }
+        }
+        (!faults.is_empty()).then_some(SceneError { faults })
     }
 }

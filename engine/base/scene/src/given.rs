@@ -6,8 +6,9 @@ use core::ops::RangeInclusive;
 use serde::de::{Error, Visitor};
 use serde::{Deserialize, Deserializer, Serialize, Serializer};
 
-use crate::block::Value;
+use crate::block::{Value, fits};
 use crate::error::FieldError;
+use crate::shape::Shape;
 
 /// A figure as given; `None` where it follows from other fields. In a scene file it reads
 /// as a plain number, or `None`. What is left out stays left out when the scene is written,
@@ -34,14 +35,14 @@ impl From<f64> for Given {
 
 impl Value for Given {
     type Range = RangeInclusive<f64>;
-    fn check(&self, path: &str, range: &Self::Range) -> Result<(), FieldError> {
-        match self.0 {
-            // NaN is in no range.
-            Some(value) if !range.contains(&value) => {
-                Err(FieldError::new(path, value, Self::allowed(range)))
-            }
-            _ => Ok(()),
+    fn check(&self, path: &str, range: &Self::Range, found: &mut Vec<FieldError>) {
+        // NaN is in no range.
+        if let Some(value) = self.0.filter(|value| !range.contains(value)) {
+            found.push(FieldError::new(path, value, Self::allowed(range)));
         }
+    }
+    fn shape() -> Shape {
+        Shape::Leaf { fits: fits::<Self>, stand_in: "None" }
     }
     fn allowed(range: &Self::Range) -> String {
         format!("{}, or None", f64::allowed(range))

@@ -253,12 +253,12 @@ impl Rig {
         })
     }
 
-    /// The first fixture that reaches into the space that the layers need to turn: a
+    /// The fixtures that reach into the space that the layers need to turn: a
     /// cylinder about each axis, as long as the cube, whose radius reaches the corners.
-    pub(crate) fn in_the_cubes_way(&self) -> Option<usize> {
+    pub(crate) fn in_the_cubes_way(&self) -> Vec<usize> {
         let reach = self.half_mm * core::f64::consts::SQRT_2;
         let solids = self.parts.iter().zip(&self.shapes);
-        solids.into_iter().find_map(|(part, shape)| {
+        let in_the_way = solids.filter_map(|(part, shape)| {
             let Part::Fixture(i) = part else { return None };
             let (min, max) = shape.bounds();
             let nearest = DVec3::ZERO.clamp(min, max);
@@ -268,7 +268,8 @@ impl Rig {
                 nearest[k].abs() < self.half_mm && across.length() < reach
             };
             (0..3).any(touches).then_some(*i)
-        })
+        });
+        in_the_way.collect()
     }
 
     /// The corners of a facelet's coloured square in the world, mm, in the order

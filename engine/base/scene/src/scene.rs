@@ -8,7 +8,8 @@ use serde_json::Value as Json;
 
 use crate::check::{check_places, check_values};
 use crate::curves::{self, CurveTable, Curves, Files, NoFiles};
-use crate::error::SceneError;
+use crate::draft::Draft;
+use crate::error::{Fault, Faults, SceneError};
 use crate::file::{Preset, SceneFile, Tension};
 use crate::path::{self, Place};
 use crate::rig::Rig;
@@ -61,8 +62,8 @@ impl Scene {
     /// it.
     ///
     /// # Errors
-    /// The first fault: syntax with line and column, or a value with its field
-    /// and allowed range.
+    /// All faults, each with its line and column, its field and what is allowed; where
+    /// brackets, quotes or commas do not fit, the first such place alone.
     pub fn parse(text: &str, source_name: &str) -> Result<Self, SceneError> {
         Self::load(text, source_name, Arc::new(NoFiles))
     }
@@ -70,44 +71,49 @@ impl Scene {
     /// Reads a scene; `files` has the files that it names.
     ///
     /// # Errors
-    /// As with [`Scene::parse`], or a fault in one of those files.
+    /// As with [`Scene::parse`], and faults in those files.
     pub fn load(text: &str, source_name: &str, files: Arc<dyn Files>) -> Result<Self, SceneError> {
-        let file: SceneFile = ron::from_str(text).map_err(|error| SceneError::Syntax {
+        let draft = Draft::read(text).map_err(|error| Fault::Syntax {
             source_name: source_name.to_owned(),
             line: error.span.start.line,
             column: error.span.start.col,
             message: format!("{}{}", error.code, quoted_line(text, error.span.start.line)),
         })?;
-        Self::build(file, source_name, files)
+        Self::build(draft, source_name, files)
     }
 
-    fn build(
-        file: SceneFile,
-        source_name: &str,
-        files: Arc<dyn Files>,
-    ) -> Result<Self, SceneError> {
-        let parts = check_values(&file).and_then(|views| {
-            let rig = Rig::of(&file);
-            check_places(&file, &rig)?;
-            Ok((views, rig, curves::load(&file, &*files)?))
-        });
-        let (views, rig, curves) = parts.map_err(|error| error.in_source(source_name))?;
+    fn build(draft: Draft, source_name: &str, files: Arc<dyn Files>) -> Result<Self, SceneError> {
+        let Draft { file, mut found, tree } = draft;
+        let views = check_values(&file, &mut found);
+        // Solids can be drawn, and be in each other's way, where their sizes are sound.
+        let drawn = found.sound(&DRAWN) && fixtures_are_sound(&file, &found);
+        let rig = drawn.then(|| Rig::of(&file));
+        if let Some(rig) = &rig {
+            check_places(&file, rig, &mut found);
+        }
+        let curves = curves::load(&file, &*files, &mut found);
+        if let Some(error) = found.into_error(tree.as_ref(), source_name) {
+            return Err(error);
+        }
+        let (Some(views), Some(rig)) = (views, rig) else {
+            unreachable!("a scene without faults has cameras and solids");
+        };
         Ok(Self { file, source_name: source_name.to_owned(), views, rig, curves, files })
     }
 
     /// The same scene with other values in its file.
     ///
     /// # Errors
-    /// The first value out of range, with its field and allowed range.
+    /// Every value that is wrong, with its field and allowed range.
     pub fn with_file(&self, file: SceneFile) -> Result<Self, SceneError> {
-        Self::build(file, &self.source_name, self.files.clone())
+        Self::build(Draft::of(file), &self.source_name, self.files.clone())
     }
 
     /// The same scene under another name in messages.
     #[must_use]
     pub fn renamed(&self, source_name: &str) -> Self {
         // What has passed every check passes them again.
-        Self::build(self.file.clone(), source_name, self.files.clone())
+        Self::build(Draft::of(self.file.clone()), source_name, self.files.clone())
             .expect("the scene was valid before")
     }
 
@@ -219,7 +225,7 @@ impl Scene {
 
     fn no_field(&self, path: &str, reason: String) -> SceneError {
         let (source_name, field) = (self.source_name.clone(), path.to_owned());
-        SceneError::NoSuchField { source_name, field, reason }
+        Fault::NoSuchField { source_name, field, reason }.into()
     }
 
     fn changed(&self, file: &SceneFile, path: &str, value: &Json) -> Result<SceneFile, SceneError> {
@@ -235,13 +241,33 @@ impl Scene {
                 _ => {}
             }
         }
-        serde_json::from_value(whole).map_err(|error| SceneError::Value {
+        let fault = |error: serde_json::Error| Fault::Value {
             source_name: self.source_name.clone(),
+            place: None,
             field: path.to_owned(),
             value: value.to_string(),
             allowed: format!("of the field's own kind ({error})"),
-        })
+        };
+        Ok(serde_json::from_value(whole).map_err(fault)?)
     }
+}
+
+/// The fields of the cube that its solids come from, and the shafts.
+pub(crate) const DRAWN: [&str; 7] = [
+    "cube.edge_mm",
+    "cube.gap_mm",
+    "cube.rim_radius_mm",
+    "cube.facelet_edge_mm",
+    "cube.facelet_corner_mm",
+    "cube.body",
+    "shafts",
+];
+
+/// Whether the fixtures' sizes and places are; their names and looks do not matter.
+fn fixtures_are_sound(file: &SceneFile, found: &Faults) -> bool {
+    let sizes = (0..file.fixtures.len())
+        .flat_map(|i| ["shape", "position_mm", "size_mm"].map(|f| format!("fixtures[{i}].{f}")));
+    sizes.into_iter().all(|field| found.sound(&[&field]))
 }
 
 /// The line that a syntax error is on, so that the field and value are seen.

@@ -125,6 +125,9 @@ enum Command {
         /// Files
         #[arg(required = true, value_name = "SCENE-or-SCRIPT")]
         files: Vec<PathBuf>,
+        /// End with 1 where a scene that can be run is strange
+        #[arg(long)]
+        strict: bool,
     },
 }
 
@@ -365,6 +368,8 @@ pub(crate) enum Request {
     Check {
         /// Scenes and scripts.
         files: Vec<PathBuf>,
+        /// Whether findings count as failures.
+        strict: bool,
     },
 }
 
@@ -402,7 +407,7 @@ impl Args {
             Command::Camera { part } => Request::Camera(part),
             Command::Identify(args) => Request::Identify(args),
             Command::Overlay(args) => Request::Overlay(args),
-            Command::Check { files } => Request::Check { files },
+            Command::Check { files, strict } => Request::Check { files, strict },
         };
         let shared = Shared {
             json: self.json,

@@ -43,7 +43,7 @@ fn jpeg_is_whole(bytes: &[u8]) -> bool {
 
 /// A scene file.
 pub(crate) fn scene(path: &Path) -> Result<Scene, Failure> {
-    dryturn_console::scene(path).map_err(Failure::input)
+    dryturn_console::scene(path).map_err(Failure::faults)
 }
 
 /// A scene file with other values for some fields, one after the other.

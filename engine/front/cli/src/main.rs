@@ -48,7 +48,7 @@ fn main() -> ExitCode {
     ExitCode::from(match outcome {
         Ok(Ok(code)) => code,
         Ok(Err(failure)) => {
-            say::message(&format!("dryturn: {failure}"));
+            say::failure(&failure);
             fail_in_json(json, &failure.to_string(), failure.exit_code());
             failure.exit_code()
         }
@@ -106,6 +106,6 @@ fn run(args: Args) -> Result<u8, Failure> {
         Request::Camera(part) => commands::camera::run(&part, &shared),
         Request::Identify(args) => commands::identify::run(&args, &shared),
         Request::Overlay(args) => commands::overlay::run(&args, &shared),
-        Request::Check { files } => commands::check::run(&files, &shared),
+        Request::Check { files, strict } => commands::check::run(&files, strict, &shared),
     }
 }

@@ -38,6 +38,11 @@ pub(crate) fn message(text: &str) {
     let _ = writeln!(std::io::stderr().lock(), "{}", tame(text, false));
 }
 
+/// Why there is no result, to stderr: a line for each fault.
+pub(crate) fn failure(failure: &Failure) {
+    failure.messages().iter().for_each(|text| message(&format!("dryturn: {text}")));
+}
+
 /// Text of several lines, to stderr.
 pub(crate) fn aside(text: &str) {
     let _ = writeln!(std::io::stderr().lock(), "{}", tame(text, true));

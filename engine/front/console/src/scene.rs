@@ -19,9 +19,12 @@ impl Files for Folder {
 /// A scene file with the tables that it names.
 ///
 /// # Errors
-/// One line that names the file, and the field and value where one is wrong.
-pub fn scene(path: &Path) -> Result<Scene, String> {
+/// A line for each fault, in the order of the file: each names the file, and the line,
+/// field, value and what is allowed where a value is wrong.
+pub fn scene(path: &Path) -> Result<Scene, Vec<String>> {
     let folder = path.parent().map(Path::to_owned).unwrap_or_default();
     let name = path.display().to_string();
-    Scene::load(&text(path)?, &name, Arc::new(Folder(folder))).map_err(|error| error.to_string())
+    let text = text(path).map_err(|fault| vec![fault])?;
+    Scene::load(&text, &name, Arc::new(Folder(folder)))
+        .map_err(|error| error.faults().iter().map(ToString::to_string).collect())
 }

@@ -23,6 +23,7 @@ mod cautions;
 mod comparison;
 mod drill;
 mod failures;
+mod findings;
 pub mod frame_set;
 pub mod ledger;
 mod log_words;
@@ -52,6 +53,7 @@ pub use dryturn_driving::{
 };
 pub use dryturn_metrology::motor;
 pub use failures::{CLAIMED_RATES, Claim, FailureKind, Failures};
+pub use findings::{Finding, FindingKind, Severity, findings};
 pub use log_words::{OverlayWords, identified_words, overlay_words};
 pub use measured::{logs_title, with_measured};
 pub use pass::{Mistake, Pass, Rehearser, Score, Verdict, beat_costs, least_time};

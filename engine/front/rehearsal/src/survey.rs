@@ -112,6 +112,25 @@ impl Surveyed {
         parts.join(", ")
     }
 
+    /// What mounts may be off by before a facelet that is called seen is not.
+    #[must_use]
+    pub fn allowance(&self) -> String {
+        let visibility = &self.survey.visibility;
+        let tolerance = visibility.tolerance();
+        let cameras = self.survey.cameras.iter().enumerate();
+        let rims: Vec<String> = cameras
+            .map(|(i, c)| format!("{} px in camera {}", visibility.rim_px(i), c.name))
+            .collect();
+        format!(
+            "mounts may be off by {:.2} mm and {:.2}° ({} standard deviations of the scene's \
+             tolerances): {} round each facelet are not counted on",
+            tolerance.shift_mm,
+            tolerance.turn_deg,
+            tolerance.sigmas_ratio,
+            rims.join(", ")
+        )
+    }
+
     /// Facelets without evidence by what stands most in their way, in the camera that has
     /// most of them.
     fn hidden(&self, missing: &[Facelet]) -> BTreeMap<String, Vec<&'static str>> {
@@ -122,7 +141,7 @@ impl Surveyed {
             let best = faced.max_by(|a, b| a.whole_px.total_cmp(&b.whole_px));
             let why = match best.map(|f| f.hidden_by.first()) {
                 None => "faces no camera".to_owned(),
-                Some(None) => "too small in the picture".to_owned(),
+                Some(None) => "too small in the picture for the mount's tolerance".to_owned(),
                 Some(Some((hider, _))) => format!("hidden by {}", hider.name(&self.scene)),
             };
             hidden.entry(why).or_default().push(facelet.name());
@@ -135,9 +154,9 @@ impl Surveyed {
     pub fn findings(&self) -> Vec<String> {
         let mut found = Vec::new();
         let survey = &self.survey;
-        let evidence = survey.evidence().len();
-        let missing = survey.without_evidence();
-        let centres = survey.known_by_mounting().len();
+        let evidence = survey.visibility.evident().len();
+        let missing = survey.visibility.hidden();
+        let centres = survey.visibility.hidden_centres().len();
         found.push(format!(
             "{} of 54 facelets are seen, or are centres, which the mounting fixes ({centres} of 6 \
              centres are not seen); {} must be inferred{}",
@@ -150,6 +169,7 @@ impl Surveyed {
             }
         ));
         found.extend(self.margins.as_ref().map(|margins| self.expected_words(margins)));
+        found.push(self.allowance());
         for camera in &survey.cameras {
             if camera.facelets.iter().all(|f| f.visible_px == 0) {
                 found.push(format!(
@@ -177,13 +197,14 @@ impl Surveyed {
             ));
         }
         for (number, camera) in survey.cameras.iter().enumerate() {
-            let best = |f: &&FaceletSurvey| survey.best_camera(f.facelet) == Some(number);
+            let best = |f: &&FaceletSurvey| survey.visibility.camera_of(f.facelet) == Some(number);
             for f in camera.facelets.iter().filter(best) {
                 self.say_of(&camera.name, f, &mut found);
             }
         }
         if let Some(losses) = &self.losses {
-            for facelet in Rig::facelets_to_read().filter(|f| survey.best_camera(*f).is_some()) {
+            let seen = |f: &Facelet| survey.visibility.camera_of(*f).is_some();
+            for facelet in Rig::facelets_to_read().filter(seen) {
                 let lost = losses.lost[facelet.index()];
                 if lost > 0 {
                     let (_, high) = wilson(lost, losses.draws, Z_95);
@@ -272,11 +293,24 @@ impl Surveyed {
         });
         json!({
             "scene": self.scene.file().name, "lamps": lamps,
-            "evidence": survey.evidence().len(),
-            "known_by_mounting": names(&survey.known_by_mounting()),
-            "without_evidence": names(&survey.without_evidence()),
+            "evidence": survey.visibility.evident().len(),
+            "known_by_mounting": names(&survey.visibility.hidden_centres()),
+            "without_evidence": names(&survey.visibility.hidden()),
+            "mount_tolerance": self.tolerance_json(),
             "cameras": cameras, "mounts": losses, "findings": self.findings(),
             "margins": self.margins.as_ref().map(|margins| self.margins_json(margins)),
+        })
+    }
+
+    fn tolerance_json(&self) -> Json {
+        let visibility = &self.survey.visibility;
+        let tolerance = visibility.tolerance();
+        let cameras = self.survey.cameras.iter().enumerate();
+        let rims: serde_json::Map<String, Json> =
+            cameras.map(|(i, c)| (c.name.clone(), json!(visibility.rim_px(i)))).collect();
+        json!({
+            "sigmas": tolerance.sigmas_ratio, "shift_mm": tolerance.shift_mm,
+            "turn_deg": tolerance.turn_deg, "rim_px": rims,
         })
     }
 
@@ -290,12 +324,12 @@ impl Surveyed {
             .collect();
         let lamp = f.glare_lamp.map(|i| self.scene.file().lamps[i].name.clone());
         json!({
-            "facelet": f.facelet.name(), "evidence": f.is_evidence(),
-            "visible_px": f.visible_px, "visible_share": f.visible_share(),
+            "facelet": f.facelet.name(), "evidence": f.evidence,
+            "visible_px": f.visible_px, "sure_px": f.sure_px, "visible_share": f.visible_share(),
             "whole_px": f.whole_px, "hidden_by": hidden, "viewing_deg": f.viewing_deg,
             "lux": f.total_lux(), "lux_by_lamp_then_room": f.illuminance_lux,
             "glare_share": f.glare_share, "glare_lamp": lamp,
-            "clipped_white_share": f.clipped_share, "blur_px": f.blur_px,
+            "clipped_white_share": f.clipped_share, "white_share": f.white_share, "blur_px": f.blur_px,
             "noise_share": f.noise_share, "closest": self.closest_names(f),
             "closest_sigmas": f.closest.map(|c| c.sigmas),
         })

@@ -72,9 +72,9 @@ fn figure(out: &mut String, survey: &Surveyed, number: usize) {
     let scale = w as f64 / 640.0;
     let drawn = |f: &&FaceletSurvey| f.visible_px > 0 && !f.polygon_px.is_empty();
     for f in camera.facelets.iter().filter(drawn) {
-        let best = survey.survey.best_camera(f.facelet) == Some(number);
+        let best = survey.survey.visibility.camera_of(f.facelet) == Some(number);
         let sigmas = f.closest.map_or(0.0, |c| c.sigmas);
-        let dash = match (f.is_evidence(), best) {
+        let dash = match (f.evidence, best) {
             (true, true) => String::new(),
             (true, false) => format!(" stroke-dasharray=\"{} {}\"", 6.0 * scale, 3.0 * scale),
             (false, _) => format!(" stroke-dasharray=\"{0} {0}\"", 1.5 * scale),
@@ -98,7 +98,7 @@ fn figure(out: &mut String, survey: &Surveyed, number: usize) {
             f.visible_px,
             Escaped(survey.closest_names(f).unwrap_or_default())
         );
-        if f.is_evidence() {
+        if f.evidence {
             let _ = write!(
                 out,
                 "<text x=\"{:.1}\" y=\"{:.1}\" font-size=\"{}\" text-anchor=\"middle\" \
@@ -162,7 +162,7 @@ fn table(out: &mut String, survey: &Surveyed, number: usize) {
     });
     out.push_str("</tr></thead><tbody>");
     for f in &camera.facelets {
-        let class = if f.is_evidence() { "" } else { " class=\"noevidence\"" };
+        let class = if f.evidence { "" } else { " class=\"noevidence\"" };
         let _ = write!(out, "<tr{class}>");
         for cell in cells(survey, f) {
             let _ = write!(out, "<td>{}</td>", Escaped(cell));
@@ -199,7 +199,7 @@ fn mounts(out: &mut String, survey: &Surveyed) {
         }
     }
     let lost: Vec<String> = Rig::facelets_to_read()
-        .filter(|f| survey.survey.best_camera(*f).is_some() && losses.lost[f.index()] > 0)
+        .filter(|f| survey.survey.visibility.camera_of(*f).is_some() && losses.lost[f.index()] > 0)
         .map(|f| format!("{f} in {}", losses.lost[f.index()]))
         .collect();
     if lost.is_empty() {
@@ -209,9 +209,14 @@ fn mounts(out: &mut String, survey: &Surveyed) {
     }
 }
 
+/// How many of 54 facelets some camera has evidence of.
+fn evident(survey: &Surveyed) -> usize {
+    survey.survey.visibility.evident().len()
+}
+
 fn changes(out: &mut String, survey: &Surveyed, before: &Surveyed) {
     let changes = survey.changes_from(before);
-    let (was, now) = (before.survey.evidence().len(), survey.survey.evidence().len());
+    let (was, now) = (evident(before), evident(survey));
     let _ = write!(
         out,
         "<section><h2>Against {}</h2><p>Facelets with evidence: {was} before, {now} now. {} \

@@ -264,9 +264,11 @@ pub(crate) fn register(engine: &mut Engine, session: &Arc<Session>) {
         let names = most.map(|m| m.pair.map(|face| Dynamic::from(s.0.colour_name(face))));
         names.into_iter().flatten().collect()
     });
-    engine.register_get("evidence", |s: &mut SurveyValue| s.0.survey.evidence().len() as i64);
+    engine.register_get("evidence", |s: &mut SurveyValue| {
+        s.0.survey.visibility.evident().len() as i64
+    });
     engine.register_get("without_evidence", |s: &mut SurveyValue| -> Array {
-        s.0.survey.without_evidence().into_iter().map(|f| f.name().into()).collect()
+        s.0.survey.visibility.hidden().into_iter().map(|f| f.name().into()).collect()
     });
     engine.register_get("findings", |s: &mut SurveyValue| -> Array {
         s.0.findings().into_iter().map(Dynamic::from).collect()

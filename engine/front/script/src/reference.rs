@@ -158,7 +158,7 @@ const CHAPTERS: &[Chapter] = &[
             ),
             (
                 "surveyed(survey, camera, facelet)",
-                "One facelet in one camera: `visible_px`, `visible_share`, `hidden_by`, `viewing_deg`, `lux`, `glare_share`, `glare_lamp`, `clipped_white_share`, `blur_px`, `noise_share`, `closest`, `closest_sigmas` (for who knows the place); `()` where it faces away.",
+                "One facelet in one camera: `evidence`, `visible_px`, `sure_px`, `visible_share`, `hidden_by`, `viewing_deg`, `lux`, `glare_share`, `glare_lamp`, `clipped_white_share`, `white_share`, `blur_px`, `noise_share`, `closest`, `closest_sigmas` (for who knows the place); `()` where it faces away.",
             ),
             (
                 "labelled_set(scene, scans, name)",

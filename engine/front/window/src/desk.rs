@@ -338,7 +338,7 @@ impl Desk {
 }
 
 fn load(path: &Path) -> Result<Arc<Scene>, String> {
-    dryturn_console::scene(path).map(Arc::new)
+    dryturn_console::scene(path).map(Arc::new).map_err(|faults| faults.join("; "))
 }
 
 /// Scenes or scripts beside a file, by extension, sorted.

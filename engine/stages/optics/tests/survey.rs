@@ -7,8 +7,8 @@ use dryturn_geometry::{DMat3, DVec2, DVec3};
 use dryturn_optics::mosaic::channel_at;
 use dryturn_optics::survey::{FaceletSurvey, Hider, LookedAt, Looks, Survey, losses};
 use dryturn_optics::{AsBuilt, LitView, Shot};
-use dryturn_scene::Scene;
 use dryturn_scene::file::{Finish, LampShape, SceneFile, WhiteBalance};
+use dryturn_scene::{Scene, Visibility};
 use dryturn_units::noise::Seed;
 use dryturn_units::{maths, radians};
 use lab::{block, lab};
@@ -32,11 +32,11 @@ fn of<'a>(survey: &'a Survey, camera: usize, name: &str) -> &'a FaceletSurvey {
 #[test]
 fn two_cameras_see_all_but_six_facelets() {
     let survey = Survey::of(&foyer());
-    let missing = survey.without_evidence();
+    let missing = survey.visibility.hidden();
     assert_eq!(missing.len(), 6);
     assert!(missing.iter().all(|f| f.kind() == FaceletKind::Corner));
     assert!(Face::ALL.iter().all(|&face| missing.iter().any(|f| f.face() == face)));
-    let known = survey.evidence().len() + survey.known_by_mounting().len();
+    let known = survey.visibility.evident().len() + survey.visibility.hidden_centres().len();
     assert_eq!(known, 48);
     for hidden in missing {
         let seen = survey.cameras.iter().flat_map(|c| &c.facelets).find(|f| f.facelet == hidden);
@@ -316,7 +316,8 @@ fn looks_are_what_pictures_show() {
 }
 
 /// Without mount errors nothing is lost; the shift in the picture is the focal length
-/// times the angle; large errors lose facelets.
+/// times the angle; the looser the mount the fewer facelets are called seen, so that what is
+/// called seen is hardly ever lost.
 #[test]
 fn mount_errors_move_and_lose_facelets() {
     let with = |turn_deg: f64| {
@@ -335,6 +336,18 @@ fn mount_errors_move_and_lose_facelets() {
     let wanted = focal.x * radians(0.2) * (core::f64::consts::PI / 2.0).sqrt();
     let mean = small.shift_px[0].iter().sum::<f64>() / 200.0;
     assert!(mean > 0.95 * wanted && mean < 1.5 * wanted, "{mean}, wanted about {wanted}");
-    let (large, _) = with(8.0);
-    assert!(large.lost.iter().any(|&lost| lost > 20));
+    let mut hidden = Vec::new();
+    for turn_deg in [0.1, 0.2, 0.3, 0.4, 2.0] {
+        let scene = lab(|file| {
+            file.tolerances.mount_turn_sigma_deg = turn_deg;
+            file.cameras.iter_mut().for_each(|c| (c.width_px, c.height_px) = (320, 240));
+        });
+        hidden.push(Visibility::of(&scene).hidden().len());
+        let worst = losses(&scene, Seed::new(4), 200).lost.into_iter().max();
+        assert!(worst < Some(6), "{turn_deg}°: lost in {worst:?} of 200 rigs");
+    }
+    assert!(
+        hidden.windows(2).all(|w| w[0] <= w[1]) && hidden[4] == 48 && hidden[0] < hidden[2],
+        "{hidden:?}"
+    );
 }

@@ -3,10 +3,9 @@
 use dryturn_cube::{Face, Facelet, FaceletKind};
 use dryturn_geometry::{DVec2, DVec3};
 use dryturn_handoff::Frame;
-use dryturn_scene::file::{Camera, Colours, FixtureUse, Pigment, Reader};
-use dryturn_scene::{Material, Rig, Scene, View};
+use dryturn_scene::file::{Camera, Colours, Pigment, Reader};
+use dryturn_scene::{Rig, Scene, View, Visibility};
 use dryturn_units::colour::{EncodedRgb8, LinearRgb};
-use dryturn_units::radians;
 use thiserror::Error;
 
 use crate::alignment::{Aligned, Points, align, pixel_of};
@@ -15,20 +14,9 @@ use crate::calibration::LampNote;
 use crate::edges::{Border, borders};
 use crate::samples::{Sample, statistics};
 
-/// Fewest usable pixels for a facelet to count as seen.
-const MIN_PIXELS: usize = 40;
-/// Smallest usable share of a facelet's picture, had nothing been in the way
-/// and nothing been left out at its rim.
-const MIN_SHARE: f64 = 0.06;
-/// How many standard deviations of the mount's tolerance are left out at rims.
-const MARGIN_SIGMAS: f64 = 2.0;
-
 /// Points of a facelet that are sampled, and that are looked at to find the mount.
 const SAMPLED_POINTS: usize = 400;
 const SOUGHT_POINTS: usize = 60;
-
-/// A code that is neither a facelet's nor another surface's: the grey patch.
-const GREY: u8 = 200;
 
 /// Frames that do not fit the scene.
 #[derive(Clone, Debug, PartialEq, Eq, Error)]
@@ -129,40 +117,34 @@ pub struct Patches {
 
 impl Patches {
     /// Finds the patches from the nominal scene: facelets as drawn, less what
-    /// the drawn shafts hide, less a rim for the mount's tolerance.
+    /// the drawn shafts hide, less a rim for the mount's tolerance, as [`Visibility`] has it.
     #[must_use]
     pub fn of(scene: &Scene) -> Self {
-        let mut patches: Vec<Option<Patch>> = (0..Facelet::COUNT).map(|_| None).collect();
-        let mut cameras = Vec::new();
         let file = scene.file();
-        for (camera, settings) in file.cameras.iter().enumerate() {
-            let (width, height) = (settings.width_px as usize, settings.height_px as usize);
-            let labels = nominal_labels(scene, camera, width, height);
-            let usable = erode(&labels, width, height, rim_px(scene, camera));
-            let mut found = by_facelet(&usable);
-            let whole = by_facelet(&labels);
+        let visibility = Visibility::of(scene);
+        let facts = |(camera, settings): (usize, &Camera)| {
+            let codes = visibility.codes(camera);
+            let whole = by_facelet(codes);
             let seen = Rig::facelets_to_read().map(|f| (f, &whole[f.index()]));
-            let seen = seen.filter(|(_, pixels)| pixels.len() >= MIN_PIXELS);
+            let seen = seen.filter(|(_, pixels)| pixels.len() >= Visibility::LEAST_PX);
             let facelets =
                 seen.map(|(f, pixels)| points(scene, camera, f, pixels, SOUGHT_POINTS)).collect();
-            let grey = (0..usable.len()).filter(|&pixel| usable[pixel] == GREY).collect();
-            let borders = borders(scene, camera, &labels);
-            let seen = (facelets, borders);
-            cameras.push(CameraFacts::of(settings, &scene.views()[camera], seen, grey));
-            let wanted = |facelet: &Facelet| {
-                facelet.kind() != FaceletKind::Centre || !file.reader.mounting_known
-            };
-            for facelet in Facelet::all().filter(wanted) {
-                let pixels = std::mem::take(&mut found[facelet.index()]);
-                let enough = MIN_PIXELS.max((MIN_SHARE * area_px(scene, camera, facelet)) as usize);
-                let best = &mut patches[facelet.index()];
-                let known = best.as_ref().map_or(0, |patch| patch.pixels.len());
-                if pixels.len() >= enough && pixels.len() > known {
-                    let points = points(scene, camera, facelet, &pixels, SAMPLED_POINTS);
-                    *best = Some(Patch { camera, pixels, points });
-                }
-            }
-        }
+            let grey = visibility.grey_pixels(camera).iter().map(|&pixel| pixel as usize).collect();
+            let seen = (facelets, borders(scene, camera, codes));
+            CameraFacts::of(settings, &scene.views()[camera], seen, grey)
+        };
+        let cameras = file.cameras.iter().enumerate().map(facts).collect();
+        // Covered centres are known where the mounting is.
+        let wanted = |facelet: &Facelet| {
+            facelet.kind() != FaceletKind::Centre || !file.reader.mounting_known
+        };
+        let patch = |facelet: Facelet| {
+            let camera = visibility.camera_of(facelet)?;
+            let pixels = visibility.pixels(camera, facelet).to_vec();
+            let points = points(scene, camera, facelet, &pixels, SAMPLED_POINTS);
+            Some(Patch { camera, pixels, points })
+        };
+        let patches = Facelet::all().map(|f| wanted(&f).then(|| patch(f)).flatten()).collect();
         let (colours, reader) = (file.cube.colours.clone(), file.reader.clone());
         let lamps = file.lamps.iter().map(LampNote::of).collect();
         Self { patches, cameras, colours, reader, name: file.name.clone(), lamps }
@@ -292,7 +274,7 @@ impl Patches {
     pub(crate) fn grey(&self, frames: &[Frame], camera: usize) -> Option<EncodedRgb8> {
         let CameraFacts { grey, ceiling, .. } = &self.cameras[camera];
         let found = statistics(&frames[camera], grey, ceiling)?;
-        (grey.len() >= MIN_PIXELS && found.saturated_share < 0.5).then_some(found.median)
+        (grey.len() >= Visibility::LEAST_PX && found.saturated_share < 0.5).then_some(found.median)
     }
 }
 
@@ -322,62 +304,4 @@ fn points(scene: &Scene, camera: usize, facelet: Facelet, pixels: &[u32], most: 
         Some(view.pose.position + direction * (height / direction.dot(normal)))
     };
     (0..count).filter_map(point).collect()
-}
-
-fn nominal_labels(scene: &Scene, camera: usize, width: usize, height: usize) -> Vec<u8> {
-    let sight = scene.rig().sight(&scene.views()[camera], width, height);
-    let fixtures = &scene.file().fixtures;
-    let is_grey = |material: &Material| {
-        let fixture = material.fixture_index().and_then(|i| fixtures.get(i));
-        fixture.is_some_and(|fixture| fixture.role == FixtureUse::GreyPatch)
-    };
-    let code = |m: &Material| if is_grey(m) { GREY } else { m.surface().code() };
-    sight.materials.iter().map(code).collect()
-}
-
-/// Pixels by which the picture may be shifted against the drawing.
-fn rim_px(scene: &Scene, camera: usize) -> usize {
-    let view = &scene.views()[camera];
-    let tolerances = &scene.file().tolerances;
-    let focal = view.lens.focal_px.x;
-    let turn = focal * radians(tolerances.mount_turn_sigma_deg);
-    let cube_reach = scene.file().cube.edge_mm / 2.0 * 3.0f64.sqrt();
-    let nearest_mm = (view.pose.position.length() - cube_reach).max(1.0);
-    let shift = focal * tolerances.mount_shift_sigma_mm / nearest_mm;
-    (MARGIN_SIGMAS * (turn * turn + shift * shift).sqrt()).ceil() as usize + 1
-}
-
-/// Keeps a label only where all pixels within `reach` rows and columns have it;
-/// elsewhere, and at the picture's rim, puts a code that is no facelet.
-fn erode(labels: &[u8], width: usize, height: usize, reach: usize) -> Vec<u8> {
-    const MIXED: u8 = u8::MAX;
-    let pass = |from: &[u8], length: usize, lines: usize, at: &dyn Fn(usize, usize) -> usize| {
-        let mut to = vec![MIXED; from.len()];
-        for line in 0..lines {
-            let mut run_start = 0;
-            for end in 1..=length {
-                let code = from[at(line, run_start)];
-                if end == length || from[at(line, end)] != code {
-                    for k in run_start + reach..end.saturating_sub(reach) {
-                        to[at(line, k)] = code;
-                    }
-                    run_start = end;
-                }
-            }
-        }
-        to
-    };
-    let across = pass(labels, width, height, &|row, column| row * width + column);
-    pass(&across, height, width, &|column, row| row * width + column)
-}
-
-/// Area of a facelet's square in the picture, px², as if nothing hid it; 0 if it
-/// is not in front of the camera.
-fn area_px(scene: &Scene, camera: usize, facelet: Facelet) -> f64 {
-    let view = &scene.views()[camera];
-    let corners = scene.rig().facelet_corners_mm(facelet).map(|corner| view.project(corner));
-    let [Some(a), Some(b), Some(c), Some(d)] = corners else {
-        return 0.0;
-    };
-    ((c - a).perp_dot(d - b) / 2.0).abs()
 }

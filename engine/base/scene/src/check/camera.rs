@@ -3,34 +3,39 @@
 use dryturn_geometry::{DVec2, DVec3, Distortion, Lens, Pose};
 use dryturn_units::{maths, radians};
 
-use crate::error::FieldError;
+use crate::error::{Faults, FieldError};
 use crate::file::{Camera, FixtureUse, SceneFile, WhiteBalance};
 use crate::scene::View;
 
 /// Samples a pixel: squares of powers of two.
 const SAMPLES_PX: [u32; 6] = [1, 4, 16, 64, 256, 1024];
 
-pub(super) fn check(file: &SceneFile) -> Result<Vec<View>, FieldError> {
+pub(super) fn check(file: &SceneFile, found: &mut Faults) -> Option<Vec<View>> {
     let patch = file.fixtures.iter().any(|fixture| fixture.role == FixtureUse::GreyPatch);
+    let fixtures = found.sound(&["fixtures"]);
     let view = |(i, camera): (usize, &Camera)| {
+        if !found.sound(&[&format!("cameras[{i}]")]) {
+            return None;
+        }
         let wrong = |field: &str, value: String, allowed: String| {
-            Err(FieldError::new(format!("cameras[{i}].{field}"), value, allowed))
+            FieldError::new(format!("cameras[{i}].{field}"), value, allowed)
         };
         if !SAMPLES_PX.contains(&camera.samples_px) {
             let allowed = "1, 4, 16, 64, 256 or 1024".to_owned();
-            return wrong("samples_px", camera.samples_px.to_string(), allowed);
+            found.push(wrong("samples_px", camera.samples_px.to_string(), allowed));
         }
-        if camera.white_balance == WhiteBalance::GreyPatch && !patch {
+        if camera.white_balance == WhiteBalance::GreyPatch && !patch && fixtures {
             let allowed = "Fixed or GreyWorld where no fixture is a GreyPatch".to_owned();
-            return wrong("white_balance", "GreyPatch".to_owned(), allowed);
+            found.push(wrong("white_balance", "GreyPatch".to_owned(), allowed));
         }
         // At a gain below 1 a full well is less than full scale.
         let most = camera.gain_ratio.min(1.0);
         if camera.auto_exposure_share >= 0.95 * most {
             let allowed = format!("below {:.3}: 0.95 of what a full well reaches", 0.95 * most);
-            return wrong("auto_exposure_share", camera.auto_exposure_share.to_string(), allowed);
+            let value = camera.auto_exposure_share.to_string();
+            found.push(wrong("auto_exposure_share", value, allowed));
         }
-        let view = view_of(i, camera)?;
+        let view = view_of(i, camera).map_err(|error| found.push(error)).ok()?;
         // The lens stands so far from the sensor; nearer than that nothing is sharp.
         let image_mm = view.lens.focal_px.x * camera.pixel_pitch_um * 1e-3;
         if camera.focus_mm > 0.0 && camera.focus_mm < 2.0 * image_mm {
@@ -38,11 +43,12 @@ pub(super) fn check(file: &SceneFile) -> Result<Vec<View>, FieldError> {
                 "0, or at least {:.1}: twice the lens's distance from the sensor",
                 2.0 * image_mm
             );
-            return wrong("focus_mm", camera.focus_mm.to_string(), allowed);
+            found.push(wrong("focus_mm", camera.focus_mm.to_string(), allowed));
         }
-        Ok(view)
+        Some(view)
     };
-    file.cameras.iter().enumerate().map(view).collect()
+    let views: Vec<Option<View>> = file.cameras.iter().enumerate().map(view).collect();
+    views.into_iter().collect()
 }
 
 fn view_of(index: usize, camera: &Camera) -> Result<View, FieldError> {

@@ -2,11 +2,22 @@
 
 use dryturn_units::maths;
 
-use crate::error::FieldError;
+use crate::error::{Faults, FieldError};
 use crate::file::{Profile, SceneFile};
 
 /// The axis must be able to move the cube, in a time that makes sense.
-pub(super) fn check(file: &SceneFile) -> Result<(), FieldError> {
+pub(super) fn check(file: &SceneFile, found: &mut Faults) {
+    let needed = ["drive", "cube.layer_friction_share", "cube.tension_ratio"];
+    let needed = [&needed[..], &["controller.loop_period_ms"]].concat();
+    if found.sound(&needed)
+        && let Err(error) = moves(file)
+    {
+        found.push(error);
+    }
+}
+
+/// Each of these follows from the one before.
+fn moves(file: &SceneFile) -> Result<(), FieldError> {
     const LONGEST_HALF_TURN_S: f64 = 5.0;
     let drive = &file.drive;
     let constant = 60.0 / (core::f64::consts::TAU * drive.speed_constant_rpm_per_v);

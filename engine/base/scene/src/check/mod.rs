@@ -1,4 +1,5 @@
-//! The checks that look at more than one value at a time.
+//! The checks that look at more than one value at a time. Each adds what it finds to the
+//! faults found before, and looks only at fields that are sound so far.
 
 mod camera;
 mod cube;
@@ -6,56 +7,61 @@ mod drive;
 mod light;
 
 use crate::block::Value as _;
-use crate::error::FieldError;
+use crate::error::{Faults, FieldError};
 use crate::file::SceneFile;
 use crate::scene::View;
 
 pub(crate) use light::check_places;
 
-/// Ranges, names, and what must fit together; the cameras as drawn.
-pub(crate) fn check_values(file: &SceneFile) -> Result<Vec<View>, FieldError> {
-    file.check("", &())?;
-    check_names("cameras", file.cameras.iter().map(|camera| &camera.name))?;
-    check_names("lamps", file.lamps.iter().map(|lamp| &lamp.name))?;
-    check_names("fixtures", file.fixtures.iter().map(|fixture| &fixture.name))?;
-    cube::check(file)?;
-    light::check(file)?;
-    drive::check(file)?;
-    check_size(file)?;
-    camera::check(file)
+/// Ranges, names, and what must fit together; the cameras as drawn, where all are sound.
+pub(crate) fn check_values(file: &SceneFile, found: &mut Faults) -> Option<Vec<View>> {
+    let mut ranges = Vec::new();
+    file.check("", &(), &mut ranges);
+    found.extend(ranges);
+    check_names("cameras", file.cameras.iter().map(|camera| &camera.name), found);
+    check_names("lamps", file.lamps.iter().map(|lamp| &lamp.name), found);
+    check_names("fixtures", file.fixtures.iter().map(|fixture| &fixture.name), found);
+    cube::check(file, found);
+    light::check(file, found);
+    drive::check(file, found);
+    check_size(file, found);
+    camera::check(file, found)
 }
 
 fn check_names<'a>(
     list: &str,
     names: impl Iterator<Item = &'a String> + Clone,
-) -> Result<(), FieldError> {
+    found: &mut Faults,
+) {
     for (i, name) in names.clone().enumerate() {
-        let field = || format!("{list}[{i}].name");
+        let field = format!("{list}[{i}].name");
+        if !found.sound(&[&field]) {
+            continue;
+        }
         if !name.chars().all(|c| c.is_ascii_alphanumeric() || c == '-' || c == '_') {
             let allowed = "letters, digits, '-' and '_' (it becomes part of file names)";
-            return Err(FieldError::new(field(), format!("{name:?}"), allowed));
-        }
-        if names.clone().take(i).any(|other| other.eq_ignore_ascii_case(name)) {
-            return Err(FieldError::new(
-                field(),
-                format!("{name:?}, given before"),
-                "each name once",
-            ));
+            found.push(FieldError::new(field, format!("{name:?}"), allowed));
+        } else if names.clone().take(i).any(|other| other.eq_ignore_ascii_case(name)) {
+            let value = format!("{name:?}, given before");
+            found.push(FieldError::new(field, value, "each name once"));
         }
     }
-    Ok(())
 }
 
 /// Pictures times lights must fit into memory.
-fn check_size(file: &SceneFile) -> Result<(), FieldError> {
+fn check_size(file: &SceneFile, found: &mut Faults) {
     const MOST: u64 = 64_000_000;
+    let size = |i: usize| ["width_px", "height_px"].map(|f| format!("cameras[{i}].{f}"));
+    let sizes: Vec<String> = (0..file.cameras.len()).flat_map(size).collect();
+    if !sizes.iter().all(|field| found.sound(&[field])) {
+        return;
+    }
     let pixels = file.pixels();
     let work = pixels * (file.lamps.len() as u64 + 1);
     if work > MOST {
         let value = format!("{pixels} pixels in all, under {} lamps", file.lamps.len());
         let allowed =
             format!("at most {MOST} for pixels of all cameras × (lamps + 1); it is {work}");
-        return Err(FieldError::new("cameras", value, allowed));
+        found.push(FieldError::new("cameras", value, allowed));
     }
-    Ok(())
 }

@@ -75,7 +75,8 @@ block! {
 }
 
 block! {
-    /// What surrounds the rig: light from all sides, and what stands behind.
+    /// What surrounds the rig: light from all sides, and what stands behind. The default is a
+    /// plain room by day: little light, from everywhere, before a grey wall (assumed).
     Surroundings {
         ambient_lux: f64 = 100.0, 0.0..=100000.0, "Illuminance from the room on a surface that nothing shades.";
         ambient_spectrum: Spectrum = (Spectrum::Daylight), (), "Where its spectrum comes from.";
@@ -86,3 +87,5 @@ block! {
         backdrop_reflectance_share: f64 = 0.2, 0.0..=1.0, "Reflectance of the grey wall behind the rig; it is lit by the room only.";
     }
 }
+
+all_default!(Surroundings);

@@ -186,6 +186,8 @@ block! {
     }
 }
 
+all_default!(Colours);
+
 impl Colours {
     /// The pigment of a face.
     #[must_use]
@@ -210,7 +212,7 @@ block! {
         gloss_width_ratio: f64 = 0.0, 0.0..=1.0, "Width of the facelets' highlight, from 0.03: alpha of the GGX distribution; 0 takes the finish's own.";
         wear_share: f64 = 0.0, 0.0..=1.0, "Wear: 0 is new, 1 is faded and scratched dull.";
         pigments_csv: String = (String::new()), 0..=200, "File with reflectances of your own, 0 to 1: columns nm, white, yellow, orange, red, green, blue; empty takes the make's.";
-        colours: Colours = required, (), "Which pigment each face has.";
+        colours: Colours = (Colours::default()), (), "Which pigment each face has.";
         tension: Tension = (Tension::Tight), (), "What the fields below start from where they are left out.";
         tension_ratio: f64 = 1.0, 0.1..=10.0, "Tension of the screws over that: scales friction and stiffness, and lift the other way.";
         clearance_mm: f64 = (tension.pick(0.1, 0.4)), 0.0..=2.0, "Effective play between a turning layer and its neighbour, for the interlock.";
@@ -269,11 +271,11 @@ block! {
         version: u32 = required, 1..=1, "Version of this format.";
         name: String = required, 1..=80, "What the report calls it.";
         cube: Cube = required, (), "The cube.";
-        shafts: Vec<Shaft> = required, 6..=6, "The six shafts.";
+        shafts: Vec<Shaft> = required, 6..=6, "The six shafts; a face that has no entry has the shaft that every_shaft describes.";
         fixtures: Vec<Fixture> = (Vec::new()), 0..=32, "What else stands in the rig.";
         cameras: Vec<Camera> = required, 2..=6, "The cameras.";
         lamps: Vec<Lamp> = required, 1..=16, "The lamps.";
-        surroundings: Surroundings = required, (), "What surrounds the rig.";
+        surroundings: Surroundings = (Surroundings::default()), (), "What surrounds the rig; by default a plain room by day.";
         reader: Reader = (Reader::USUAL), (), "How the pictures are read.";
         drive: Drive = required, (), "The axes.";
         controller: Controller = (Controller::default()), (), "Their controllers.";

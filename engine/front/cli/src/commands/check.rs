@@ -1,9 +1,12 @@
 //! `dryturn check SCENE-or-SCRIPT…`
 
+use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 
-use dryturn_reading::Patches;
-use dryturn_scene::Rig;
+use dryturn_cube::Face;
+use dryturn_rehearsal::{Finding, findings};
+use dryturn_scene::file::Camera;
+use dryturn_scene::{Rig, Scene, Visibility};
 use serde_json::{Value as Json, json};
 
 use crate::args::Shared;
@@ -11,20 +14,34 @@ use crate::commands::keep;
 use crate::failure::Failure;
 use crate::{input, say};
 
-pub(crate) fn run(files: &[PathBuf], shared: &Shared) -> Result<u8, Failure> {
+/// What a file comes to: the document's entry, and the lines that a person reads.
+struct Checked {
+    json: Json,
+    lines: Vec<String>,
+    findings: usize,
+}
+
+pub(crate) fn run(files: &[PathBuf], strict: bool, shared: &Shared) -> Result<u8, Failure> {
     let mut results = Vec::new();
     let mut worst = 0;
     for file in files {
-        let result = one(file).unwrap_or_else(|failure| {
-            say::message(&format!("dryturn: {failure}"));
-            worst = worst.max(failure.exit_code());
-            let file = file.display().to_string();
-            json!({ "file": file, "fine": false, "error": failure.to_string() })
-        });
-        if !shared.json && result["fine"] == true {
-            say::result(&sentence(&result))?;
+        match one(file) {
+            Ok(checked) => {
+                if !shared.json {
+                    checked.lines.iter().try_for_each(|line| say::result(line))?;
+                }
+                worst = worst.max(u8::from(strict && checked.findings > 0));
+                results.push(checked.json);
+            }
+            Err(failure) => {
+                say::failure(&failure);
+                worst = worst.max(failure.exit_code());
+                results.push(json!({
+                    "file": file.display().to_string(), "fine": false,
+                    "error": failure.to_string(), "errors": failure.messages(),
+                }));
+            }
         }
-        results.push(result);
     }
     let document = json!({ "command": "check", "exit_code": worst, "files": results });
     keep(&document, "check.json", shared)?;
@@ -34,70 +51,58 @@ pub(crate) fn run(files: &[PathBuf], shared: &Shared) -> Result<u8, Failure> {
     Ok(worst)
 }
 
-fn one(file: &Path) -> Result<Json, Failure> {
+fn one(file: &Path) -> Result<Checked, Failure> {
     let name = file.display().to_string();
     match file.extension().and_then(|e| e.to_str()) {
-        Some("ron") => {
-            let scene = input::scene(file)?;
-            let patches = Patches::of(&scene);
-            let cameras: Vec<Json> = scene
-                .file()
-                .cameras
-                .iter()
-                .enumerate()
-                .map(|(i, camera)| {
-                    let reads =
-                        Rig::facelets_to_read().filter(|f| patches.camera_of(*f) == Some(i));
-                    let faces: std::collections::BTreeSet<char> =
-                        reads.clone().map(|f| f.face().letter()).collect();
-                    json!({
-                        "name": camera.name, "facelets": reads.count(),
-                        "faces": faces.into_iter().collect::<String>(),
-                    })
-                })
-                .collect();
-            let hidden: Vec<&str> = patches.hidden().iter().map(|f| f.name()).collect();
-            Ok(json!({
-                "file": name, "fine": true, "kind": "scene", "name": scene.file().name,
-                "cameras": cameras, "hidden": hidden, "derived": scene.file().derived(),
-            }))
-        }
+        Some("ron") => Ok(scene(&name, &input::scene(file)?)),
         Some("rhai") => {
             dryturn_script::check(&name, &input::text(file)?).map_err(Failure::input)?;
-            Ok(json!({ "file": name, "fine": true, "kind": "script" }))
+            Ok(Checked {
+                json: json!({ "file": name, "fine": true, "kind": "script" }),
+                lines: vec![format!("{name}: fine (syntax; a run finds the rest)")],
+                findings: 0,
+            })
         }
         _ => Err(Failure::input(format!("{name}: neither a scene (.ron) nor a script (.rhai)"))),
     }
 }
 
-fn sentence(result: &Json) -> String {
-    let text = |value: &Json| value.as_str().unwrap_or_default().to_owned();
-    let file = text(&result["file"]);
-    let Some(cameras) = result["cameras"].as_array() else {
-        return format!("{file}: fine (syntax; a run finds the rest)");
+fn scene(name: &str, scene: &Scene) -> Checked {
+    let visibility = Visibility::of(scene);
+    // By camera: its name, how many facelets it reads, and of which faces.
+    let reads = |(i, camera): (usize, &Camera)| {
+        let own = Rig::facelets_to_read().filter(|f| visibility.camera_of(*f) == Some(i));
+        let faces: BTreeSet<usize> = own.clone().map(|f| f.face().index()).collect();
+        let faces = faces.into_iter().map(|face| Face::from_index(face).to_string());
+        (camera.name.clone(), own.count(), faces.collect::<Vec<String>>())
     };
+    let cameras: Vec<(String, usize, Vec<String>)> =
+        scene.file().cameras.iter().enumerate().map(reads).collect();
+    let hidden: Vec<&str> = visibility.hidden().iter().map(|f| f.name()).collect();
+    let found = findings(scene);
+    let derived = scene.file().derived();
+    let json = json!({
+        "file": name, "fine": true, "kind": "scene", "name": scene.file().name,
+        "cameras": cameras.iter().map(|(name, facelets, faces)| json!({
+            "name": name, "facelets": facelets, "faces": faces,
+        })).collect::<Vec<_>>(),
+        "hidden": hidden, "findings": found.iter().map(Finding::json).collect::<Vec<_>>(),
+        "derived": derived,
+    });
     let seen: Vec<String> = cameras
         .iter()
-        .map(|c| {
-            format!(
-                "camera {} reads {} facelets of {}",
-                text(&c["name"]),
-                c["facelets"],
-                text(&c["faces"])
-            )
+        .map(|(name, count, faces)| {
+            format!("camera {name} reads {count} facelets of {}", faces.join(" "))
         })
         .collect();
-    let hidden: Vec<String> = result["hidden"].as_array().into_iter().flatten().map(text).collect();
-    let derived = result["derived"].as_array().into_iter().flatten();
-    let derived: String = derived
-        .map(|d| {
-            let [what, unit, from] = ["what", "unit", "from"].map(|key| text(&d[key]));
-            format!("\n  {what} {} {unit} ({from})", d["value"])
-        })
-        .collect();
-    format!(
-        "{file}: fine; {}; hidden: {}{derived}",
+    let mut lines = vec![format!(
+        "{name}: fine; {}; hidden: {}",
         seen.join("; "),
         if hidden.is_empty() { "none".to_owned() } else { hidden.join(" ") }
-    )
+    )];
+    lines.extend(
+        derived.iter().map(|d| format!("  {} {} {} ({})", d.what, d.value, d.unit, d.from)),
+    );
+    lines.extend(found.iter().map(|finding| format!("{name}: {}", finding.sentence())));
+    Checked { json, lines, findings: found.len() }
 }

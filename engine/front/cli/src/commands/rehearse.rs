@@ -32,7 +32,7 @@ pub(crate) fn run(
                 (describe(script, &folder, &record), code)
             }
             Err(failure) => {
-                say::message(&format!("dryturn: {failure}"));
+                say::failure(&failure);
                 let script = script.display().to_string();
                 let error = failure.to_string();
                 (json!({ "script": script, "error": error }), failure.exit_code())

@@ -29,7 +29,7 @@ pub(crate) fn run(request: &SurveyRequest, shared: &Shared) -> Result<u8, Failur
     document["file"] = json!(request.scene.display().to_string());
     if let Some(before) = &before {
         document["against"] = json!({
-            "scene": before.scene.file().name, "evidence": before.survey.evidence().len(),
+            "scene": before.scene.file().name, "evidence": before.survey.visibility.evident().len(),
             "changes": changes(&survey, before),
         });
     }
@@ -94,8 +94,8 @@ fn text(survey: &Surveyed, before: Option<&Surveyed>) -> String {
         lines.push(format!(
             "against {}: {} facelets with evidence before, {} now; {} facelets in a camera changed",
             before.scene.file().name,
-            before.survey.evidence().len(),
-            survey.survey.evidence().len(),
+            before.survey.visibility.evident().len(),
+            survey.survey.visibility.evident().len(),
             survey.changes_from(before).len()
         ));
     }

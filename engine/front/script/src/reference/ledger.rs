@@ -25,7 +25,7 @@ pub(super) const LEDGER: &str = "
 | `judge` | `trial`, `verdict` |
 | `trial` | one trial of a drill: `trial` (its number), `verdict`, `read_right`, `because`, `mistakes`, `turns`, `beats`, `plan_solves_reading`, `total_ms`, `jam`, `stop`, `truth` |
 | `drill` | `scene`, `calibrated_in`, `trials`, `read_right`, `solved`, `unreadable`, `jammed`, `stopped`, `misread`, `lost` (each `count`, `wilson_95_low`, `wilson_95_high`), `kinds` (of runs that were broken off, as in `drill_turning`), `plans`, `plans_that_solve`, `time_ms` (`p05`, `median`, `p95`, `longest`), `confusion_true_by_read` (faces U R F D L B) |
-| `survey` | the keys of `survey.json`: `scene`, `lamps`, `evidence`, `without_evidence`, `known_by_mounting`, `cameras` (`name`, `facelets`), `mounts`, `findings`, `margins` |
+| `survey` | the keys of `survey.json`: `scene`, `lamps`, `evidence`, `without_evidence`, `known_by_mounting`, `mount_tolerance`, `cameras` (`name`, `facelets`), `mounts`, `findings`, `margins` |
 | `readers` | `name`, `calibrated_in`, `scene`, `scans`, `readers` (`method`, `right`, `wrong`, `refused`, `facelets`, `facelets_right`, `wrong_wilson_95_high`, `wrong_exact_95_upper`, `brier`, `claims_99`, `claims_99_right`, `confusion_true_by_read`) |
 | `labelled_set` | `name`, and what was asked for: `dryturn` (program version), `seed`, `scene`, `scene_sha256`, `cameras` (`name`, `width_px`, `height_px`, `samples_px`), `scans`, `scrambles`, `vary` (`field`, and `low`, `high`, or `values`; `times` where they are factors), `turned_share`, `validation_share` |
 | `expect` | `message`, `held`, `figures`, `line` |

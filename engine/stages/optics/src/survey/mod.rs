@@ -5,10 +5,10 @@ mod looks;
 mod separability;
 mod tolerance;
 
-use dryturn_cube::{CubeState, Face, Facelet, FaceletKind, Stickering};
+use dryturn_cube::{CubeState, Face, Facelet, Stickering};
 use dryturn_geometry::{DVec2, DVec3};
 use dryturn_scene::file::Camera;
-use dryturn_scene::{Material, Rig, Scene};
+use dryturn_scene::{Material, Scene, Visibility};
 use dryturn_units::degrees;
 use dryturn_units::maths;
 use dryturn_units::noise::Seed;
@@ -24,11 +24,6 @@ use crate::sensor::{Aperture, CHANNELS, ReadOut};
 pub use looks::{LookedAt, Looks};
 pub use separability::{PAIRS, Separability, sigmas_between};
 pub use tolerance::{Losses, losses};
-
-/// Fewest visible pixels that count as evidence of a facelet's colour.
-pub const EVIDENCE_PX: usize = 40;
-/// Smallest visible share of a facelet that does.
-pub const EVIDENCE_SHARE: f64 = 0.06;
 
 /// What stands between a camera and a facelet.
 #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -85,6 +80,10 @@ pub struct FaceletSurvey {
     pub whole_px: f64,
     /// Pixels whose centre shows it.
     pub visible_px: usize,
+    /// Those of them that show it wherever the mount is within its tolerance.
+    pub sure_px: usize,
+    /// Whether they are enough to tell a colour, as [`Visibility`] has it.
+    pub evidence: bool,
     /// What hides the rest, and the share of the whole that it hides, most first.
     pub hidden_by: Vec<(Hider, f64)>,
     /// Angle between the line of sight to its centre and its normal.
@@ -99,6 +98,8 @@ pub struct FaceletSurvey {
     pub glare_lamp: Option<usize>,
     /// Share of its visible pixels that a white facelet would saturate.
     pub clipped_share: f64,
+    /// Mean of a white facelet's fullest channel there, as a share of what saturates.
+    pub white_share: f64,
     /// Diameter of the blur at its centre, px; 0 where the camera is sharp everywhere.
     pub blur_px: f64,
     /// Standard deviation of one pixel's brightest channel over its signal, for the
@@ -116,12 +117,6 @@ impl FaceletSurvey {
     #[must_use]
     pub fn visible_share(&self) -> f64 {
         share_of(self.visible_px, self.whole_px)
-    }
-
-    /// Whether enough is seen to tell a colour.
-    #[must_use]
-    pub fn is_evidence(&self) -> bool {
-        self.visible_px >= EVIDENCE_PX && self.visible_share() >= EVIDENCE_SHARE
     }
 
     /// Illuminance from all lights.
@@ -147,6 +142,8 @@ pub struct Survey {
     pub cameras: Vec<CameraSurvey>,
     /// Whether each camera sees enough of a grey patch to balance on.
     pub sees_grey_patch: Vec<bool>,
+    /// Which camera reads which facelet, what is hidden, and what mounts may be off by.
+    pub visibility: Visibility,
 }
 
 impl Survey {
@@ -164,9 +161,10 @@ impl Survey {
     #[must_use]
     pub fn of_views(scene: &Scene, views: &[LitView]) -> Self {
         let built = AsBuilt::exactly(scene);
+        let visibility = Visibility::of(scene);
         let cameras = views.iter().map(|view| CameraSurvey {
             name: scene.file().cameras[view.camera].name.clone(),
-            facelets: survey(scene, &built, view),
+            facelets: survey(scene, &built, view, &visibility),
         });
         let size = |c: &Camera| (c.width_px as usize, c.height_px as usize);
         let sees = |(number, camera): (usize, &Camera)| {
@@ -176,37 +174,8 @@ impl Survey {
         Self {
             cameras: cameras.collect(),
             sees_grey_patch: scene.file().cameras.iter().enumerate().map(sees).collect(),
+            visibility,
         }
-    }
-
-    /// The camera that sees a facelet best, by number, where any gives evidence.
-    #[must_use]
-    pub fn best_camera(&self, facelet: Facelet) -> Option<usize> {
-        let seen = self.cameras.iter().enumerate().filter_map(|(i, camera)| {
-            let found = camera.facelets.iter().find(|f| f.facelet == facelet)?;
-            found.is_evidence().then_some((i, found.visible_px))
-        });
-        // The first of equals.
-        seen.max_by(|a, b| a.1.cmp(&b.1).then(b.0.cmp(&a.0))).map(|(i, _)| i)
-    }
-
-    /// Facelets that some camera gives evidence of, of all 54.
-    #[must_use]
-    pub fn evidence(&self) -> Vec<Facelet> {
-        Facelet::all().filter(|&f| self.best_camera(f).is_some()).collect()
-    }
-
-    /// Facelets other than centres that no camera gives evidence of.
-    #[must_use]
-    pub fn without_evidence(&self) -> Vec<Facelet> {
-        Rig::facelets_to_read().filter(|&f| self.best_camera(f).is_none()).collect()
-    }
-
-    /// Centres that no camera gives evidence of: their colours are known by mounting.
-    #[must_use]
-    pub fn known_by_mounting(&self) -> Vec<Facelet> {
-        let centre = |f: &Facelet| f.kind() == FaceletKind::Centre;
-        Facelet::all().filter(centre).filter(|&f| self.best_camera(f).is_none()).collect()
     }
 }
 
@@ -235,7 +204,12 @@ impl Gathered {
     }
 }
 
-fn survey(scene: &Scene, built: &AsBuilt, view: &LitView) -> Vec<FaceletSurvey> {
+fn survey(
+    scene: &Scene,
+    built: &AsBuilt,
+    view: &LitView,
+    visibility: &Visibility,
+) -> Vec<FaceletSurvey> {
     let camera = &scene.file().cameras[view.camera];
     let sight = view.sight(scene);
     let gathered = gather(scene, built, view, &sight.materials);
@@ -256,6 +230,8 @@ fn survey(scene: &Scene, built: &AsBuilt, view: &LitView) -> Vec<FaceletSurvey> 
             facelet,
             whole_px,
             visible_px: found.visible,
+            sure_px: visibility.pixels(view.camera, facelet).len(),
+            evidence: visibility.is_evidence(view.camera, facelet),
             hidden_by: hiders(view, &sight.materials, facelet, &polygon_px),
             polygon_px,
             viewing_deg: viewing_deg(view, facelet, centre),
@@ -263,6 +239,7 @@ fn survey(scene: &Scene, built: &AsBuilt, view: &LitView) -> Vec<FaceletSurvey> 
             glare_lamp: most(&found.mirrored[..view.lamps]),
             glare_share: found.glaring.iter().copied().max().unwrap_or(0) as f64 / visible,
             clipped_share: found.clipped as f64 / visible,
+            white_share: white_share(scene, camera, found),
             blur_px: blur_px(camera, view, centre),
             noise_share: noise_share(camera, found),
             closest: pair_sigmas.as_ref().map(separability::closest),
@@ -396,6 +373,16 @@ fn blur_px(camera: &Camera, view: &LitView, centre: DVec3) -> f64 {
     let distance_mm = view.view.pose.to_camera(centre).z;
     let blur_mm = Aperture::of(camera).blur_mm(camera.focus_mm, distance_mm);
     blur_mm / (camera.pixel_pitch_um * 1e-3)
+}
+
+/// How full the fullest channel of a white facelet is.
+fn white_share(scene: &Scene, camera: &Camera, found: &Gathered) -> f64 {
+    let colours = &scene.file().cube.colours;
+    let white =
+        Face::ALL.into_iter().find(|&f| colours.of(f) == dryturn_scene::file::Pigment::White);
+    let mean_e = white.map_or([0.0; CHANNELS], |face| found.mean_e(face.index()));
+    let full_e = camera.full_well_e / camera.gain_ratio.max(1.0);
+    (mean_e.into_iter().fold(0.0, f64::max) + found.dark_e) / full_e
 }
 
 /// Noise of one pixel over its signal in the brightest channel, for the colour with the

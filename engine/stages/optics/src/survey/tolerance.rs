@@ -1,13 +1,11 @@
 //! How often a facelet is lost when cameras are not mounted as drawn.
 
 use dryturn_cube::Facelet;
-use dryturn_scene::{Material, Scene};
+use dryturn_scene::{Material, Scene, Visibility};
 use dryturn_units::noise::Seed;
 use rayon::prelude::*;
 
-use super::{EVIDENCE_PX, EVIDENCE_SHARE};
 use crate::as_built::AsBuilt;
-use crate::labels::area;
 
 /// How often each facelet was lost to every camera.
 #[derive(Clone, Debug, PartialEq)]
@@ -23,8 +21,8 @@ pub struct Losses {
 }
 
 /// Builds `draws` rigs with the scene's mount tolerances and asks of each facelet
-/// whether enough of the pixels that show it by the drawing still do: as many as count
-/// as evidence in a [`super::Survey`].
+/// whether enough of the pixels that surely show it by the drawing still do: as many as
+/// [`Visibility`] takes for evidence.
 #[must_use]
 pub fn losses(scene: &Scene, seed: Seed, draws: usize) -> Losses {
     let cameras = scene.file().cameras.len();
@@ -39,45 +37,17 @@ pub fn losses(scene: &Scene, seed: Seed, draws: usize) -> Losses {
         };
         (0..cameras).map(look).collect()
     };
-    let drawn = sights(scene.views());
-    // Whole size of each facelet in each camera, by the drawing.
-    let whole_px = |camera: usize, facelet: Facelet| {
-        let view = &scene.views()[camera];
-        let [a, b, c, d] =
-            scene.rig().facelet_corners_mm(facelet).map(|corner| view.project(corner));
-        match (a, b, c, d) {
-            (Some(a), Some(b), Some(c), Some(d)) => {
-                area(&[a, b, c, d]) * scene.rig().coloured_share()
-            }
-            _ => 0.0,
-        }
-    };
-    let needed: Vec<Vec<usize>> = (0..cameras)
-        .map(|camera| {
-            let need =
-                |f: Facelet| EVIDENCE_PX.max((EVIDENCE_SHARE * whole_px(camera, f)) as usize);
-            Facelet::all().map(need).collect()
-        })
-        .collect();
-    // Facelets of which enough pixels are where the drawing has them.
+    let rule = Visibility::of(scene);
+    // Facelets of which enough of the sure pixels are where the drawing has them.
     let evident = |sights: &[Vec<Material>]| -> Vec<bool> {
-        let mut evident = vec![false; Facelet::COUNT];
-        for (camera, seen) in sights.iter().enumerate() {
-            let mut counts = vec![0; Facelet::COUNT];
-            for (drawn, seen) in drawn[camera].iter().zip(seen) {
-                if drawn == seen
-                    && let Some(facelet) = drawn.facelet()
-                {
-                    counts[facelet.index()] += 1;
-                }
-            }
-            for (i, count) in counts.into_iter().enumerate() {
-                evident[i] |= count >= needed[camera][i];
-            }
-        }
-        evident
+        let kept = |(camera, seen): (usize, &Vec<Material>), facelet: Facelet| {
+            let own = Material::of_facelet(facelet);
+            let still = rule.pixels(camera, facelet).iter().filter(|&&p| seen[p as usize] == own);
+            still.count() >= rule.needed_px(camera, facelet)
+        };
+        Facelet::all().map(|f| sights.iter().enumerate().any(|seen| kept(seen, f))).collect()
     };
-    let by_drawing = evident(&drawn);
+    let by_drawing: Vec<bool> = Facelet::all().map(|f| rule.camera_of(f).is_some()).collect();
     let one = |draw: usize| -> (Vec<bool>, Vec<f64>) {
         let built = AsBuilt::draw(scene, seed, draw as u64);
         let kept = evident(&sights(&built.views));

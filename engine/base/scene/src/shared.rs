@@ -1,0 +1,80 @@
+//! What six shafts share is written once: `every_shaft` has the fields that each entry of
+//! `shafts` starts from, and `shafts` lists only those that differ.
+
+use dryturn_cube::Face;
+
+use crate::error::{Faults, FieldError};
+use crate::shape::{Shape, ShapeField};
+use crate::tree::{Entry, Kind, Node};
+
+/// The field that holds what all share.
+pub(crate) const EVERY_SHAFT: &str = "every_shaft";
+const SHAFTS: &str = "shafts";
+const FACE: &str = "face";
+
+/// Writes out the six shafts: each entry gets the fields of `every_shaft` that it lacks,
+/// and faces that have no entry get one.
+pub(crate) fn share_shafts(scene: &mut Node, found: &mut Faults) {
+    let at = scene.at;
+    let Kind::Block(fields) = &mut scene.kind else { return };
+    let every = fields.iter().position(|entry| entry.name == EVERY_SHAFT);
+    let every = every.map(|index| fields.remove(index));
+    let shared = every.map_or(Vec::new(), |every| shared_fields(every, found));
+    if !fields.iter().any(|entry| entry.name == SHAFTS) {
+        let value = Node::new(at, Kind::List(Vec::new()));
+        fields.push(Entry { name: SHAFTS.to_owned(), at, value, shared: false });
+    }
+    let Some(shafts) = fields.iter_mut().find(|entry| entry.name == SHAFTS) else { return };
+    let at = shafts.value.at;
+    let Kind::List(shafts) = &mut shafts.value.kind else { return };
+    let face_of = |shaft: &Node| {
+        let Kind::Atom(name) = &shaft.entry(FACE)?.value.kind else { return None };
+        Some(name.clone())
+    };
+    let given: Vec<Option<String>> = shafts.iter().map(face_of).collect();
+    for face in Face::ALL {
+        let name = face.letter().to_string();
+        // A face that is given twice leaves another out: that one fault is enough.
+        if shafts.len() < Face::ALL.len() && !given.contains(&Some(name.clone())) {
+            let value = Node::new(at, Kind::Atom(name));
+            let face = Entry { name: FACE.to_owned(), at, value, shared: false };
+            shafts.push(Node::new(at, Kind::Block(vec![face])));
+        }
+    }
+    for shaft in shafts {
+        if let Kind::Block(own) = &mut shaft.kind {
+            let lacking = |entry: &&Entry| !own.iter().any(|known| known.name == entry.name);
+            let lacking: Vec<Entry> = shared.iter().filter(lacking).cloned().collect();
+            own.extend(lacking);
+        }
+    }
+}
+
+/// The field as it is named among those that a scene may have. It is gone by the time that
+/// a text is looked at: what is left of it was written twice.
+pub(crate) fn every_shaft() -> ShapeField {
+    let shape = Shape::Leaf { fits: |_| false, stand_in: "()" };
+    let allowed = "written once".to_owned();
+    ShapeField { name: EVERY_SHAFT, required: false, allowed, shape }
+}
+
+fn shared_fields(every: Entry, found: &mut Faults) -> Vec<Entry> {
+    let allowed = "a block Shaft without its face";
+    let Kind::Block(entries) = every.value.kind else {
+        let value = every.value.text();
+        found.push(FieldError::new(EVERY_SHAFT, value, allowed).at(every.value.at));
+        return Vec::new();
+    };
+    let mut shared = Vec::new();
+    for entry in entries {
+        if entry.name == FACE {
+            let field = format!("{EVERY_SHAFT}.{FACE}");
+            let value = entry.value.text();
+            let allowed = "left out: each entry of shafts has its own";
+            found.push(FieldError::new(field, value, allowed).at(entry.at));
+        } else {
+            shared.push(Entry { shared: true, ..entry });
+        }
+    }
+    shared
+}
