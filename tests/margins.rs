@@ -110,7 +110,9 @@ fn surveys_expect_what_cross_validations_count() {
     // Neither always none: there is something to foretell.
     assert!(cases.iter().any(|case| case.way == "Nearest" && case.wrong > 50));
 }
-const SEED: u64 = 1;
+
+/// Not looked at while this was built.
+const SEED: u64 = 9001;
 
 /// Where a calibration clearly mistakes one pair most often, the survey names that pair.
 fn most_mistaken(name: &str, margins: &Margins, counts: &[[usize; 6]; 6]) {
