@@ -265,12 +265,12 @@ fn inner_pixels(view: &LitView, scene: &Scene, [width, height]: [usize; 2]) -> V
 /// chooses exposure and balance itself, a worn cube.
 #[test]
 fn looks_are_what_pictures_show() {
-    let changes: [fn(&mut SceneFile); 4] = [
+    let changes: [fn(&mut SceneFile); 5] = [
         |_| (),
         |file| file.cube.finish = Finish::Glossy,
         |file| file.surroundings.bounce = true,
+        |file| file.tolerances.facelet_wear_share = 0.6,
         |file| {
-            file.tolerances.facelet_wear_share = 0.6;
             file.cameras[0].auto_exposure_share = 0.15;
             file.cameras[0].white_balance = WhiteBalance::GreyWorld;
         },
