@@ -3,7 +3,7 @@
 mod help;
 
 use dryturn_cube::{CubeState, Face};
-use dryturn_driving::{Ceiling, Detail, Machine, Timing};
+use dryturn_driving::{Ceiling, Detail, Lead, Machine, Timing};
 use dryturn_handoff::{Cause, Cue, CueSheet, End, Run};
 use dryturn_scene::Scene;
 use dryturn_units::maths;
@@ -138,8 +138,8 @@ fn each_policy_has_its_cues() {
     // From where the table of leads has the late set-point, back by overhead and latency.
     let [Cue::Above(Face::U, deg)] = predict[1][..] else { panic!("{predict:?}") };
     let machine = below(&scene(&[("handover.policy", json!("Predict"))]), 0.25);
-    let leads = machine.leads().iter();
-    let lead = leads.filter(|lead| !(lead.late_half || lead.next_half || lead.same_sense)).last();
+    let alike = |lead: &&Lead| !(lead.late_half || lead.next_half || lead.same_sense);
+    let lead = machine.leads().iter().find(alike);
     let earlier_deg = 90.0 - deg - lead.unwrap().to_go_deg;
     assert!((1.0..12.0).contains(&earlier_deg), "{deg} {earlier_deg}");
     for policy in ["Release", "Predict"] {
