@@ -3,7 +3,7 @@
 mod help;
 
 use dryturn_cube::{CubeState, Face};
-use dryturn_driving::{Ceiling, Detail, Machine, Timing};
+use dryturn_driving::{Ceiling, Detail, Lead, Machine, Timing};
 use dryturn_handoff::{Cause, Cue, CueSheet, End, Run};
 use dryturn_scene::Scene;
 use dryturn_units::maths;
@@ -135,8 +135,13 @@ fn each_policy_has_its_cues() {
         [Cue::Settled(Face::R), Cue::Above(Face::U, 268.0), Cue::Above(Face::D, 88.0)]
     );
     let predict = cues("Predict", false);
+    // From where the table of leads has the late set-point, back by overhead and latency.
     let [Cue::Above(Face::U, deg)] = predict[1][..] else { panic!("{predict:?}") };
-    assert!((60.0..89.0).contains(&deg), "{deg}");
+    let machine = below(&scene(&[("handover.policy", json!("Predict"))]), 0.25);
+    let alike = |lead: &&Lead| !(lead.late_half || lead.next_half || lead.same_sense);
+    let lead = machine.leads().iter().find(alike);
+    let earlier_deg = 90.0 - deg - lead.unwrap().to_go_deg;
+    assert!((1.0..12.0).contains(&earlier_deg), "{deg} {earlier_deg}");
     for policy in ["Release", "Predict"] {
         assert_eq!(cues(policy, true), settle);
     }
