@@ -6,15 +6,16 @@
 //! every acceleration is `c` times that of full power, and a turn takes `1/√c` times as long
 //! (the closed form of a torque-limited move, t ∝ torque^−½). Whatever full power's
 //! set-points keep within, torque, voltage or speed, these keep within too. The drives are
-//! limited to `T = c T_full + (1 − c) F`, where `F` is the friction of three standard
-//! deviations: what they have above that friction is `c` times what they have at full power.
+//! limited to `T = c T_full + (1 − c) F`, where `F` is the friction of four and a half
+//! standard deviations, so that hardly one turn in a hundred thousand lacks torque: what they
+//! have above that friction is `c` times what they have at full power.
 
 use dryturn_scene::Scene;
 
 use crate::axis::Axis;
 
 /// Standard deviations of friction that the torque limit leaves room for.
-const SIGMAS: f64 = 3.0;
+const SIGMAS: f64 = 4.5;
 /// Shares are whole numbers of these.
 const STEPS: f64 = 1e4;
 
