@@ -49,7 +49,7 @@ fn three_faults_are_three_lines() {
         ),
         (
             "three missing fields",
-            [(LOW, ""), ("flux_lm: 4000.0,", ""), (TOLERANCES, "")],
+            [(LOW, ""), ("flux_lm: 4000.0,", ""), ("tolerances: (),", "")],
             [
                 &["tolerances is missing"],
                 &["cameras[1].name is missing"],
