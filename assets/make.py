@@ -88,7 +88,7 @@ def ledger(folder, stage):
 
 
 def notes(folder):
-    return [note["text"] for note in ledger(folder, "note")]
+    return json.loads((folder / "call.json").read_text())["scripts"][0]["notes"]
 
 
 def readers(folder):
@@ -189,10 +189,12 @@ class Maker:
         """The folder that a command wrote."""
         folder = self.runs / re.sub(r"[^A-Za-z0-9]+", "_", " ".join(command))
         if not folder.exists():
-            done = subprocess.run([self.program, *command, "--out", folder], cwd=ROOT, capture_output=True, text=True)
+            call = [self.program, *command, "--json", "--out", folder]
+            done = subprocess.run(call, cwd=ROOT, capture_output=True, text=True)
             # An expectation that fails makes no picture and no table.
             if done.returncode:
                 sys.exit(f"{' '.join(command)}: exit code {done.returncode}\n{done.stderr}")
+            (folder / "call.json").write_text(done.stdout)
         return folder
 
     def settle(self, part, source, make):

@@ -6,13 +6,14 @@
 //! every acceleration is `c` times that of full power, and a turn takes `1/√c` times as long
 //! (the closed form of a torque-limited move, t ∝ torque^−½). Whatever full power's
 //! set-points keep within, torque, voltage or speed, these keep within too. The drives are
-//! limited to `T = c T_full + (1 − c) F`, where `F` is the friction of four and a half
-//! standard deviations, so that hardly one turn in a hundred thousand lacks torque: what they
+//! limited to `T = c T_full + (1 − c) F`, where `F` is friction at four and a half
+//! standard deviations of friction, tension, torque constant and shafts beside their axes, so that hardly one turn in a hundred thousand lacks torque: what they
 //! have above that friction is `c` times what they have at full power.
 
 use dryturn_scene::Scene;
 
 use crate::axis::Axis;
+use crate::draws::pressed_at_most_n_m;
 
 /// Standard deviations of friction that the torque limit leaves room for.
 const SIGMAS: f64 = 4.5;
@@ -41,10 +42,14 @@ impl Ceiling {
         let share = (share * STEPS).round() / STEPS;
         let limit = Axis::of(scene.file()).limit;
         let tolerances = &scene.file().tolerances;
-        let (turn, face) =
-            (tolerances.friction_spread_sigma_share, tolerances.tension_spread_sigma_share);
-        let most = 1.0 + SIGMAS * (turn * turn + face * face).sqrt();
-        let friction_n_m = (limit.friction_n_m * most).min(limit.torque_n_m());
+        let (turn, face, motor) = (
+            tolerances.friction_spread_sigma_share,
+            tolerances.tension_spread_sigma_share,
+            tolerances.torque_constant_spread_sigma_share,
+        );
+        let most = 1.0 + SIGMAS * (turn * turn + face * face + motor * motor).sqrt();
+        let pressed_n_m = pressed_at_most_n_m(scene.file(), SIGMAS);
+        let friction_n_m = (limit.friction_n_m * most + pressed_n_m).min(limit.torque_n_m());
         let torque_n_m = share * limit.torque_n_m() + (1.0 - share) * friction_n_m;
         Some(Self { share, torque_n_m })
     }

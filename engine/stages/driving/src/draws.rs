@@ -4,6 +4,7 @@
 
 use core::f64::consts::TAU;
 
+use dryturn_scene::file::SceneFile;
 use dryturn_units::noise::Seed;
 use dryturn_units::{maths, radians};
 
@@ -11,6 +12,7 @@ use crate::contact::Contact;
 use crate::interlock::Interlock;
 use crate::machine::{Machine, encoder_step_rad};
 use crate::plant::{Plant, Step};
+use crate::rod::Rod;
 use crate::servo::Encoder;
 
 /// Inertia, strength and the like are at least this share of their drawing.
@@ -61,6 +63,28 @@ fn share(sigma: f64, normal: f64) -> f64 {
     (1.0 + sigma * normal).max(LEAST_SHARE)
 }
 
+/// Friction over how far a shaft is beside its axis, N·m/mm: it bends, the core gives too,
+/// and the pressure rubs.
+fn rubs_n_m_mm(file: &SceneFile, rod: &Rod) -> f64 {
+    let bent_n_mm = rod.bending_n_mm(YOUNG_OVER_SHEAR);
+    bent_n_mm * CORE_N_MM / (bent_n_mm + CORE_N_MM) * file.cube.friction_ratio * CORE_RADIUS_M
+}
+
+/// What shafts beside their axes add to friction at the most, run-out included, where the
+/// tolerances come out so many standard deviations wide, N·m.
+pub(crate) fn pressed_at_most_n_m(file: &SceneFile, sigmas: f64) -> f64 {
+    let tolerances = &file.tolerances;
+    let most = file.shafts.iter().map(|shaft| {
+        let rod = Rod::of(shaft);
+        let tilt_mm = radians(tolerances.shaft_tilt_sigma_deg) * rod.length_mm;
+        let beside_mm = (tolerances.shaft_offset_sigma_mm * tolerances.shaft_offset_sigma_mm
+            + tilt_mm * tilt_mm)
+            .sqrt();
+        rubs_n_m_mm(file, &rod) * sigmas * (beside_mm + tolerances.shaft_run_out_sigma_mm)
+    });
+    most.fold(0.0, f64::max)
+}
+
 impl BuiltAxes {
     pub(crate) fn of(machine: &Machine, seed: Seed, trial: u64) -> Self {
         let tolerances = &machine.file.tolerances;
@@ -99,11 +123,7 @@ impl BuiltAxes {
         let offset_mm = (tolerances.shaft_offset_sigma_mm * noise.gaussian()).abs();
         let tilt_rad = radians(tolerances.shaft_tilt_sigma_deg * noise.gaussian()).abs();
         let run_out_mm = (tolerances.shaft_run_out_sigma_mm * noise.gaussian()).abs();
-        // The core gives too.
-        let bent_n_mm = rod.bending_n_mm(YOUNG_OVER_SHEAR);
-        let rubs_n_m_mm = bent_n_mm * CORE_N_MM / (bent_n_mm + CORE_N_MM)
-            * machine.file.cube.friction_ratio
-            * CORE_RADIUS_M;
+        let rubs_n_m_mm = rubs_n_m_mm(&machine.file, rod);
         let beside_mm = offset_mm + tilt_rad * rod.length_mm;
         let step_rad = encoder_step_rad(&machine.file.drive);
         let swing_phase = TAU * noise.uniform();

@@ -68,12 +68,14 @@ fn a_ceiling_is_a_share_of_what_friction_leaves() {
     let whole = below(&scene, 1.0);
     assert_eq!(full.settings(), whole.settings());
     assert_eq!(runs(&full, &long(), 3), runs(&whole, &long(), 3));
-    // 0.479 N·m at 48 V; friction of 0.156 N·m with three standard deviations of 8 and 5 %.
+    // 0.479 N·m at 48 V; friction of 0.156 N·m with four and a half standard deviations of 8, 5
+    // and 2 %, and what shafts beside their axes may add: a few hundredths of a newton metre.
     let limit = 0.01175 * 48.0_f64;
-    let friction = 0.156 * (1.0 + 3.0 * (0.08_f64 * 0.08 + 0.05 * 0.05).sqrt());
+    let friction = 0.156 * (1.0 + 4.5 * (0.08_f64 * 0.08 + 0.05 * 0.05 + 0.02 * 0.02).sqrt());
     let quarter = below(&scene, 0.25).settings().torque_limit_n_m;
     let most = limit.min(48.0 / 0.405 * 60.0 / (core::f64::consts::TAU * 100.0));
-    assert!((quarter - (0.25 * most + 0.75 * friction)).abs() < 1e-9, "{quarter}");
+    let pressed = (quarter - 0.25 * most) / 0.75 - friction;
+    assert!((0.001..0.04).contains(&pressed), "{quarter}: {pressed}");
 }
 
 fn followed(scene: &Scene, share: f64, waiting: bool, trial: u64) -> Run {
