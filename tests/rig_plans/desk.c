@@ -33,7 +33,8 @@ int main(int argc, char **argv)
     char *text;
     FILE *encoders;
     char line[256];
-    double ms, deg[RIG_FACES];
+    double ms = 0.0, deg[RIG_FACES] = {0.0};
+    int held = 0;
     enum rig_plan_status status;
     if (argc != 4 || (text = whole(argv[1], &length)) == NULL)
         return 2;
@@ -48,20 +49,24 @@ int main(int argc, char **argv)
     if (encoders == NULL || fgets(line, sizeof line, encoders) == NULL)
         return 2;
     rig_follower_begin(&follower, &plan, begin_us);
-    while (fgets(line, sizeof line, encoders) != NULL) {
+    /* The record ends with the run; what has stopped then stands still for a while. */
+    while (fgets(line, sizeof line, encoders) != NULL || held++ < 20) {
+        static const char faces[RIG_FACES] = {'U', 'R', 'F', 'D', 'L', 'B'};
         int32_t mdeg[RIG_FACES];
         uint32_t now_us;
         enum rig_next next;
         int i;
-        if (sscanf(line, "%lf,%lf,%lf,%lf,%lf,%lf,%lf", &ms, &deg[0], &deg[1], &deg[2], &deg[3],
-                   &deg[4], &deg[5])
-            != 7)
+        if (held > 0)
+            ms += 0.5;
+        else if (sscanf(line, "%lf,%lf,%lf,%lf,%lf,%lf,%lf", &ms, &deg[0], &deg[1], &deg[2],
+                        &deg[3], &deg[4], &deg[5])
+                 != 7)
             return 2;
         for (i = 0; i < RIG_FACES; i++)
             mdeg[i] = (int32_t)(deg[i] * 1e3 + (deg[i] < 0 ? -0.5 : 0.5));
         now_us = begin_us + (uint32_t)(ms * 1e3 + 0.5);
         while ((next = rig_follower_tick(&follower, now_us, mdeg)) == RIG_START)
-            printf("start %d %c %d %.3f\n", follower.row->beat, "URFDLB"[follower.row->face],
+            printf("start %d %c %d %.3f\n", follower.row->beat, faces[follower.row->face],
                    follower.row->quarters, ms);
         if (next == RIG_DONE || next == RIG_STOP) {
             printf("%s %.3f\n", next == RIG_DONE ? "done" : "stop", ms);
