@@ -136,7 +136,7 @@ def jam_rates(folder):
     for note in notes(folder):
         if "→" in note and ":" in note:
             title, points = note.split(":", 1)
-            rows.append([title, points.strip()])
+            rows.append([title, points.strip().rstrip(";").replace(" % fail (jams ", " % (jams ")])
     return table(["what is swept", "value → share of executions that fail"], rows)
 
 

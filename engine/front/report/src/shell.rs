@@ -21,14 +21,26 @@ pub(crate) fn maker() -> String {
 }
 
 /// Every chart and every table in a frame of its own, in which it scrolls where the page is
-/// too narrow for it: text keeps its size.
+/// too narrow for it: text keeps its size. Marks in a line of text, which are hidden from
+/// readers of the screen, stay in their line.
 fn framed(sections: &str) -> String {
-    ["svg", "table"].into_iter().fold(sections.to_owned(), |page, element| {
-        let (open, close) = (format!("<{element} "), format!("</{element}>"));
-        page.replace(&format!("<{element}>"), &format!("<div class=\"frame\"><{element}>"))
-            .replace(&open, &format!("<div class=\"frame\">{open}"))
-            .replace(&close, &format!("{close}</div>"))
-    })
+    let mut page = String::with_capacity(sections.len() + sections.len() / 16);
+    let mut rest = sections;
+    while let Some(at) = rest.find("<svg").into_iter().chain(rest.find("<table")).min() {
+        let (before, element) = rest.split_at(at);
+        page.push_str(before);
+        let close = if element.starts_with("<svg") { "</svg>" } else { "</table>" };
+        let end = element.find(close).map_or(element.len(), |end| end + close.len());
+        let (whole, after) = element.split_at(end);
+        let tag = whole.split('>').next().unwrap_or_default();
+        if tag.contains("aria-hidden") {
+            page.push_str(whole);
+        } else {
+            page.push_str(&format!("<div class=\"frame\">{whole}</div>"));
+        }
+        rest = after;
+    }
+    page + rest
 }
 
 #[cfg(test)]
@@ -37,10 +49,15 @@ mod tests {
 
     #[test]
     fn charts_and_tables_have_frames() {
-        let page = page("<Rig>", "a & b", "<svg class=\"x\"></svg><table><td>1</td></table>");
+        let page = page(
+            "<Rig>",
+            "a & b",
+            "<li><svg aria-hidden=\"true\"></svg></li><svg class=\"x\"></svg><table><td>1</td></table>",
+        );
         assert!(page.contains("<title>&lt;Rig&gt;</title>") && page.contains("<p>a &amp; b</p>"));
         for element in ["svg", "table"] {
             let count = |what: &str| page.matches(what).count();
+            assert!(page.contains("<li><svg"), "a mark stays in its line");
             assert_eq!(count(&format!("<div class=\"frame\"><{element}")), 1);
             assert_eq!(count(&format!("</{element}></div>")), 1);
         }

@@ -29,7 +29,7 @@ fn budgets_have_a_plot_and_a_table() {
         .search_budgets(&scene(), &[1000, 20_000, 40_000], 3, &|_| ControlFlow::Continue(()))
         .unwrap();
     let page = shown(Exhibit::Budgets(Arc::new(found)));
-    assert_eq!(page.matches("class=\"point\"").count(), 3);
+    assert_eq!(page.matches("class=\"spot total\"").count(), 3);
     assert_eq!(page.matches("<tr>").count(), 4);
     assert!(page.contains("How long to search a plan for") && page.contains(">40000<"));
 }
