@@ -4,9 +4,9 @@
 use dryturn_cube::{Facelet, Stickering};
 use dryturn_geometry::{DVec3, Shape};
 use dryturn_optics::Response;
-use dryturn_optics::lamp::Panel;
 use dryturn_optics::pigment::gloss_width;
 use dryturn_optics::surface::COAT_INDEX;
+use dryturn_scene::lamp::Panel;
 use dryturn_scene::{Part, Scene};
 use serde_json::{Value as Json, json};
 

@@ -2,8 +2,8 @@
 
 use dryturn_geometry::{Axis, DVec2, DVec3, Distortion, Lens, Pose, Shape};
 use dryturn_optics::bare::{BareScene, BareSolid, BareSurface};
-use dryturn_optics::lamp::Panel;
 use dryturn_scene::View;
+use dryturn_scene::lamp::Panel;
 use serde_json::Value as Json;
 
 use super::super::{number, numbers, vector};

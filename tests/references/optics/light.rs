@@ -3,8 +3,8 @@
 use core::f64::consts::PI;
 
 use dryturn_geometry::DVec3;
-use dryturn_optics::lamp::Panel;
 use dryturn_optics::surface::{ggx, smith};
+use dryturn_scene::lamp::Panel;
 use serde_json::Value as Json;
 
 use super::super::{number, numbers, vector};

@@ -13,6 +13,7 @@ use crate::error::{Fault, Faults, SceneError};
 use crate::file::{Preset, SceneFile, Tension};
 use crate::path::{self, Place};
 use crate::rig::Rig;
+use crate::shading::Shading;
 use crate::values;
 
 /// A camera as drawn: where it stands and how it projects.
@@ -47,6 +48,7 @@ pub struct Scene {
     source_name: String,
     views: Vec<View>,
     rig: Rig,
+    shading: Shading,
     curves: Curves,
     files: Arc<dyn Files>,
 }
@@ -98,7 +100,9 @@ impl Scene {
         let (Some(views), Some(rig)) = (views, rig) else {
             unreachable!("a scene without faults has cameras and solids");
         };
-        Ok(Self { file, source_name: source_name.to_owned(), views, rig, curves, files })
+        let shading = Shading::of(&rig, &file.lamps);
+        let source_name = source_name.to_owned();
+        Ok(Self { file, source_name, views, rig, shading, curves, files })
     }
 
     /// The same scene with other values in its file.
@@ -126,6 +130,11 @@ impl Scene {
     /// All tables that the scene names, with their paths.
     pub fn curves(&self) -> impl Iterator<Item = (&str, &CurveTable)> {
         self.curves.iter().map(|(path, table)| (&**path, &**table))
+    }
+
+    /// How the lights fall on the cube.
+    pub(crate) fn shading(&self) -> &Shading {
+        &self.shading
     }
 
     /// The file's values.

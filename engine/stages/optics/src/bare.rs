@@ -7,7 +7,8 @@ use dryturn_scene::{Look, Material, View};
 
 use crate::emitter::Emitter;
 use crate::eye::Eye;
-use crate::lamp::Panel;
+use dryturn_scene::lamp::Panel;
+
 use crate::lit_view::{Turns, trace_rows};
 use crate::stage::{CoatOf, Sky, Stage};
 
@@ -97,6 +98,7 @@ impl BareScene {
             sky: Sky::Left,
             bounce: false,
             occluders: None,
+            drawing: None,
         };
         let eye = Eye::sharp(&self.view, self.size, self.samples, 0);
         let angles: Vec<f64> = self.turned.iter().map(|(_, angle, _)| *angle).collect();

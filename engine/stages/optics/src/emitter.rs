@@ -3,13 +3,16 @@
 
 use core::f32::consts::PI;
 
-use dryturn_geometry::Simd;
 use dryturn_geometry::lanes::prelude::*;
 use dryturn_geometry::lanes::{Floats, Mask, V3};
+use dryturn_geometry::{DVec3, Simd};
 use dryturn_scene::file::{Lamp, LampShape};
 
-use crate::lamp::Panel;
 use crate::pattern::on_disc;
+use dryturn_scene::lamp::Panel;
+
+/// Smallest cosine at a lamp that is divided by.
+const LEAST_COSINE: f32 = 1e-6;
 
 /// A lamp in single precision.
 pub(crate) struct Emitter {
@@ -18,6 +21,11 @@ pub(crate) struct Emitter {
     half_across: [f32; 3],
     half_up: [f32; 3],
     normal: [f32; 3],
+    /// Area; 0 of a point.
+    area_mm2: f32,
+    /// Across and up over their squared lengths.
+    across_inverse: [f32; 3],
+    up_inverse: [f32; 3],
 }
 
 /// A lamp's light at a receiver, before shadows.
@@ -32,6 +40,19 @@ pub(crate) struct Light<S: Simd> {
     pub(crate) per_flux: Floats<S>,
     /// Lanes to which the lamp shines.
     pub(crate) shines: Mask<S>,
+    /// How likely a place on the lamp lies in that direction, 1/sr; 0 of a point, which no
+    /// other way of choosing directions can meet.
+    pub(crate) chance: Floats<S>,
+}
+
+/// Where directions meet a lamp.
+pub(crate) struct Met<S: Simd> {
+    /// Lanes that meet its bright side.
+    pub(crate) met: Mask<S>,
+    /// How far away, mm, for unit directions.
+    pub(crate) distance_mm: Floats<S>,
+    /// As in [`Light::chance`].
+    pub(crate) chance: Floats<S>,
 }
 
 impl Emitter {
@@ -40,9 +61,19 @@ impl Emitter {
     }
 
     pub(crate) fn new(panel: &Panel, shape: LampShape) -> Self {
-        let single = |v: dryturn_geometry::DVec3| v.as_vec3().to_array();
+        let single = |v: DVec3| v.as_vec3().to_array();
+        let share = match shape {
+            LampShape::Rectangle => 4.0,
+            LampShape::Disc => core::f64::consts::PI,
+            LampShape::Point => 0.0,
+        };
+        let area = share * panel.half_across.cross(panel.half_up).length();
+        let inverse = |v: DVec3| single(v / v.length_squared().max(1e-12));
         Self {
             shape,
+            area_mm2: area as f32,
+            across_inverse: inverse(panel.half_across),
+            up_inverse: inverse(panel.half_up),
             centre: single(panel.centre),
             half_across: single(panel.half_across),
             half_up: single(panel.half_up),
@@ -62,6 +93,7 @@ impl Emitter {
     ) -> Light<S> {
         let (zero, one, two) =
             (Floats::splat(simd, 0.0), Floats::splat(simd, 1.0), Floats::splat(simd, 2.0));
+        let tiny = Floats::splat(simd, LEAST_COSINE);
         let (a, b) = match self.shape {
             LampShape::Rectangle => (place.0 * two - one, place.1 * two - one),
             LampShape::Disc => on_disc(simd, place),
@@ -82,7 +114,46 @@ impl Emitter {
         // 1e6: mm² to m².
         let per_flux = cosine * sent * (nearness * nearness) * Floats::splat(simd, 1e6 / PI);
         let shines = cosine.simd_gt(zero) & sent.simd_gt(zero);
-        Light { way, direction, cosine, per_flux, shines }
+        let chance = match self.shape {
+            LampShape::Point => zero,
+            LampShape::Rectangle | LampShape::Disc => {
+                way.dot(way) / (sent.max(tiny) * Floats::splat(simd, self.area_mm2))
+            }
+        };
+        Light { way, direction, cosine, per_flux, shines, chance }
+    }
+
+    /// Whether it has an area that directions can meet.
+    pub(crate) fn has_area(&self) -> bool {
+        self.area_mm2 > 0.0
+    }
+
+    /// Radiance per flux, 1/(m² sr), of every place in every direction.
+    pub(crate) fn radiance_per_flux(&self) -> f32 {
+        1e6 / (PI * self.area_mm2)
+    }
+
+    /// Where unit directions from some points meet the lamp, which must have an area.
+    #[inline(always)]
+    pub(crate) fn met_by<S: Simd>(&self, simd: S, point: V3<S>, direction: V3<S>) -> Met<S> {
+        let (zero, one) = (Floats::splat(simd, 0.0), Floats::splat(simd, 1.0));
+        let normal = V3::splat(simd, self.normal);
+        let to_centre = V3::splat(simd, self.centre).minus(point);
+        let sent = -direction.dot(normal);
+        let distance_mm = to_centre.dot(normal) / -sent.max(Floats::splat(simd, LEAST_COSINE));
+        let off = direction.times(distance_mm).minus(to_centre);
+        let a = off.dot(V3::splat(simd, self.across_inverse));
+        let b = off.dot(V3::splat(simd, self.up_inverse));
+        let inside = if self.shape == LampShape::Disc {
+            (a * a + b * b).simd_le(one)
+        } else {
+            a.abs().simd_le(one) & b.abs().simd_le(one)
+        };
+        let met =
+            inside & sent.simd_gt(Floats::splat(simd, LEAST_COSINE)) & distance_mm.simd_gt(zero);
+        let chance = distance_mm * distance_mm
+            / (sent.max(Floats::splat(simd, LEAST_COSINE)) * Floats::splat(simd, self.area_mm2));
+        Met { met, distance_mm, chance }
     }
 }
 

@@ -47,9 +47,15 @@ pub(crate) struct Coat<S: Simd> {
 
 impl<S: Simd> Coat<S> {
     /// Value of the lobe, 1/sr, towards the eye for light from a unit direction whose
-    /// cosine is `cos_light`; both sides are taken to be above the horizon.
+    /// cosine is `cos_light`, and how likely [`mirrored`](Self::mirrored) takes that
+    /// direction, 1/sr; both sides are taken to be above the horizon.
     #[inline(always)]
-    pub(crate) fn lobe(&self, simd: S, to_light: V3<S>, cos_light: Floats<S>) -> Floats<S> {
+    pub(crate) fn lobe(
+        &self,
+        simd: S,
+        to_light: V3<S>,
+        cos_light: Floats<S>,
+    ) -> (Floats<S>, Floats<S>) {
         let (one, two) = (Floats::splat(simd, 1.0), Floats::splat(simd, 2.0));
         let grazing = Floats::splat(simd, GRAZING);
         let cos_eye = self.normal.dot(self.to_eye).max(grazing);
@@ -60,15 +66,16 @@ impl<S: Simd> Coat<S> {
         let cos_half2 = (on_normal * on_normal / length2).min(one);
         let eye_on_half = length2.sqrt() * Floats::splat(simd, 0.5);
         let base = (self.width2 - one) * cos_half2 + one;
+        let seen = smith_under(simd, cos_eye, self.width2);
+        // Half vectors as the eye sees them, over the Jacobian of mirroring.
+        let chance = self.width2 / (Floats::splat(simd, 2.0 * PI) * base * base * seen);
         // Shadowing of both sides over four times both cosines.
-        let shadowed =
-            smith_under(simd, cos_eye, self.width2) * smith_under(simd, cos_light, self.width2);
-        fresnel(simd, eye_on_half, self.index) * self.width2
-            / (Floats::splat(simd, PI) * base * base * shadowed)
+        let shadowed = smith_under(simd, cos_light, self.width2);
+        (fresnel(simd, eye_on_half, self.index) * chance * two / shadowed, chance)
     }
 
-    /// A direction that the coat mirrors to the eye, and the lobe's weight over the
-    /// chance of the direction; lanes in the mask. Half vectors are drawn as the eye
+    /// A direction that the coat mirrors to the eye, and the lobe's weight (times the light's
+    /// cosine) over the chance of the direction; lanes in the mask. Half vectors are drawn as the eye
     /// sees them (E. Heitz, *Sampling the GGX distribution of visible normals*, JCGT
     /// 7, 2018), so the weight is Fresnel's share times the light's shadowing.
     #[inline(always)]
@@ -140,7 +147,7 @@ mod tests {
         let width2 = Floats::splat(simd, (alpha * alpha) as f32);
         let index = Floats::splat(simd, COAT_INDEX as f32);
         let coat = Coat { normal, to_eye: lanes(simd, eyes), width2, index };
-        coat.lobe(simd, to_light, to_light.dot(normal)).into()
+        coat.lobe(simd, to_light, to_light.dot(normal)).0.into()
     }
 
     /// The lanes' lobe is the one that other programs have checked, in `surface`.

@@ -21,10 +21,12 @@ mod exposure;
 mod eye;
 pub mod flicker;
 mod gloss;
+#[cfg(test)]
+mod grain;
 mod jpeg;
 mod labels;
-pub mod lamp;
 mod light_table;
+mod lights;
 mod lit_view;
 pub mod mosaic;
 mod occluders;

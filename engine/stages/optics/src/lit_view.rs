@@ -137,6 +137,7 @@ fn stage<'a>(
         lamps: lamps.iter().map(|&i| (i, Emitter::of(&all[i]))).collect(),
         sky,
         bounce: scene.file().surroundings.bounce,
+        drawing: posture.is_rest().then_some(scene),
         occluders: posture.is_rest().then(|| {
             let asked: Vec<&Lamp> = lamps.iter().map(|&i| &all[i]).collect();
             Occluders::new(scene.rig().shapes(), &asked)
@@ -175,12 +176,19 @@ impl LitView {
     /// If the scene has no such camera.
     #[must_use]
     pub fn trace_turned(scene: &Scene, built: &AsBuilt, camera: usize, posture: &Posture) -> Self {
-        Self::through(scene, built.views[camera], camera, posture)
+        Self::through(scene, built.views[camera], camera, posture, camera)
     }
 
-    fn through(scene: &Scene, view: View, camera: usize, posture: &Posture) -> Self {
+    /// With patterns of samples number `patterns`.
+    fn through(
+        scene: &Scene,
+        view: View,
+        camera: usize,
+        posture: &Posture,
+        patterns: usize,
+    ) -> Self {
         let settings = &scene.file().cameras[camera];
-        let eye = Eye::new(settings, &view, camera);
+        let eye = Eye::new(settings, &view, patterns);
         let lamps: Vec<usize> = (0..scene.file().lamps.len()).collect();
         let turned = (!posture.is_rest()).then(|| scene.rig().turning(&posture.faces()));
         let assembly = turned.as_ref().unwrap_or(scene.rig().at_rest());
@@ -210,7 +218,7 @@ impl LitView {
         assert_eq!(scene.file().lamps.len(), self.lamps, "traced under other lamps");
         if scene.file().surroundings.bounce || !self.posture.is_rest() {
             let posture = core::mem::take(&mut self.posture);
-            *self = Self::through(scene, self.view, self.camera, &posture);
+            *self = Self::through(scene, self.view, self.camera, &posture, self.camera);
             return;
         }
         let settings = &scene.file().cameras[self.camera];
@@ -224,6 +232,27 @@ impl LitView {
                 lamps.iter().zip(from).for_each(|(&lamp, &light)| into[lamp] = light);
             }
         });
+    }
+}
+
+#[cfg(test)]
+impl LitView {
+    /// Traces a camera of the rig as drawn with other patterns of samples than its own.
+    pub(crate) fn with_patterns(
+        scene: &Scene,
+        built: &AsBuilt,
+        camera: usize,
+        patterns: usize,
+    ) -> Self {
+        Self::through(scene, built.views[camera], camera, &Posture::REST, patterns)
+    }
+
+    /// Whether all of a pixel shows one facelet.
+    pub(crate) fn is_one_facelet(&self, row: usize, column: usize) -> bool {
+        let Row { ends, patches, .. } = &self.rows[row];
+        let start = if column == 0 { 0 } else { ends[column - 1] as usize };
+        let own = &patches[start..ends[column] as usize];
+        own.len() == 1 && own[0].material.facelet().is_some()
     }
 }
 

@@ -5,7 +5,7 @@
 use dryturn_geometry::{Bounds, DVec3, Shape, may_stand_between};
 use dryturn_scene::file::Lamp;
 
-use crate::lamp::Panel;
+use dryturn_scene::lamp::Panel;
 
 /// Flat faces of a solid, and all of it.
 const SURFACES: usize = 7;

@@ -13,7 +13,10 @@ pub(crate) enum Purpose {
     Time,
     Lens,
     Sky,
-    SkyGloss,
+    /// Directions that a coat mirrors to the eye.
+    Mirror,
+    /// The way on after the first surface.
+    Bounce,
     /// And on the way after a bounce: lamps from [`Purpose::BOUNCED`] on.
     BounceSky,
     Lamp(usize),
@@ -27,8 +30,9 @@ impl Purpose {
             Self::Time => 1,
             Self::Lens => 2,
             Self::Sky => 3,
-            Self::SkyGloss => 4,
+            Self::Mirror => 4,
             Self::BounceSky => 5,
+            Self::Bounce => 6,
             Self::Lamp(lamp) => 8 + 2 * lamp as u32,
             Self::BounceLamp(lamp) => 9 + 2 * lamp as u32,
         }
@@ -45,10 +49,14 @@ const ORDERS: usize = 64;
 pub(crate) struct Patterns {
     /// Samples a pixel: a power of four.
     count: usize,
-    /// `[order][sample]`, in 1/2³² of the side.
+    /// `[order][round][sample]`, in 1/2³² of the side.
     x: Vec<u32>,
     y: Vec<u32>,
 }
+
+/// Rounds of places that each sample can take; those of the first, the first four and all
+/// rounds are spread evenly together.
+pub(crate) const ROUNDS: usize = 16;
 
 /// Mixes 64 bits (S. Vigna's SplitMix64, 2015).
 #[inline(always)]
@@ -76,14 +84,18 @@ fn sobol(i: u32) -> [u32; 2] {
 }
 
 impl Patterns {
+    /// For `count` samples a pixel, a power of four.
     pub(crate) fn new(count: usize) -> Self {
         let (mut x, mut y) = (Vec::new(), Vec::new());
-        for order in 0..ORDERS {
-            let mut numbers: Vec<u32> = (0..count as u32).collect();
-            numbers.sort_by_key(|&i| mixed((order as u64 + 1).wrapping_mul(STEP) ^ u64::from(i)));
-            for [a, b] in numbers.into_iter().map(sobol) {
-                x.push(a);
-                y.push(b);
+        for order in 0..ORDERS as u64 {
+            for round in 0..ROUNDS {
+                let first = (round * count) as u32;
+                let mut numbers: Vec<u32> = (first..first + count as u32).collect();
+                numbers.sort_by_key(|&i| mixed((order + 1).wrapping_mul(STEP) ^ u64::from(i)));
+                for [a, b] in numbers.into_iter().map(sobol) {
+                    x.push(a);
+                    y.push(b);
+                }
             }
         }
         Self { count, x, y }
@@ -115,18 +127,19 @@ impl<'a> Samples<'a> {
 
     /// Where in which order a pixel's samples start, and the bits laid over its points.
     #[inline(always)]
-    fn of_pixel(&self, pixel: u64, purpose: Purpose) -> (usize, [u32; 2]) {
+    fn of_pixel(&self, pixel: u64, purpose: Purpose, round: usize) -> (usize, [u32; 2]) {
         let own = mixed(pixel.wrapping_add(u64::from(purpose.number() + 1).wrapping_mul(STEP)));
-        let at = (own % ORDERS as u64) as usize * self.patterns.count + self.first;
+        let order = (own % ORDERS as u64) as usize;
+        let at = (order * ROUNDS + round) * self.patterns.count + self.first;
         (at, [own as u32, (own >> 32) as u32])
     }
 
     /// A place in the unit square for each lane, in 1/2³² of the side.
     #[inline(always)]
-    fn bits<S: Simd>(&self, simd: S, purpose: Purpose) -> [Words<S>; 2] {
+    fn bits<S: Simd>(&self, simd: S, purpose: Purpose, round: usize) -> [Words<S>; 2] {
         let Patterns { count, x, y } = self.patterns;
         if *count >= LANES {
-            let (at, [a, b]) = self.of_pixel(self.pixels[0], purpose);
+            let (at, [a, b]) = self.of_pixel(self.pixels[0], purpose, round);
             return [
                 Words::from_slice(simd, &x[at..at + LANES]) ^ Words::splat(simd, a),
                 Words::from_slice(simd, &y[at..at + LANES]) ^ Words::splat(simd, b),
@@ -134,7 +147,7 @@ impl<'a> Samples<'a> {
         }
         let (mut u, mut v) = ([0; LANES], [0; LANES]);
         for (k, &pixel) in self.pixels[..LANES / count].iter().enumerate() {
-            let (at, [a, b]) = self.of_pixel(pixel, purpose);
+            let (at, [a, b]) = self.of_pixel(pixel, purpose, round);
             for i in 0..*count {
                 (u[k * count + i], v[k * count + i]) = (x[at + i] ^ a, y[at + i] ^ b);
             }
@@ -145,7 +158,18 @@ impl<'a> Samples<'a> {
     /// A place in the unit square for each lane.
     #[inline(always)]
     pub(crate) fn place<S: Simd>(&self, simd: S, purpose: Purpose) -> (Floats<S>, Floats<S>) {
-        let [u, v] = self.bits(simd, purpose);
+        self.place_of(simd, purpose, 0)
+    }
+
+    /// The same of round number `round`, below [`ROUNDS`].
+    #[inline(always)]
+    pub(crate) fn place_of<S: Simd>(
+        &self,
+        simd: S,
+        purpose: Purpose,
+        round: usize,
+    ) -> (Floats<S>, Floats<S>) {
+        let [u, v] = self.bits(simd, purpose, round);
         // The upper 24 bits, which a float holds.
         let share = Floats::splat(simd, 1.0 / 16_777_216.0);
         (simd.cvt_f32_u32x16(u >> 8) * share, simd.cvt_f32_u32x16(v >> 8) * share)
@@ -155,7 +179,7 @@ impl<'a> Samples<'a> {
     /// among the samples of a pixel.
     #[inline(always)]
     pub(crate) fn cell<S: Simd>(&self, simd: S, purpose: Purpose) -> Words<S> {
-        let [u, _] = self.bits(simd, purpose);
+        let [u, _] = self.bits(simd, purpose, 0);
         let bits = self.patterns.count.trailing_zeros();
         if bits == 0 { Words::splat(simd, 0) } else { u >> (32 - bits) }
     }

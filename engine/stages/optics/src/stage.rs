@@ -1,20 +1,18 @@
 //! What sixteen rays meet, and the light that arrives there.
 
-use core::f32::consts::FRAC_1_PI;
-
 use dryturn_geometry::lanes::prelude::*;
 use dryturn_geometry::lanes::{Floats, LANES, Mask, Rays, V3, Words};
 use dryturn_geometry::{Assembly, Hits, Simd, Spin};
-use dryturn_scene::{Look, Material, materials};
+use dryturn_scene::{Look, Material, Scene, materials};
 
 use crate::emitter::Emitter;
 use crate::eye::Glance;
-use crate::gloss::{Coat, fresnel};
+use crate::gloss::Coat;
 use crate::occluders::Occluders;
 use crate::pattern::{Purpose, Samples, towards_sky};
 
 /// Rays to the sky end so far away, mm.
-const SKY_MM: f32 = 1e5;
+pub(crate) const SKY_MM: f32 = 1e5;
 
 /// How the room's light arrives.
 #[derive(Clone, Copy, PartialEq, Eq)]
@@ -39,11 +37,13 @@ pub(crate) struct Stage<'a> {
     pub(crate) bounce: bool,
     /// What can bar which way, where nothing turns.
     pub(crate) occluders: Option<Occluders>,
+    /// The drawing, which knows how the lights fall on the cube's faces, where nothing turns.
+    pub(crate) drawing: Option<&'a Scene>,
 }
 
 /// Where light comes from.
 #[derive(Clone, Copy)]
-enum From {
+pub(crate) enum From {
     /// A lamp, by its place among those asked for.
     Lamp(usize),
     Sky,
@@ -100,12 +100,12 @@ impl Found {
 
 /// A surface that lanes stand on.
 #[derive(Clone, Copy)]
-struct Ground<S: Simd> {
-    point: V3<S>,
-    normal: V3<S>,
-    solid: Words<S>,
-    surface: Words<S>,
-    met: Mask<S>,
+pub(crate) struct Ground<S: Simd> {
+    pub(crate) point: V3<S>,
+    pub(crate) normal: V3<S>,
+    pub(crate) solid: Words<S>,
+    pub(crate) surface: Words<S>,
+    pub(crate) met: Mask<S>,
 }
 
 impl<S: Simd> Ground<S> {
@@ -145,12 +145,11 @@ impl Stage<'_> {
 
     /// Lanes to which nothing bars the way along `way`, which ends at its length.
     #[inline(always)]
-    fn clear<S: Simd>(
+    pub(crate) fn clear<S: Simd>(
         &self,
         simd: S,
         (ground, spins): (&Ground<S>, &[Spin<S>]),
-        from: From,
-        way: V3<S>,
+        (from, way): (From, V3<S>),
         lanes: Mask<S>,
     ) -> Mask<S> {
         if !lanes.any_true() {
@@ -188,7 +187,6 @@ impl Stage<'_> {
         if !ground.met.any_true() {
             return;
         }
-        let zero = Floats::splat(simd, 0.0);
         let (mut width2, mut index) = ([0.0; LANES], [0.0; LANES]);
         for (lane, material) in materials.iter().enumerate() {
             let coat = self.coats[usize::from(material.0)];
@@ -201,71 +199,23 @@ impl Stage<'_> {
             width2: Floats::simd_from(simd, width2),
             index: Floats::simd_from(simd, index),
         };
-        for (place_of, ((number, lamp), into)) in self.lamps.iter().zip(&mut out.lights).enumerate()
-        {
-            let place = samples.place(simd, Purpose::Lamp(*number));
-            let light = lamp.light(simd, ground.point, ground.normal, place);
-            let seen = ground.met & light.shines;
-            let lit = self.clear(simd, (&ground, spins), From::Lamp(place_of), light.way, seen);
-            if !lit.any_true() {
-                *into = Arrivals::NONE;
-                continue;
-            }
-            let diffuse = lit.select(light.per_flux, zero);
-            let lobe = coat.lobe(simd, light.direction, light.cosine);
-            let gloss = lit.select(light.per_flux * lobe, zero);
-            *into = Arrivals { diffuse: diffuse.into(), gloss: gloss.into() };
+        let on_faces = self.on_faces(&ground);
+        let rounds = self.mirrors(simd, &ground, &coat, &on_faces);
+        for (place_of, into) in out.lights.iter_mut().take(self.lamps.len()).enumerate() {
+            let known =
+                self.known(&on_faces, |scene, place| scene.lamp_on(self.lamps[place_of].0, place));
+            *into = self.lamp(simd, samples, (&ground, spins), &coat, (place_of, &known, rounds));
         }
         let room = self.lamps.len();
-        let one = Floats::splat(simd, 1.0);
-        match self.sky {
-            Sky::Left => return,
-            Sky::Even => {
-                let mirror = fresnel(simd, ground.normal.dot(to_eye), coat.index);
-                let mirror = mirror * Floats::splat(simd, FRAC_1_PI);
-                out.lights[room] = Arrivals {
-                    diffuse: ground.met.select(one, zero).into(),
-                    gloss: ground.met.select(mirror, zero).into(),
-                };
-                if !self.bounce {
-                    return;
-                }
-            }
-            Sky::Shaded => {
-                out.lights[room].gloss = self.sky_gloss(simd, samples, &ground, &coat, spins);
-            }
-        }
-        let up = towards_sky(simd, ground.normal, samples.place(simd, Purpose::Sky));
+        out.lights[room] = self.room(simd, samples, (&ground, spins), &coat, &on_faces);
+        self.mirror(simd, samples, (&ground, spins), &coat, (rounds, out));
         if self.bounce {
-            self.bounce(simd, samples, &ground, spins, up, out);
-        } else {
-            let way = up.times(Floats::splat(simd, SKY_MM));
-            let open = self.clear(simd, (&ground, spins), From::Sky, way, ground.met);
-            out.lights[room].diffuse = open.select(one, zero).into();
+            self.bounce(simd, samples, &ground, spins, out);
         }
     }
 
-    /// The room's light in the coat.
-    #[inline(always)]
-    fn sky_gloss<S: Simd>(
-        &self,
-        simd: S,
-        samples: &Samples<'_>,
-        ground: &Ground<S>,
-        coat: &Coat<S>,
-        spins: &[Spin<S>],
-    ) -> [f32; LANES] {
-        let zero = Floats::splat(simd, 0.0);
-        let (light, weight, above) = coat.mirrored(simd, samples.place(simd, Purpose::SkyGloss));
-        let seen = ground.met & above;
-        let way = light.times(Floats::splat(simd, SKY_MM));
-        let open = self.clear(simd, (ground, spins), From::Sky, way, seen);
-        open.select(weight * Floats::splat(simd, FRAC_1_PI), zero).into()
-    }
-
-    /// One ray on from the surface, as often as the cosine says: where it leaves the
-    /// rig it brings the room's light, where it meets another part it brings what the
-    /// lights do there.
+    /// One ray on from the surface, as often as the cosine says: where it meets another part
+    /// it brings what the lights do there.
     #[inline(always)]
     fn bounce<S: Simd>(
         &self,
@@ -273,17 +223,13 @@ impl Stage<'_> {
         samples: &Samples<'_>,
         ground: &Ground<S>,
         spins: &[Spin<S>],
-        up: V3<S>,
         out: &mut Found,
     ) {
         let (zero, one) = (Floats::splat(simd, 0.0), Floats::splat(simd, 1.0));
         let room = self.lamps.len();
+        let up = towards_sky(simd, ground.normal, samples.place(simd, Purpose::Bounce));
         let rays = Rays::new(simd, ground.point, up, ground.solid);
         let (second, materials) = self.ground(simd, &rays, spins, ground.met);
-        if self.sky == Sky::Shaded {
-            let open = ground.met & !second.met;
-            out.lights[room].diffuse = open.select(one, zero).into();
-        }
         out.bounced_from = materials;
         if !second.met.any_true() {
             out.bounced.iter_mut().for_each(|light| *light = [0.0; LANES]);
@@ -295,12 +241,12 @@ impl Stage<'_> {
             let place = samples.place(simd, Purpose::BounceLamp(*number));
             let light = lamp.light(simd, second.point, second.normal, place);
             let seen = second.met & light.shines;
-            let lit = self.clear(simd, (&second, spins), From::Lamp(place_of), light.way, seen);
+            let lit = self.clear(simd, (&second, spins), (From::Lamp(place_of), light.way), seen);
             *into = lit.select(light.per_flux, zero).into();
         }
         let place = samples.place(simd, Purpose::BounceSky);
         let way = towards_sky(simd, second.normal, place).times(Floats::splat(simd, SKY_MM));
-        let open = self.clear(simd, (&second, spins), From::Sky, way, second.met);
+        let open = self.clear(simd, (&second, spins), (From::Sky, way), second.met);
         out.bounced[room] = open.select(one, zero).into();
     }
 }

@@ -2,8 +2,9 @@
 //! every direction, and points.
 
 use dryturn_geometry::DVec3;
-use dryturn_scene::file::{Lamp, LampShape};
 use dryturn_units::maths;
+
+use crate::file::{Lamp, LampShape};
 
 /// A lamp's rectangle: all points `centre ± half_across ± half_up`; it shines
 /// to the side of `normal`. Any one length unit.
