@@ -18,6 +18,7 @@ mod sets;
 mod signature;
 mod suspects;
 mod times;
+mod together;
 
 use std::sync::Arc;
 

@@ -10,8 +10,10 @@ use super::signature::{Currents, Measure, differences, kinds, measures, scatter}
 use super::suspects::{Suspect, suspects};
 use super::times::{Course, TurnTimes};
 
-/// Values on either side of the drawn one at which a figure's effect is looked at.
-const STEPS: i32 = 6;
+/// A figure's effect is looked at in steps of so much of a coordinate, at most; and in at least
+/// and at most so many steps to either end of its range.
+const STEP: f64 = 0.65;
+const STEPS: [f64; 2] = [3.0, 12.0];
 
 /// What is fitted, and with what.
 pub(super) struct Model<'a> {
@@ -83,10 +85,13 @@ impl<'a> Model<'a> {
         let points: Vec<(usize, f64)> = (0..self.suspects.len())
             .flat_map(|figure| {
                 let [low, high] = self.suspects[figure].ends();
-                let share = |step: i32| f64::from(step) / f64::from(STEPS);
-                let below = (1..=STEPS).rev().map(move |step| low * share(step));
-                let above = (0..=STEPS).map(move |step| high * share(step));
-                below.chain(above).map(move |at| (figure, at))
+                let steps = |end: f64| (end.abs() / STEP).ceil().clamp(STEPS[0], STEPS[1]) as i32;
+                let share = |step: i32, end: f64| f64::from(step) / f64::from(steps(end));
+                let below: Vec<f64> =
+                    (1..=steps(low)).rev().map(|step| low * share(step, low)).collect();
+                let above: Vec<f64> =
+                    (0..=steps(high)).map(|step| high * share(step, high)).collect();
+                below.into_iter().chain(above).map(move |at| (figure, at))
             })
             .collect();
         let effect = |&(figure, at): &(usize, f64)| {

@@ -16,6 +16,8 @@ const DROPPED_ABOVE: [f64; 7] = [2000.0, 1000.0, 400.0, 150.0, 80.0, 50.0, 50.0]
 const LONGEST_STEP: f64 = 1.5;
 /// A step that gains less than this in the sum of squares is not made.
 const LEAST_GAIN: f64 = 0.05;
+/// What changes less, in squares of what rigs differ, does nothing.
+pub(super) const LEAST_EFFECT: f64 = 1.0;
 /// A coordinate that moves less does not move.
 const SHORTEST_STEP: f64 = 2e-3;
 
@@ -35,8 +37,25 @@ pub(super) struct Refined {
 }
 
 impl Refined {
-    pub(super) fn new(set: Vec<usize>, best: Point, all: &[Vec<f64>]) -> Self {
-        let columns: Vec<Vec<f64>> = set.iter().map(|&k| all[k].clone()).collect();
+    /// From a set's best point so far, where all figures together fit at `joint` with those
+    /// derivatives. A figure that is far from there, or does nothing there, has the derivative
+    /// of its own effect.
+    pub(super) fn new(
+        search: &Search<'_>,
+        (set, best): (Vec<usize>, Point),
+        (joint, all): (&Point, &[Vec<f64>]),
+    ) -> Self {
+        let column = |&k: &usize| {
+            let far = (best.at[k] - joint.at[k]).abs() > LONGEST_STEP;
+            let own = if far || dot(&all[k], &all[k]) < LEAST_EFFECT {
+                search.column(k, best.at[k])
+            } else {
+                all[k].clone()
+            };
+            // One that does nothing at all stays.
+            if own.is_empty() { all[k].clone() } else { own }
+        };
+        let columns: Vec<Vec<f64>> = set.iter().map(column).collect();
         let together = columns.clone();
         Self { set, best, together, columns, longest: LONGEST_STEP, settled: false }
     }
@@ -140,7 +159,7 @@ impl Refined {
     }
 }
 
-/// Sets fitted as far as they come near the best.
+/// Sets fitted as far as they come near the best, each once, from wherever it comes nearest.
 pub(super) fn refined(search: &Search<'_>, mut all: Vec<Refined>) -> Vec<Refined> {
     let ends = search.ends();
     for above in DROPPED_ABOVE {
@@ -148,5 +167,7 @@ pub(super) fn refined(search: &Search<'_>, mut all: Vec<Refined>) -> Vec<Refined
         all.retain(|own| own.promised(&ends) <= best.max(0.0) + above);
         all = all.into_par_iter().map(|own| own.gone_on(search, &ends)).collect();
     }
+    all.sort_by(|a, b| a.set.cmp(&b.set).then(a.best.cost().total_cmp(&b.best.cost())));
+    all.dedup_by(|a, b| a.set == b.set);
     all
 }

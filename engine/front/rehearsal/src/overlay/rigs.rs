@@ -9,7 +9,7 @@ use rayon::prelude::*;
 
 use super::model::Model;
 use super::signature::{differences, floors, scatter};
-use crate::statistics::mean;
+use crate::statistics::quantile;
 
 /// The rigs are always the same ones.
 const SEED: u64 = 0x0b5e_55ed;
@@ -25,16 +25,17 @@ pub(super) struct Spread {
     mean: Vec<f64>,
     covariance: Cholesky,
     /// How far turns are from their mean, by kind, in the mean of the rigs; and the most that a
-    /// rig had of it, in the mean of the kinds.
+    /// rig had of it, in the median of the kinds.
     scatter: Vec<f64>,
     most_scatter_ratio: f64,
 }
 
-/// In the mean of the kinds.
+/// In the median of the kinds.
 fn ratio(scatter: &[f64], usual: &[f64]) -> f64 {
     let ratios = scatter.iter().zip(usual).filter(|(_, usual)| **usual > 0.0);
-    let ratios: Vec<f64> = ratios.map(|(own, usual)| own / usual).collect();
-    mean(&ratios)
+    let mut ratios: Vec<f64> = ratios.map(|(own, usual)| own / usual).collect();
+    ratios.sort_by(f64::total_cmp);
+    quantile(&ratios, 0.5).unwrap_or(1.0)
 }
 
 impl Spread {
@@ -60,7 +61,9 @@ impl Spread {
             return None;
         }
         let means = |rows: &[Vec<f64>]| -> Vec<f64> {
-            (0..size).map(|k| rows.iter().map(|own| own[k]).sum::<f64>() / count as f64).collect()
+            (0..rows[0].len())
+                .map(|k| rows.iter().map(|own| own[k]).sum::<f64>() / count as f64)
+                .collect()
         };
         let (mean, scatter) = (means(found), means(scatters));
         let most = scatters.iter().map(|own| ratio(own, &scatter)).fold(0.0, f64::max);

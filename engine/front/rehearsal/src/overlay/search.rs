@@ -14,7 +14,7 @@ use super::rigs::Spread;
 pub(super) const PRIOR: f64 = 1.0;
 /// Before the first true run and the second a set is dropped whose chi-square is above the best
 /// by so much, and by such a share of what the drawn figures leave above it.
-const DROPPED_ABOVE: [(f64, f64); 2] = [(300.0, 0.1), (200.0, 0.04)];
+const DROPPED_ABOVE: [(f64, f64); 2] = [(1000.0, 0.3), (600.0, 0.12)];
 /// Steps within the sum, and halvings of one.
 const STEPS: usize = 12;
 const HALVINGS: usize = 6;
@@ -186,6 +186,37 @@ impl<'a> Search<'a> {
             fits = fits.into_par_iter().map(|fit| self.gone_on(fit)).collect();
         }
         fits
+    }
+
+    /// Points to start every set from that fits lead to: its own; that of a set within it, where
+    /// that is better; where it has none of its own, that of the best set that holds one figure
+    /// more, with that one as drawn.
+    pub(super) fn seeded(&self, sets: &[Vec<usize>], fits: &[Fit]) -> Vec<(Vec<usize>, Point)> {
+        let holds = |large: &[usize], small: &[usize]| small.iter().all(|k| large.contains(k));
+        let best = |of: &dyn Fn(&&Fit) -> bool| {
+            let own = fits.iter().filter(of);
+            own.min_by(|a, b| a.best.cost().total_cmp(&b.best.cost()))
+        };
+        let seeds = |set: &Vec<usize>| -> Vec<(Vec<usize>, Point)> {
+            let own = best(&|fit| fit.set == *set).map(|fit| fit.best.clone());
+            let cost = own.as_ref().map_or(f64::INFINITY, Point::cost);
+            let within = best(&|fit| fit.set.len() < set.len() && holds(set, &fit.set))
+                .map(|fit| fit.best.clone())
+                .filter(|point| point.cost() < cost);
+            let larger = if own.is_some() {
+                None
+            } else {
+                best(&|fit| fit.set.len() == set.len() + 1 && holds(&fit.set, set))
+            };
+            let without = larger.and_then(|fit| {
+                let mut at = fit.best.at.clone();
+                fit.set.iter().filter(|k| !set.contains(k)).for_each(|&k| at[k] = 0.0);
+                self.point(&at)
+            });
+            let all = own.into_iter().chain(within).chain(without);
+            all.map(|point| (set.clone(), point)).collect()
+        };
+        sets.par_iter().map(seeds).collect::<Vec<_>>().into_iter().flatten().collect()
     }
 
     /// One more true run.

@@ -9,36 +9,31 @@
 //! unless it was changed by too little.
 
 use dryturn_scene::Scene;
-use rayon::prelude::*;
 
 use super::boxes::{Line, lines};
-use super::joint::{Problem, Solution, Z_99, Z_999, chi_square, dot, solved};
+use super::joint::{Problem, Solution, Z_99, Z_999, chi_square, dot};
 use super::model::Model;
-use super::refine::{Refined, refined};
+use super::refine::{LEAST_EFFECT, Refined};
 use super::rigs::Spread;
-use super::search::{Fit, PRIOR, Point, Search};
+use super::search::{PRIOR, Search};
 use super::suspects::Suspect;
+use super::together::{Attempt, Joint};
 
 /// Most figures of a set.
 pub const MOST_FIGURES: usize = 3;
-/// Rigs for a first look, and round the best values.
-const RIGS: [u64; 2] = [48, 128];
+/// Rigs for a first look.
+const FIRST_RIGS: u64 = 48;
 /// Of a normal distribution, 95 % lie within.
 const Z_95: f64 = 1.959_963_985;
 /// And 99 %.
 const Z_995: f64 = 2.575_829_304;
-/// A figure that changes less than so many standard deviations of what rigs differ when it is
-/// off as usual says nothing.
-const LEAST_EFFECT: f64 = 1.0;
 /// A figure whose error in the joint fit is more than this share of the prior's is not
 /// determined.
 const DETERMINED_SHARE: f64 = 0.5;
-/// Steps of the joint fit of all figures, first and again; shares of a step that are tried; a
-/// gain that is worth another; and the change in a coordinate that derivatives are taken over.
-const JOINT_ROUNDS: [usize; 2] = [1, 2];
-const JOINT_SHARES: [f64; 2] = [1.0, 0.4];
-const JOINT_GAIN: f64 = 1.0;
-const APART: f64 = 0.3;
+/// Where more than so many times the number of measures is left, all is fitted again from where
+/// it came to; where still so much is left, nothing explains the log.
+const AGAIN_ABOVE: f64 = 2.0;
+const MOST_LEFT: f64 = 4.0;
 /// Correlations above this are named.
 pub const NAMED_CORRELATION: f64 = 0.9;
 
@@ -166,72 +161,6 @@ fn correlations(solution: &Solution) -> Vec<f64> {
     (0..size * size).map(|k| solution.correlation(k / size, k % size)).collect()
 }
 
-/// All figures together.
-struct Joint {
-    best: Point,
-    columns: Vec<Vec<f64>>,
-    solution: Solution,
-}
-
-/// What is left changes so with each figure at a point.
-fn columns(search: &Search<'_>, from: &Point) -> Vec<Vec<f64>> {
-    let ends = search.ends();
-    let apart = |figure: usize, way: f64| {
-        let mut at = from.at.clone();
-        let [low, high] = ends[figure];
-        at[figure] = (at[figure] + way * APART).clamp(low, high);
-        search.point(&at)
-    };
-    let column = |figure: usize| {
-        let both = [apart(figure, -1.0), apart(figure, 1.0)];
-        let [Some(below), Some(above)] = both else {
-            return search.column(figure, from.at[figure]);
-        };
-        let by = (above.at[figure] - below.at[figure]).max(1e-9);
-        above.left.iter().zip(&below.left).map(|(a, b)| (a - b) / by).collect()
-    };
-    (0..from.at.len()).into_par_iter().map(column).collect()
-}
-
-impl Joint {
-    /// From a point on.
-    fn of(search: &Search<'_>, start: Point, rounds: usize) -> Option<Self> {
-        let ends = search.ends();
-        let mut best = start;
-        let mut own = columns(search, &best);
-        for _ in 0..rounds {
-            let found = solved(&best.at, &best.left, &own, PRIOR)?;
-            let step = |share: f64| {
-                let to = best.at.iter().zip(&found.at).zip(&ends);
-                let at: Vec<f64> = to
-                    .map(|((from, to), [low, high])| {
-                        (from + share * (to - from)).clamp(*low, *high)
-                    })
-                    .collect();
-                search.point(&at)
-            };
-            let tried: Vec<Point> = JOINT_SHARES.iter().filter_map(|share| step(*share)).collect();
-            let Some(next) = tried.into_iter().min_by(|a, b| a.cost().total_cmp(&b.cost())) else {
-                break;
-            };
-            let gain = best.cost() - next.cost();
-            if gain > 0.0 {
-                best = next;
-            }
-            // After less than that the derivatives are as they were.
-            if gain >= JOINT_GAIN {
-                own = columns(search, &best);
-            }
-            if gain < JOINT_GAIN {
-                break;
-            }
-        }
-        let found = solved(&best.at, &best.left, &own, PRIOR)?;
-        let solution = Solution { at: best.at.clone(), covariance: found.covariance };
-        Some(Self { best, columns: own, solution })
-    }
-}
-
 /// Whether a set's figures are all changed, as far as the log shows, and act where they are.
 fn all_changed(model: &Model<'_>, fit: &Refined, solution: &Solution) -> bool {
     fit.set.iter().enumerate().all(|(slot, &k)| {
@@ -248,24 +177,29 @@ fn all_changed(model: &Model<'_>, fit: &Refined, solution: &Solution) -> bool {
 pub(super) fn explained(model: &Model<'_>, scene: &Scene) -> Option<Explained> {
     let effects = model.responses()?;
     let size = model.suspects.len();
-    let spread = Spread::of(model, scene, RIGS[0])?;
+    let spread = Spread::of(model, scene, FIRST_RIGS)?;
     let search = Search::new(model, &spread, &effects);
     let drawn = search.point(&vec![0.0; size])?;
     let acting: Vec<usize> = (0..size).filter(|&k| acts(&search, k)).collect();
     let sets = all_sets(&acting, MOST_FIGURES);
-    let fits = search.fits(sets, &drawn);
+    let fits = search.fits(sets.clone(), &drawn);
     let nearest = fits.iter().min_by(|a, b| a.best.cost().total_cmp(&b.best.cost()))?;
-    let joint = Joint::of(&search, nearest.best.clone(), JOINT_ROUNDS[0])?;
-    // What rigs differ is looked at again where the log is.
-    let there = model.scene(&joint.best.at)?;
-    let spread = Spread::of(model, &there, RIGS[1]).unwrap_or(spread);
-    let search = Search::new(model, &spread, &effects);
-    let start = search.again(&joint.best);
-    let Joint { best: joint, columns, solution } = Joint::of(&search, start, JOINT_ROUNDS[1])?;
-    let drawn = search.again(&drawn);
-    let start = |fit: Fit| Refined::new(fit.set, search.again(&fit.best), &columns);
-    let fits = refined(&search, fits.into_iter().map(start).collect());
-    let least = fits.iter().map(|fit| fit.best.chi_square()).fold(joint.chi_square(), f64::min);
+    let mut seeds = search.seeded(&sets, &fits);
+    let mut attempt =
+        Attempt::of((model, &effects), (scene, &spread), nearest.best.clone(), &seeds)?;
+    if attempt.least() > AGAIN_ABOVE * drawn.left.len() as f64 {
+        // Derivatives were taken too far off.
+        seeds.extend(attempt.fits.iter().map(|fit| (fit.set.clone(), fit.best.clone())));
+        let start = attempt.nearest()?.clone();
+        if let Some(again) = Attempt::of((model, &effects), (scene, &spread), start, &seeds)
+            && again.least() < attempt.least()
+        {
+            attempt = again;
+        }
+    }
+    let (nearest, least) = (attempt.nearest()?.clone(), attempt.least());
+    let Attempt { spread, joint: Joint { best: joint, columns, solution }, fits } = attempt;
+    let drawn = Search::new(model, &spread, &effects).again(&drawn);
     let determined =
         size as f64 - (0..size).map(|k| solution.covariance[k * size + k]).sum::<f64>();
     let limit = |figures: usize, z: f64| {
@@ -305,15 +239,20 @@ pub(super) fn explained(model: &Model<'_>, scene: &Scene) -> Option<Explained> {
     // from memory).
     let criterion = |told: &Told| told.above + 2.0 * told.set.len() as f64;
     told.sort_by(|a, b| criterion(a).total_cmp(&criterion(b)));
-    let scattered = spread.scattered(&model.scatter(&there)?);
-    if scattered {
+    let scattered = spread.scattered(&model.scatter(&model.scene(&nearest.at)?)?);
+    // Errors cannot be counted on where much more is left than rigs differ.
+    let measures = drawn.left.len();
+    let misfit = scattered || least > MOST_LEFT * measures as f64;
+    if misfit {
         told.clear();
     }
+    let open = measures.saturating_sub(determined.round() as usize).max(1);
+    let fits_well = least <= chi_square(open, Z_999);
     let outcome = match (as_drawn, told.len(), doubtful) {
-        (_, 0, _) if scattered => Outcome::Unexplained,
+        (_, 0, _) if misfit => Outcome::Unexplained,
         (true, ..) => Outcome::AsDrawn,
         (false, 0, _) => Outcome::Unexplained,
-        (false, 1, 0) => Outcome::Certain,
+        (false, 1, 0) if fits_well => Outcome::Certain,
         _ => Outcome::Several,
     };
     let sets: Vec<Vec<usize>> = told.iter().map(|own| own.set.clone()).collect();

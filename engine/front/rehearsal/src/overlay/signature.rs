@@ -11,6 +11,8 @@ use super::times::{Course, TurnTimes};
 
 /// Measures of a turn.
 const KINDS: usize = 6;
+/// The first of them are times.
+const TIMES: usize = 3;
 /// Share of the differences of a kind that is left out at either end.
 const TRIMMED_SHARE: f64 = 0.2;
 /// Instants at which a mean current, and the highest, is looked at.
@@ -101,12 +103,13 @@ pub(super) fn differences(kinds: &[usize], a: &[Measure], b: &[Measure]) -> Vec<
     kinds.iter().map(of).collect()
 }
 
-/// How far the same are from their means, in the mean.
+/// How far the same are from their means, in the mean; of times alone, currents follow from
+/// them.
 pub(super) fn scatter(kinds: &[usize], a: &[Measure], b: &[Measure]) -> Vec<f64> {
     let of = |kind: &usize| {
         let all = kept(*kind, a, b);
         let mean = crate::statistics::mean(&all);
         all.iter().map(|own| (own - mean).abs()).sum::<f64>() / all.len().max(1) as f64
     };
-    kinds.iter().map(of).collect()
+    kinds.iter().filter(|kind| *kind % KINDS < TIMES).map(of).collect()
 }
