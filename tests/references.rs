@@ -5,6 +5,7 @@
 
 mod closed_loop;
 mod drive;
+mod joint;
 mod motor;
 mod optics;
 

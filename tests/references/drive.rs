@@ -12,7 +12,7 @@ use dryturn_rehearsal::statistics::{
 use dryturn_scene::layer_inertia;
 use serde_json::Value as Json;
 
-use super::{Checked, closed_loop, motor as fit, near, number, numbers, worst};
+use super::{Checked, closed_loop, joint, motor as fit, near, number, numbers, worst};
 
 /// Compares each named figure with the case's expected ones; returns the keys
 /// that were not compared.
@@ -291,6 +291,8 @@ fn check_case(case: &Json) -> Option<Vec<String>> {
         "brake_energy" => brake_case(case),
         "torsion" => torsion_case(case),
         "binomial" => binomial_case(case),
+        "joint_fit" => joint::joint_case(case),
+        "chi_square_limit" => joint::limit_case(case),
         "zero_phase_low_pass" => fit::low_pass_case(case),
         "correlated_regression" => fit::regression_case(case),
         "identified_axis" => fit::axis_case(case),

@@ -54,6 +54,23 @@ impl Cholesky {
         x
     }
 
+    /// The first half of solving: the triangle's own solution for a right-hand side. Of errors
+    /// with the matrix as covariance it makes independent ones of variance one.
+    ///
+    /// # Panics
+    /// If the right-hand side has another size than the matrix.
+    #[must_use]
+    pub fn whitened(&self, right: &[f64]) -> Vec<f64> {
+        assert_eq!(right.len(), self.size);
+        let (n, lower) = (self.size, &self.lower);
+        let mut x = right.to_vec();
+        for i in 0..n {
+            let sum: f64 = (0..i).map(|k| lower[i * n + k] * x[k]).sum();
+            x[i] = (x[i] - sum) / lower[i * n + i];
+        }
+        x
+    }
+
     /// Logarithm of the matrix's determinant.
     #[must_use]
     pub fn log_determinant(&self) -> f64 {
@@ -77,6 +94,10 @@ mod tests {
             (0..4).map(|i| (0..4).map(|j| hilbert[4 * i + j] * wanted[j]).sum()).collect();
         let found = cholesky.solve(&right);
         assert!(found.iter().zip(wanted).all(|(a, b)| (a - b).abs() < 1e-10), "{found:?}");
+        // Whitened, its length is that of the solution seen through the matrix.
+        let square: f64 = cholesky.whitened(&right).iter().map(|v| v * v).sum();
+        let seen: f64 = right.iter().zip(wanted).map(|(a, b)| a * b).sum();
+        assert!((square - seen).abs() < 1e-10);
         let determinant = crate::maths::exp(cholesky.log_determinant());
         assert!((determinant * 6_048_000.0 - 1.0).abs() < 1e-9);
         assert!(Cholesky::of(vec![1.0, 2.0, 2.0, 1.0], 2).is_none());

@@ -17,7 +17,7 @@ use dryturn_handoff::{CameraFound, FaceletLabel, Outcome, Plan, Reading, Scan, S
 use dryturn_reading::{CameraLight, PooledClass, PooledClasses};
 use dryturn_scene::Scene;
 use dryturn_units::noise::Seed;
-pub use logs::{beats_off, causes, identified, overlay};
+pub use logs::{beats_off, causes, identified, joint, outcome, overlay, told};
 use serde_json::{Value as Json, json};
 use sha2::{Digest, Sha256};
 pub use tuning::tuning;

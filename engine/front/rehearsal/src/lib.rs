@@ -35,6 +35,7 @@ mod record;
 mod rig;
 mod rig_plan;
 mod search_budgets;
+mod set_words;
 mod start_to_stop;
 pub mod statistics;
 mod survey;

@@ -2,7 +2,7 @@
 
 use dryturn_metrology::motor::{Estimate, Identified, Parameter};
 
-use crate::overlay::{Cause, Overlay};
+use crate::overlay::{Cause, Explained, Outcome, Overlay};
 
 /// Below this share of what is off, nothing is explained.
 const EXPLAINS_SHARE: f64 = 0.5;
@@ -10,7 +10,7 @@ const EXPLAINS_SHARE: f64 = 0.5;
 const LISTED_CAUSES: usize = 5;
 
 /// A number with four significant digits, large and small ones with their power of ten.
-fn number(value: f64) -> String {
+pub(crate) fn number(value: f64) -> String {
     if value == 0.0 {
         return "0".to_owned();
     }
@@ -88,8 +88,8 @@ pub fn identified_words(found: &Identified) -> Vec<String> {
 /// What a log laid over the simulated run tells, a line each.
 #[must_use]
 pub fn overlay_words(overlay: &Overlay) -> Vec<String> {
-    let OverlayWords { facts, causes, verdict } = OverlayWords::of(overlay);
-    facts.into_iter().chain(causes).chain([verdict]).collect()
+    let OverlayWords { facts, causes, verdict, told } = OverlayWords::of(overlay);
+    facts.into_iter().chain(causes).chain([verdict]).chain(told).collect()
 }
 
 /// What a log laid over the simulated run tells, in parts.
@@ -101,6 +101,8 @@ pub struct OverlayWords {
     pub causes: Vec<String>,
     /// What to make of it.
     pub verdict: String,
+    /// Which sets of figures explain it, and all figures fitted together, a line each.
+    pub told: Vec<String>,
 }
 
 impl OverlayWords {
@@ -114,7 +116,8 @@ impl OverlayWords {
         } else {
             Vec::new()
         };
-        Self { facts: facts(overlay), causes, verdict: verdict(overlay) }
+        let told = overlay.sets.as_ref().map_or_else(Vec::new, Explained::told_words);
+        Self { facts: facts(overlay), causes, verdict: verdict(overlay), told }
     }
 }
 
@@ -151,36 +154,34 @@ fn facts(overlay: &Overlay) -> Vec<String> {
 
 fn cause(cause: &Cause) -> String {
     format!(
-        "{} ({}): {} instead of {} explains {:.1} %, leaves {:.2} ms{}",
+        "{} ({}) by itself: {} instead of {} explains {:.1} %, leaves {:.2} ms{}",
         cause.words,
         cause.field,
         number(cause.value),
         number(cause.drawn),
         100.0 * cause.explained_share,
         cause.rms_ms,
-        if cause.as_good { "" } else { "; less than the best" }
+        if cause.as_good { "" } else { "; less than the best one" }
     )
 }
 
 fn verdict(overlay: &Overlay) -> String {
-    let Some(best) = overlay.causes.first() else {
-        return "The log agrees with the drawing: there is nothing to explain.".to_owned();
+    let Some(sets) = &overlay.sets else {
+        return "Too few simulated rigs get through this plan to tell what rigs differ by \
+                themselves: sets of figures were not fitted, and no cause is certain."
+            .to_owned();
     };
-    if !overlay.explained() {
-        return format!(
-            "No single figure explains it: the best, {}, explains {:.0} %.",
+    match (overlay.causes.first(), sets.outcome) {
+        (None, Outcome::AsDrawn) => {
+            "The log agrees with the drawing: there is nothing to explain.".to_owned()
+        }
+        (Some(best), Outcome::Unexplained) if !overlay.explained() => format!(
+            "No single figure explains it: the best, {}, explains {:.0} %. {}",
             best.words,
-            100.0 * best.explained_share
-        );
-    }
-    let as_good: Vec<&str> = overlay.likely().map(|cause| cause.words).collect();
-    if as_good.len() > 1 {
-        format!(
-            "These explain it equally well, in no order, and cannot be told apart: {}.",
-            as_good.join(", ")
-        )
-    } else {
-        format!("Best explained by: {}.", best.words)
+            100.0 * best.explained_share,
+            sets.verdict()
+        ),
+        _ => sets.verdict(),
     }
 }
 

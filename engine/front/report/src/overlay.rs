@@ -4,7 +4,7 @@ use core::fmt::Write as _;
 
 use dryturn_cube::Face;
 use dryturn_handoff::Run;
-use dryturn_rehearsal::overlay::{BeatOff, Overlay};
+use dryturn_rehearsal::overlay::{BeatOff, Explained, Fitted, MOST_FIGURES, Overlay};
 use dryturn_rehearsal::{OverlayWords, ShownOverlay};
 
 use crate::html::{Escaped, figure};
@@ -30,12 +30,21 @@ pub(crate) fn section(shown: &ShownOverlay) -> String {
     for line in words.facts.iter().chain([&words.verdict]) {
         let _ = write!(out, "<p>{}</p>", Escaped(line));
     }
+    if let Some(sets) = &overlay.sets {
+        told(&mut out, sets);
+        joint(&mut out, sets);
+    }
     causes(&mut out, overlay);
     beats(&mut out, overlay);
     let heading = "Encoders' angles as drawn, ° (solid: logged; dashed: simulated without errors)";
     out.push_str(&chart(overlay, &overlay.drawn, overlay.shift_s, heading));
-    if let (Some(fitted), Some(best)) = (&overlay.fitted, overlay.causes.first()) {
-        let heading = format!("Encoders' angles with {} at {}, °", best.field, value(best.value));
+    if let Some(fitted) = &overlay.fitted {
+        let changes: Vec<String> = fitted
+            .changes
+            .iter()
+            .map(|(field, own)| format!("{field} at {}", value(*own)))
+            .collect();
+        let heading = format!("Encoders' angles with {}, °", changes.join(", "));
         out.push_str(&chart(overlay, &fitted.run, fitted.shift_s, &heading));
     }
     out.push_str("</section>");
@@ -44,6 +53,66 @@ pub(crate) fn section(shown: &ShownOverlay) -> String {
 
 fn value(value: f64) -> String {
     if value != 0.0 && value.abs() < 1e-2 { format!("{value:.3e}") } else { figure(value, 3) }
+}
+
+fn interval(own: &Fitted) -> String {
+    let [low, high] = own.interval;
+    format!("{} to {}", value(low), value(high))
+}
+
+/// The sets that explain the log, a row for each line of them.
+fn told(out: &mut String, sets: &Explained) {
+    if sets.lines.is_empty() {
+        return;
+    }
+    let rows = sets.lines.iter().map(|line| {
+        let own = line.sets(MOST_FIGURES);
+        vec![sets.line_words(line), own.len().to_string(), sets.line_values(line)]
+    });
+    let headings = ["figures that explain it together", "sets", "the likeliest, fitted jointly"];
+    out.push_str("<h3>What explains it, and cannot be told apart</h3>");
+    table::draw(out, "listed", &headings, rows);
+    if sets.told.len() > 1 {
+        let hints: String =
+            sets.hints().iter().map(|hint| format!("<li>{}</li>", Escaped(hint))).collect();
+        if !hints.is_empty() {
+            let _ = write!(out, "<p>To tell them apart:</p><ul>{hints}</ul>");
+        }
+    }
+}
+
+/// All figures fitted together.
+fn joint(out: &mut String, sets: &Explained) {
+    let rows = sets.figures.iter().map(|own| {
+        vec![
+            format!("{} ({})", own.words, own.field),
+            value(own.drawn),
+            value(own.value),
+            interval(own),
+            if own.determined { "yes" } else { "no" }.to_owned(),
+        ]
+    });
+    let headings = ["all figures together", "drawn", "fitted", "95 % within", "determined"];
+    out.push_str("<h3>All figures fitted together</h3>");
+    table::draw(out, "figures", &headings, rows);
+    let _ = write!(
+        out,
+        "<p>Each is taken for as drawn within 30 % or 2 ms (one standard deviation) beforehand; \
+         where the log says no more, it is not determined. Chi-square of {} measures: {} as \
+         drawn, {} as fitted.</p>",
+        sets.measures,
+        figure(sets.chi_square[0], 1),
+        figure(sets.chi_square[1], 1)
+    );
+    let tied = sets.tied();
+    if tied.is_empty() {
+        return;
+    }
+    let rows = tied.into_iter().map(|(a, b, correlation)| {
+        vec![format!("{} with {}", a.words, b.words), figure(correlation, 2)]
+    });
+    out.push_str("<p>Only together determined:</p>");
+    table::draw(out, "figures", &["pair", "correlation"], rows);
 }
 
 fn causes(out: &mut String, overlay: &Overlay) {
@@ -68,9 +137,9 @@ fn causes(out: &mut String, overlay: &Overlay) {
         "explains, % of the residuals' variance",
         "before, ms",
         "after, ms",
-        "as good as the best",
+        "as good as the best single one",
     ];
-    out.push_str("<h3>What would explain it</h3>");
+    out.push_str("<h3>What would explain it by itself</h3>");
     table::draw(out, "figures", &headings, rows);
 }
 
@@ -82,7 +151,7 @@ fn beats(out: &mut String, overlay: &Overlay) {
         let first = [(own.beat + 1).to_string(), own.turns.clone()];
         first.into_iter().chain(cells(own)).chain(then).collect()
     });
-    out.push_str("<h3>Beat by beat, as drawn and with the best figure</h3>");
+    out.push_str("<h3>Beat by beat, as drawn and with the likeliest figures</h3>");
     let headings = [
         "beat",
         "turns",

@@ -120,5 +120,8 @@ fn register_overlay(engine: &mut Engine) {
         from_json(&ledger::beats_off(&o.0.beats))
     });
     engine.register_get("causes", |o: &mut OverlayValue| from_json(&ledger::causes(&o.0)));
+    engine.register_get("outcome", |o: &mut OverlayValue| ledger::outcome(&o.0).to_owned());
+    engine.register_get("told", |o: &mut OverlayValue| from_json(&ledger::told(&o.0)));
+    engine.register_get("joint", |o: &mut OverlayValue| from_json(&ledger::joint(&o.0)));
     engine.register_get("summary", |o: &mut OverlayValue| overlay_words(&o.0).join("\n"));
 }

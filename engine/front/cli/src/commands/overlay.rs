@@ -7,7 +7,7 @@ use dryturn_cube::notation;
 use dryturn_handoff::Plan;
 use dryturn_rehearsal::motor::run_log;
 use dryturn_rehearsal::overlay::Overlay;
-use dryturn_rehearsal::{Exhibit, ShownOverlay, ledger, overlay_words};
+use dryturn_rehearsal::{CAUTIONS, Exhibit, ShownOverlay, ledger, overlay_words};
 use dryturn_report::logs_page;
 use serde_json::json;
 
@@ -48,6 +48,7 @@ pub(crate) fn run(args: &OverlayArgs, shared: &Shared) -> Result<u8, Failure> {
         fields.remove("stage");
     }
     document["command"] = json!("overlay");
+    document["cautions"] = json!(CAUTIONS);
     document["file"] = json!(args.scene.display().to_string());
     document["log"] = json!(args.log.display().to_string());
     let title = scene.file().name.clone();
@@ -57,7 +58,10 @@ pub(crate) fn run(args: &OverlayArgs, shared: &Shared) -> Result<u8, Failure> {
     if shared.json {
         say::document(&document)?;
     } else {
-        say::result(&overlay_words(&overlay).join("\n"))?;
+        // What is told may send somebody to a rig whose parts move fast.
+        let cautions = CAUTIONS.iter().map(|caution| format!("CAUTION: {caution}"));
+        let lines: Vec<String> = overlay_words(&overlay).into_iter().chain(cautions).collect();
+        say::result(&lines.join("\n"))?;
     }
     Ok(0)
 }

@@ -4,7 +4,7 @@ use dryturn_metrology::motor::Identified;
 use serde_json::{Map, Value as Json, json};
 
 use super::digest;
-use crate::overlay::{BeatOff, Overlay};
+use crate::overlay::{BeatOff, Explained, Fitted, Outcome, Overlay};
 
 /// What logs of one axis tell of it.
 #[must_use]
@@ -78,6 +78,69 @@ pub fn causes(overlay: &Overlay) -> Json {
     overlay.causes.iter().map(cause).collect()
 }
 
+fn figure(own: &Fitted) -> Json {
+    json!({
+        "field": own.field, "what": own.words, "drawn": own.drawn, "value": own.value,
+        "interval_95": own.interval, "determined": own.determined,
+    })
+}
+
+/// What comes of fitting sets of figures, by name.
+#[must_use]
+pub fn outcome(overlay: &Overlay) -> &'static str {
+    match overlay.sets.as_ref().map(|sets| sets.outcome) {
+        None => "not_fitted",
+        Some(Outcome::AsDrawn) => "as_drawn",
+        Some(Outcome::Certain) => "certain",
+        Some(Outcome::Several) => "several",
+        Some(Outcome::Unexplained) => "unexplained",
+    }
+}
+
+/// The sets of figures that explain a log equally well, the likeliest first.
+#[must_use]
+pub fn told(overlay: &Overlay) -> Json {
+    let told = overlay.sets.as_ref().map_or(&[][..], |sets| &sets.told);
+    let set = |own: &crate::overlay::Told| {
+        json!({
+            "figures": own.figures.iter().map(figure).collect::<Vec<_>>(),
+            "chi_square_above": own.above, "correlations": square(&own.correlations),
+        })
+    };
+    told.iter().map(set).collect()
+}
+
+/// A matrix, row by row.
+fn square(values: &[f64]) -> Json {
+    let size = values.len().isqrt().max(1);
+    values.chunks(size).map(Json::from).collect()
+}
+
+/// All figures fitted together.
+#[must_use]
+pub fn joint(overlay: &Overlay) -> Json {
+    let Some(sets) = &overlay.sets else { return Json::Null };
+    let tied = sets.tied().into_iter().map(
+        |(a, b, correlation)| json!({ "fields": [a.field, b.field], "correlation": correlation }),
+    );
+    json!({
+        "figures": sets.figures.iter().map(figure).collect::<Vec<_>>(),
+        "correlations": square(&sets.correlations), "tied": tied.collect::<Vec<_>>(),
+        "chi_square_drawn": sets.chi_square[0], "chi_square": sets.chi_square[1],
+        "problem": {
+            "at": sets.problem.at, "left": sets.problem.left, "columns": sets.problem.columns,
+            "prior": sets.problem.prior,
+        },
+        "measures": sets.measures, "combinations_determined": sets.determined,
+    })
+}
+
+/// The same sets in few lines, in words, and what would tell them apart.
+fn words(sets: &Explained) -> Json {
+    let lines: Vec<String> = sets.lines.iter().map(|line| sets.line_words(line)).collect();
+    json!({ "verdict": sets.verdict(), "lines": lines, "to_tell_apart": sets.hints() })
+}
+
 /// A log laid over the simulated run.
 #[must_use]
 pub fn overlay(overlay: &Overlay) -> Json {
@@ -98,6 +161,7 @@ pub fn overlay(overlay: &Overlay) -> Json {
         "rms_ms": overlay.rms_ms, "explained": overlay.explained(), "held_up": held,
         "beats": beats_off(&overlay.beats),
         "beats_after": overlay.fitted.as_ref().map(|fitted| beats_off(&fitted.beats)),
-        "causes": causes(overlay),
+        "causes": causes(overlay), "outcome": outcome(overlay), "told": told(overlay),
+        "words": overlay.sets.as_ref().map(words), "joint": joint(overlay),
     })
 }

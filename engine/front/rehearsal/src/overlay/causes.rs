@@ -5,17 +5,17 @@ use dryturn_cube::CubeState;
 use dryturn_driving::{Detail, Machine};
 use dryturn_handoff::{Plan, Run};
 use dryturn_scene::Scene;
-use dryturn_scene::file::{Policy, Profile};
 use dryturn_units::noise::Seed;
 use rayon::prelude::*;
 
 use super::HeldUp;
+use super::suspects::{Suspect, suspects};
 use super::times::{Course, Feature, features};
 
 /// Values that are tried first, evenly over the range.
 const FIRST_TRIES: usize = 9;
 /// Golden sections of the range that is left: where outliers are looked for, and then.
-const GOLDEN_STEPS: [usize; 2] = [5, 14];
+const GOLDEN_STEPS: [usize; 2] = [5, 11];
 /// A stretch that the best field leaves so far off, in robust standard deviations (1.4826
 /// median magnitudes), and by at least so much, ms, was held up by something of its own.
 const OUTLIER_SIGMAS: f64 = 6.0;
@@ -50,76 +50,6 @@ pub struct Cause {
     pub explained_share: f64,
     /// Whether it cannot be told from the best one.
     pub as_good: bool,
-}
-
-/// A field, and the values that are tried.
-struct Suspect {
-    field: &'static str,
-    words: &'static str,
-    drawn: f64,
-    range: [f64; 2],
-}
-
-/// What can be to blame on a scene's drive.
-fn suspects(scene: &Scene) -> Vec<Suspect> {
-    let file = scene.file();
-    let (drive, handover) = (&file.drive, &file.handover);
-    let mut all = Vec::new();
-    let mut put = |field, words, drawn: f64, range: [f64; 2]| {
-        all.push(Suspect { field, words, drawn, range });
-    };
-    let mut times = |field, words, drawn: f64, low: f64, high: f64| {
-        put(field, words, drawn, [drawn * low, drawn * high]);
-    };
-    let friction_n_m = file.friction_torque_n_m();
-    times("drive.friction_torque_n_m", "friction of the layers", friction_n_m, 0.3, 2.0);
-    times("drive.rotor_inertia_kg_m2", "inertia", drive.rotor_inertia_kg_m2, 0.4, 2.5);
-    times(
-        "drive.speed_constant_rpm_per_v",
-        "torque constant, as its inverse the speed constant",
-        drive.speed_constant_rpm_per_v,
-        0.7,
-        1.4,
-    );
-    let setting_n_m = drive.torque_setting_n_m_per_v * drive.bus_voltage_v;
-    if setting_n_m < drive.torque_limit_n_m {
-        let drawn = drive.torque_setting_n_m_per_v;
-        times("drive.torque_setting_n_m_per_v", "torque setting", drawn, 0.6, 1.6);
-    } else {
-        times("drive.torque_limit_n_m", "torque limit", drive.torque_limit_n_m, 0.6, 1.6);
-    }
-    let voltage = drive.bus_voltage_v;
-    times("drive.bus_voltage_v", "bus voltage", voltage, 0.7, (60.0 / voltage).min(1.3));
-    times("drive.speed_limit_rad_s", "speed limit of profiles", drive.speed_limit_rad_s, 0.1, 1.3);
-    if matches!(drive.profile, Profile::Trapezoid | Profile::SCurve) {
-        let drawn = drive.acceleration_limit_rad_s2;
-        times("drive.acceleration_limit_rad_s2", "acceleration limit of profiles", drawn, 0.4, 1.8);
-    }
-    let share = drive.planned_torque_share;
-    put("drive.planned_torque_share", "share of torque that profiles use", share, [0.4, 1.0]);
-    let latency = file.link.command_latency_ms;
-    let most = latency.max(3.0) * 4.0;
-    put("link.command_latency_ms", "latency of commands", latency, [0.0, most.min(100.0)]);
-    let overhead = drive.overhead_ms;
-    let most = overhead.max(5.0) * 4.0;
-    put("drive.overhead_ms", "overhead between beats", overhead, [0.0, most.min(100.0)]);
-    match handover.policy {
-        Policy::Settle => {
-            let window = handover.settle_window_deg;
-            put("handover.settle_window_deg", "settle window", window, [0.1, 5.0]);
-            let dwell = handover.settle_dwell_ms;
-            put("handover.settle_dwell_ms", "dwell in the settle window", dwell, [0.0, 30.0]);
-        }
-        Policy::Release => {
-            let release = handover.release_angle_deg;
-            put("handover.release_angle_deg", "release angle", release, [0.0, 20.0]);
-        }
-        Policy::Predict => {
-            let margin = handover.clearance_margin_deg;
-            put("handover.clearance_margin_deg", "clearance margin", margin, [-10.0, 2.0]);
-        }
-    }
-    all
 }
 
 /// The error-free run of a plan.
@@ -159,6 +89,8 @@ pub(super) struct Logged<'a> {
     features: Vec<Feature>,
     /// Whether each was not held up by something of its own.
     kept: Vec<bool>,
+    /// Of each field, values with the residuals there.
+    looks: Vec<Vec<(f64, Option<Vec<f64>>)>>,
 }
 
 impl<'a> Logged<'a> {
@@ -169,7 +101,7 @@ impl<'a> Logged<'a> {
         features: Vec<Feature>,
     ) -> Self {
         let kept = vec![true; features.len()];
-        Self { scene, plan, turns, features, kept }
+        Self { scene, plan, turns, features, kept, looks: Vec::new() }
     }
 
     /// How much longer each stretch is than on a scene's rig, ms.
@@ -180,7 +112,11 @@ impl<'a> Logged<'a> {
 
     /// What a scene leaves of those that are kept; infinite where it does not get so far.
     fn left(&self, scene: &Scene, sum: Sum) -> f64 {
-        let Some(residuals) = self.residuals(scene) else { return f64::INFINITY };
+        self.left_of(self.residuals(scene).as_deref(), sum)
+    }
+
+    fn left_of(&self, residuals: Option<&[f64]>, sum: Sum) -> f64 {
+        let Some(residuals) = residuals else { return f64::INFINITY };
         let kept = residuals.iter().zip(&self.kept).filter(|(_, kept)| **kept);
         kept.map(|(off, _)| if sum == Sum::Squares { off * off } else { off.abs() }).sum()
     }
@@ -194,18 +130,34 @@ impl<'a> Logged<'a> {
         (self.left(self.scene, Sum::Squares) / self.count()).sqrt()
     }
 
-    /// The best value of one field and what it leaves: a coarse look over the whole range,
-    /// then golden sections (J. Kiefer, Proc. AMS 4, 1953) round the best.
-    fn best(&self, suspect: &Suspect, before: f64, sum: Sum) -> (f64, f64) {
-        let [low, high] = suspect.range;
-        let left = |value: f64| {
-            let scene = self.scene.with(suspect.field, serde_json::Value::from(value));
-            scene.map_or(f64::INFINITY, |scene| self.left(&scene, sum))
+    /// The residuals at a field's value.
+    fn tried(&self, suspect: &Suspect, value: f64) -> Option<Vec<f64>> {
+        let scene = self.scene.with(suspect.field, serde_json::Value::from(value));
+        self.residuals(&scene.ok()?)
+    }
+
+    /// Values evenly over each field's range, with the residuals there.
+    pub(super) fn look(&mut self) {
+        let look = |suspect: &Suspect| -> Vec<(f64, Option<Vec<f64>>)> {
+            let [low, high] = suspect.range;
+            let step = (high - low) / (FIRST_TRIES - 1) as f64;
+            let values = (0..FIRST_TRIES).map(|k| low + step * k as f64);
+            values.map(|value| (value, self.tried(suspect, value))).collect()
         };
+        self.looks = suspects(self.scene).par_iter().map(look).collect();
+    }
+
+    /// The best value of a field, by its number, and what it leaves: the best of those that
+    /// were looked at, then golden sections (J. Kiefer, Proc. AMS 4, 1953) round it.
+    fn best(&self, number: usize, suspect: &Suspect, before: f64, sum: Sum) -> (f64, f64) {
+        let [low, high] = suspect.range;
+        let left = |value: f64| self.left_of(self.tried(suspect, value).as_deref(), sum);
         let step = (high - low) / (FIRST_TRIES - 1) as f64;
-        let tries = (0..FIRST_TRIES).map(|k| low + step * k as f64);
+        let tries = self.looks[number].iter();
         let better = |a: (f64, f64), b: (f64, f64)| if b.1 < a.1 { b } else { a };
-        let best = tries.map(|value| (value, left(value))).fold((suspect.drawn, before), better);
+        let best = tries
+            .map(|(value, residuals)| (*value, self.left_of(residuals.as_deref(), sum)))
+            .fold((suspect.drawn, before), better);
         let (mut from, mut to) = ((best.0 - step).max(low), (best.0 + step).min(high));
         let mut inner = [to - GOLDEN * (to - from), from + GOLDEN * (to - from)];
         let mut found = inner.map(left);
@@ -229,7 +181,8 @@ impl<'a> Logged<'a> {
         let suspects = suspects(self.scene);
         let tried: Vec<(f64, f64)> = suspects
             .par_iter()
-            .map(|suspect| self.best(suspect, before, Sum::Magnitudes))
+            .enumerate()
+            .map(|(number, suspect)| self.best(number, suspect, before, Sum::Magnitudes))
             .collect();
         let best = suspects.iter().zip(tried).min_by(|a, b| a.1.1.total_cmp(&b.1.1));
         let changed = best.and_then(|(suspect, (value, _))| {
@@ -263,8 +216,8 @@ impl<'a> Logged<'a> {
     pub(super) fn causes(&self) -> Vec<Cause> {
         let before = self.left(self.scene, Sum::Squares);
         let count = self.count();
-        let cause = |suspect: &Suspect| {
-            let (value, left) = self.best(suspect, before, Sum::Squares);
+        let cause = |(number, suspect): (usize, &Suspect)| {
+            let (value, left) = self.best(number, suspect, before, Sum::Squares);
             let explains = left < (1.0 - LEAST_SHARE) * before;
             let (value, left) = if explains { (value, left) } else { (suspect.drawn, before) };
             Cause {
@@ -277,7 +230,8 @@ impl<'a> Logged<'a> {
                 as_good: false,
             }
         };
-        let mut causes: Vec<Cause> = suspects(self.scene).par_iter().map(cause).collect();
+        let mut causes: Vec<Cause> =
+            suspects(self.scene).par_iter().enumerate().map(cause).collect();
         // What is equal to a hundredth of a millisecond stays in the list's order.
         causes.sort_by_key(|cause| (cause.rms_ms * 100.0).round() as u64);
         let square = |cause: &Cause| count * cause.rms_ms * cause.rms_ms;

@@ -4,20 +4,35 @@
 //! Both are laid together where the first turn is 10 % done. The simulated rig has no
 //! errors. Angles are those of the motors' encoders on both sides. Times of 10, 50 and 90 % of
 //! each turn are compared; each field of the scene that might be to blame is then fitted by
-//! itself.
+//! itself, and all sets of up to three of them jointly (`sets`): no single field is named where
+//! a set explains as much.
 
+mod boxes;
 mod causes;
+pub mod joint;
+mod model;
+mod refine;
+mod rigs;
+mod search;
+mod sets;
+mod signature;
+mod suspects;
 mod times;
+mod together;
 
 use std::sync::Arc;
 
 use dryturn_cube::Turn;
 use dryturn_handoff::{End, Plan, Run, RunLog};
 use dryturn_scene::Scene;
+use serde_json::Value as Json;
 use thiserror::Error;
 
+pub use boxes::{Line, Place};
 pub use causes::Cause;
 use causes::{Logged, simulated, trace_times};
+use model::Model;
+pub use sets::{Explained, Fitted, MOST_FIGURES, NAMED_CORRELATION, Outcome, Told, Weighed};
 use times::{Course, features};
 pub use times::{Stretch, TurnTimes};
 
@@ -116,14 +131,20 @@ pub struct Overlay {
     /// Every field that might be to blame, the one that explains most first. None where the
     /// log agrees with the drawing.
     pub causes: Vec<Cause>,
-    /// The run with the best field at its value, what must be added to its times, and its
+    /// The run with the likeliest set at its values, what must be added to its times, and its
     /// beats; `None` where there is nothing to explain.
-    pub fitted: Option<Fitted>,
+    pub fitted: Option<FittedRun>,
+    /// Which sets of figures explain it, fitted jointly; `None` where too few simulated rigs
+    /// get through the plan to tell what they differ.
+    pub sets: Option<Explained>,
 }
 
 /// A run that explains a log.
 #[derive(Clone, Debug)]
-pub struct Fitted {
+pub struct FittedRun {
+    /// The fields that were changed, with their values: the likeliest set that is told, or the
+    /// single figure that explains most.
+    pub changes: Vec<(&'static str, f64)>,
     /// The run without errors.
     pub run: Run,
     /// What is added to its times to be the log's, s.
@@ -160,15 +181,26 @@ impl Overlay {
         }
         let mut logged = Logged::new(scene, plan, turns, features(&times));
         let agrees = logged.rms_ms() < NOTHING_MS;
+        if !agrees {
+            logged.look();
+        }
         let held_up = if agrees { Vec::new() } else { logged.leave_out() };
         let rms_ms = logged.rms_ms();
         let causes = if rms_ms < NOTHING_MS { Vec::new() } else { logged.causes() };
+        let model = Model::new(scene, plan, log, &times, &drawn);
+        let sets = sets::explained(&model, scene);
         let (shift_s, beats) = beats_off(&course, &times, &drawn, plan);
-        let fitted = causes.first().and_then(|best| {
-            let changed = scene.with(best.field, serde_json::Value::from(best.value)).ok()?;
+        let best = match sets.as_ref().and_then(|sets| sets.told.first()) {
+            Some(told) => told.figures.iter().map(|own| (own.field, own.value)).collect(),
+            None => causes.first().map_or_else(Vec::new, |own| vec![(own.field, own.value)]),
+        };
+        let fitted = (!best.is_empty()).then_some(best).and_then(|best| {
+            let changes: Vec<_> =
+                best.iter().map(|(field, value)| (*field, Json::from(*value))).collect();
+            let changed = scene.with_all(&changes).ok()?;
             let run = simulated(&changed, plan);
             let (shift_s, beats) = beats_off(&course, &times, &run, plan);
-            Some(Fitted { run, shift_s, beats })
+            Some(FittedRun { changes: best, run, shift_s, beats })
         });
         Ok(Self {
             scene: scene.clone(),
@@ -182,6 +214,7 @@ impl Overlay {
             held_up,
             causes,
             fitted,
+            sets,
         })
     }
 

@@ -35,24 +35,28 @@ pub(super) struct Course<'a> {
 }
 
 impl Course<'_> {
-    /// How far a face has turned since the start, at any time; where it was last, after
-    /// the end.
-    pub(super) fn turned_deg(&self, face: usize, time_s: f64) -> f64 {
-        let (Some(first), Some(last)) = (self.angles_deg.first(), self.angles_deg.last()) else {
-            return 0.0;
-        };
+    /// A row's value of a face at any time, between the samples on a straight line; the last
+    /// one after the end.
+    pub(super) fn between(&self, rows: &[[f64; 6]], face: usize, time_s: f64) -> f64 {
+        let (Some(first), Some(last)) = (rows.first(), rows.last()) else { return 0.0 };
         let after = self.time_s.partition_point(|t| *t < time_s);
-        let angle = if after == 0 {
+        if after == 0 {
             first[face]
-        } else if after == self.time_s.len() {
+        } else if after >= rows.len() {
             last[face]
         } else {
             let (from, to) = (self.time_s[after - 1], self.time_s[after]);
             let share = (time_s - from) / (to - from);
-            let (a, b) = (self.angles_deg[after - 1][face], self.angles_deg[after][face]);
+            let (a, b) = (rows[after - 1][face], rows[after][face]);
             a + share * (b - a)
-        };
-        angle - first[face]
+        }
+    }
+
+    /// How far a face has turned since the start, at any time; where it was last, after
+    /// the end.
+    pub(super) fn turned_deg(&self, face: usize, time_s: f64) -> f64 {
+        let Some(first) = self.angles_deg.first() else { return 0.0 };
+        self.between(self.angles_deg, face, time_s) - first[face]
     }
 
     /// The times of the plan's turns, in its order, up to the first that is not made.

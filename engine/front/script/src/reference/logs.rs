@@ -40,7 +40,7 @@ pub(super) const LOGS: Verbs = &[
     ("with_measured(scene, identified)", "The scene with what was determined."),
     (
         "overlay(scene, plan, log)",
-        "Lays the log of a run over the simulated run of the same plan on the scene's rig without errors, and fits each figure that might explain the difference by itself. The report shows it.",
+        "Lays the log of a run over the simulated run of the same plan on the scene's rig without errors, and fits the figures that might explain the difference: each by itself, and all sets of two and three jointly. The report shows it.",
     ),
     ("overlay.rms_ms", "How far times of turns and hand-overs are off, root mean square."),
     ("overlay.ends_early", "Whether the log ends before the plan."),
@@ -51,6 +51,18 @@ pub(super) const LOGS: Verbs = &[
     ),
     (
         "overlay.causes",
-        "List of `field`, `what`, `drawn`, `value` (where it explains most), `explained_share`, `rms_ms` (left), `as_good` (cannot be told from the best); the best first, with those that cannot be told from it, in no order; empty where log and drawing agree.",
+        "List of `field`, `what`, `drawn`, `value` (where it explains most), `explained_share`, `rms_ms` (left), `as_good` (cannot be told from the best); the best first, with those that cannot be told from it, in no order; empty where log and drawing agree. A figure that comes first here is no cause for certain: see `overlay.outcome`.",
+    ),
+    (
+        "overlay.outcome",
+        "`as_drawn` (rigs of this drawing differ as much by themselves), `certain` (one set of one to three figures explains the log, every other is rejected at 99.9 %), `several`, `unexplained`, or `not_fitted` where too few simulated rigs get through the plan.",
+    ),
+    (
+        "overlay.told",
+        "List of the sets of one to three figures that explain the log equally well, the likeliest first: `figures` (list of `field`, `what`, `drawn`, `value`, `interval_95`, `determined`), `chi_square_above` (that of all figures together), `correlations` (rows). A set is left out where the log rejects it at 99 %, or shows one of its figures to be as drawn within a tenth (times and angles: 0.3 ms, 0.3°).",
+    ),
+    (
+        "overlay.joint",
+        "All figures fitted together, each taken for as drawn within 30 % or 2 ms beforehand: `figures` as above, `correlations` (rows), `tied` (pairs of `fields` whose `correlation` is above 0.9 in magnitude), `problem` (the fit near its solution, whitened: `at`, `left`, `columns`, `prior`), `chi_square_drawn`, `chi_square`, `measures`, `combinations_determined`.",
     ),
 ];
