@@ -8,6 +8,9 @@
 //! that coasts, and tells T_c/J, B/J and T_d/J.
 //!
 //! One move is kept out of the fit, and predicted.
+//!
+//! Logs whose samples are more than 1 and up to 10 ms apart are fitted by simulating the axis
+//! instead (`slow/`).
 
 mod block;
 pub mod filter;
@@ -18,6 +21,7 @@ mod log;
 mod moves;
 pub mod regression;
 mod run;
+mod slow;
 #[cfg(test)]
 mod tests;
 
@@ -239,6 +243,17 @@ impl HeldOut {
     }
 }
 
+/// How slow logs were fitted: by simulating the axis under its drawn controller.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct SlowFit {
+    /// How far samples are apart, ms.
+    pub step_ms: f64,
+    /// What the simulated angles are off, root mean square, degrees.
+    pub angle_off_deg: f64,
+    /// What the simulated currents are off, root mean square, A.
+    pub current_off_a: f64,
+}
+
 /// What the logs tell of the axis.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Identified {
@@ -257,7 +272,7 @@ pub struct Identified {
     pub rows: usize,
     /// What the fit leaves of torque (deceleration), root mean square, over its own.
     pub misfit_share: f64,
-    /// Corner of the low-pass.
+    /// Corner of the low-pass; 0 for slow logs, which are not filtered.
     pub corner_hz: f64,
     /// The moves.
     pub moves: Vec<MoveSeen>,
@@ -269,6 +284,8 @@ pub struct Identified {
     pub fields: Vec<DriveField>,
     /// What a person should know.
     pub warnings: Vec<String>,
+    /// How slow logs were fitted; `None` where samples are at most 1 ms apart.
+    pub slow: Option<SlowFit>,
 }
 
 impl Identified {
@@ -335,6 +352,56 @@ pub enum IdentifyError {
         log: Option<usize>,
         /// What is negative.
         what: String,
+    },
+    /// Some logs are slow and some are not.
+    #[error(
+        "log {log} differs from log 1 in having samples more than 1 ms apart, or not: must be so in \
+         all logs, or none"
+    )]
+    MixedSteps {
+        /// From 1.
+        log: usize,
+    },
+    /// Too few samples for what moves.
+    #[error(
+        "the logs do not tell: {samples} samples in motion in {moves} moves of 2 samples or more, \
+         {step_ms:.1} ms apart where a move takes about {span_ms:.0} ms; samples must be at most \
+         {near_ms} ms apart, in four moves or more"
+    )]
+    TooSlow {
+        /// Samples in motion.
+        samples: usize,
+        /// Moves that have enough of them.
+        moves: usize,
+        /// How far samples are apart.
+        step_ms: f64,
+        /// How long a move takes.
+        span_ms: f64,
+        /// How near samples must be.
+        near_ms: f64,
+    },
+    /// Another controller, or another profile.
+    #[error(
+        "the axis does not move as the drawn profile and controller would: angles are off by \
+         {off_deg:.2}° and currents by {:.0} %; slow logs are fitted by simulating both, so the \
+         scene's drive.profile, drive limits and controller must be the drive's own, or samples at \
+         most 1 ms apart, which need neither",
+        100.0 * off_share
+    )]
+    Unlike {
+        /// Root mean square.
+        off_deg: f64,
+        /// Of the currents' own.
+        off_share: f64,
+    },
+    /// A coasting axis in slow logs.
+    #[error(
+        "samples are {step_ms:.1} ms apart and there is no column current_a: a coasting axis stands \
+         after some 30 ms, so samples must be at most 1 ms apart, or have currents"
+    )]
+    SlowCoasting {
+        /// How far samples are apart.
+        step_ms: f64,
     },
     /// Too few samples, or all alike.
     #[error(
