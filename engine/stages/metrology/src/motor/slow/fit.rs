@@ -17,7 +17,7 @@ const FIRST_ROUNDS: usize = 5;
 const GAIN_SHARE: f64 = 1e-5;
 /// Steps for slopes: of shared numbers, and of a move's own.
 const STEP: [f64; SHARED] =
-    [3e-3, 3e-3, 3e-3, 3e-3, 0.03, 0.05, 0.05, 0.05, 0.05, 0.05, 0.02, 0.02, 0.05, 0.02];
+    [3e-3, 3e-3, 3e-3, 3e-3, 0.03, 0.05, 0.05, 0.05, 0.05, 0.05, 0.02, 0.02, 0.05, 0.05, 0.02];
 const OWN_STEP: [f64; OWN] = [2e-5, -1e-3, -1e-3, 5e-3, 0.05];
 /// Damped steps and trials take turns until one gains less than this leaves, or so often.
 const MOST_TURNS: usize = 6;

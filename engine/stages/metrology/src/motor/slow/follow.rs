@@ -30,6 +30,8 @@ pub(super) struct Axis {
     pub(super) detent_n_m: f64,
     pub(super) shaft_n_m_rad: f64,
     pub(super) shaft_damping_n_m_s: f64,
+    /// What the bridge can put on the winding.
+    pub(super) voltage_v: f64,
     /// Cosine and sine of the angle, and of twice the angle, in what the encoder reads.
     pub(super) harmonics_rad: [f64; 4],
     pub(super) belief: Belief,
@@ -245,7 +247,7 @@ impl<'a> Plant<'a> {
             end + (state.current_a - end) * self.winding_share
         };
         // Not clamped: in a search that runs away the two may be one.
-        let now = wanted.max(towards(-drawn.voltage_v)).min(towards(drawn.voltage_v));
+        let now = wanted.max(towards(-axis.voltage_v)).min(towards(axis.voltage_v));
         let current = 0.5 * (state.current_a + now);
         state.current_a = now;
         // Forces half-way.

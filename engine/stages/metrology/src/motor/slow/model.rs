@@ -8,7 +8,7 @@ use super::guess::Own;
 
 /// Inertia, Coulomb friction, viscous friction, detents; then what is drawn only so surely;
 /// then what all moves are commanded with more than the first guess, share of torque.
-pub(super) const SHARED: usize = 14;
+pub(super) const SHARED: usize = 15;
 /// The first of what is drawn only so surely.
 pub(super) const MAIN: usize = 4;
 /// Start, shares of speed and torque, friction of the move, how the shaft was wound up.
@@ -26,6 +26,9 @@ const HARMONIC_SIGMA: f64 = 0.35;
 const BELIEF_SIGMA: [f64; 2] = [0.25, 0.3];
 /// The layer's inertia over the drawn one, likewise.
 const LAYER_SIGMA: f64 = 0.1;
+/// What the bus gives over the drawn voltage, likewise: it sags, and is pumped up; and the
+/// back-EMF's constant is its motor's own.
+const VOLTAGE_SIGMA: f64 = 0.03;
 /// Unit of the share of torque that all moves have beside the first guess.
 const TORQUE_UNIT: f64 = 0.05;
 /// Of friction: how surely the current at rest tells what the shaft is wound up with.
@@ -54,6 +57,7 @@ fn axis(drawn: &Drawn, shared: &[f64; SHARED], own: &Own) -> Axis {
         detent_n_m: shared[3] * unit[3],
         shaft_n_m_rad: drawn.shaft_n_m_rad * exp(STIFFNESS_SIGMA * shared[4]),
         shaft_damping_n_m_s: drawn.shaft_damping_n_m_s * exp(DAMPING_SIGMA * shared[5]),
+        voltage_v: drawn.voltage_v * exp(VOLTAGE_SIGMA * shared[13]),
         harmonics_rad: [6, 7, 8, 9].map(|k| harmonic * shared[k]),
         belief: Belief {
             inertia_ratio: exp(BELIEF_SIGMA[0] * shared[10]),
@@ -95,7 +99,7 @@ impl Trip {
         let axis = axis(drawn, shared, own);
         let cut = &self.cut;
         let mut command = own.command;
-        command.torque_share = (command.torque_share + TORQUE_UNIT * shared[13]).clamp(0.05, 1.2);
+        command.torque_share = (command.torque_share + TORQUE_UNIT * shared[14]).clamp(0.05, 1.2);
         let course = Course::of(drawn, command, axis.belief, (cut.to_rad - cut.from_rad).abs());
         let errand = Errand {
             course: &course,
