@@ -50,6 +50,9 @@ pub const ONE_SPEED_RATIO: f64 = 1.25;
 /// A held-out move is predicted where torque and angle are off by no more than these shares
 /// (root mean square: of the torque's own, and of the move's angle).
 pub const MOST_OFF_SHARE: [f64; 2] = [0.15, 0.15];
+/// In slow logs torque is that of single samples, with what the encoder's steps and the swing of
+/// the shaft make of each: 74 of 80 simulated rigs are within 0.25 at 10 ms.
+pub const MOST_SLOW_OFF_SHARE: f64 = 0.3;
 /// And where the computed motion ends no farther off than this, degrees, or this share of the
 /// move, whichever is more: friction that differs from turn to turn, adding up, takes good logs
 /// of 120 simulated rigs up to 29 %.
@@ -226,6 +229,8 @@ pub struct HeldOut {
     pub end_off_deg: f64,
     /// How far the move goes, degrees, without sign.
     pub way_deg: f64,
+    /// Whether it is of a slow log: torque may then be off by more.
+    pub slow: bool,
     /// Time, s, and measured and predicted torque (deceleration), for a chart.
     pub torque: Vec<[f64; 3]>,
     /// Time, s, and measured and computed angle, degrees, for a chart.
@@ -237,7 +242,8 @@ impl HeldOut {
     #[must_use]
     pub fn accepted(&self) -> bool {
         let (least_deg, share) = MOST_END_OFF;
-        self.torque_off_share <= MOST_OFF_SHARE[0]
+        let torque = if self.slow { MOST_SLOW_OFF_SHARE } else { MOST_OFF_SHARE[0] };
+        self.torque_off_share <= torque
             && self.angle_off_share <= MOST_OFF_SHARE[1]
             && self.end_off_deg.abs() <= least_deg.max(share * self.way_deg)
     }

@@ -261,6 +261,7 @@ fn held_out(
         angle_off_share: rms(&angle, off) / way_deg,
         end_off_deg: end[2] - end[1],
         way_deg,
+        slow: true,
         torque,
         angle,
     };

@@ -6,7 +6,7 @@
 //! motor, shaft and layer, under the controller and along the profile of the drawing
 //! ([`follow`]). What each move was commanded with, its own angles tell ([`guess`]); then
 //! inertia, friction and detents, and with them what is drawn only so surely (stiffness and
-//! damping of the shaft, the encoder's non-linearity, what the controller takes inertia and
+//! damping of the shaft, the encoder's non-linearity, the bus, what the controller takes inertia and
 //! friction for), are fitted to angles and currents at the samples ([`fit`]). Errors come
 //! from leaving out moves ([`errors`]).
 //!
