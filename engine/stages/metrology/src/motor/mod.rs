@@ -51,7 +51,7 @@ pub const ONE_SPEED_RATIO: f64 = 1.25;
 /// (root mean square: of the torque's own, and of the move's angle).
 pub const MOST_OFF_SHARE: [f64; 2] = [0.15, 0.15];
 /// In slow logs torque is that of single samples, with what the encoder's steps and the swing of
-/// the shaft make of each: 74 of 80 simulated rigs are within 0.25 at 10 ms.
+/// the shaft make of each: 76 of 80 simulated rigs are within 0.25 at 10 ms.
 pub const MOST_SLOW_OFF_SHARE: f64 = 0.3;
 /// And where the computed motion ends no farther off than this, degrees, or this share of the
 /// move, whichever is more: friction that differs from turn to turn, adding up, takes good logs
