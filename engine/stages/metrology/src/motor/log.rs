@@ -23,7 +23,7 @@ const AGREEING_RATIO: core::ops::RangeInclusive<f64> = 0.7..=1.4;
 /// 350,000 rad/s², beyond any motor. Where samples are farther apart, what this acceleration
 /// makes of them, rad/s², still beyond any with a cube on it.
 pub(super) const JUMP_DEG: f64 = 20.0;
-const JUMP_RAD_S2: f64 = 20_000.0;
+const JUMP_RAD_S2: f64 = 60_000.0;
 /// Slopes over slow samples flatten a peak of speed: then within this.
 const AGREEING_SLOW_RATIO: core::ops::RangeInclusive<f64> = 0.4..=1.6;
 /// Time over which slopes are taken, s.

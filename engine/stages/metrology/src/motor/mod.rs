@@ -391,7 +391,7 @@ pub enum IdentifyError {
         "the axis does not move as the drawn profile and controller would: angles are off by \
          {off_deg:.2}° and currents by {:.0} %; slow logs are fitted by simulating both, so the \
          scene's drive.profile, drive limits and controller must be the drive's own, or samples at \
-         most 1 ms apart, which need neither",
+         most 1 ms apart, which need neither; or the sign of current_a is reversed",
         100.0 * off_share
     )]
     Unlike {

@@ -104,13 +104,21 @@ fn too_slow(all: &[Cut], samples: usize, moves: usize) -> IdentifyError {
     IdentifyError::TooSlow { samples, moves, step_ms, span_ms, near_ms: *near }
 }
 
+/// A motor whose work is negative by this share of what goes to and fro is reversed; a few
+/// samples of a quick move may make it a little negative.
+const REVERSED_SHARE: f64 = 0.1;
+
 /// From rest to rest a motor does work against friction: it cannot gain any.
 fn check_work(number: usize, all: &[Cut]) -> Result<(), IdentifyError> {
-    let of = |cut: &Cut| {
-        let ways = cut.angle_rad.windows(2).zip(cut.current_a.windows(2));
-        ways.map(|(angle, current)| (angle[1] - angle[0]) * (current[0] + current[1])).sum::<f64>()
-    };
-    if all.iter().map(of).sum::<f64>() < 0.0 {
+    let (mut work, mut size) = (0.0, 0.0);
+    for cut in all {
+        for (angle, current) in cut.angle_rad.windows(2).zip(cut.current_a.windows(2)) {
+            let own = (angle[1] - angle[0]) * (current[0] + current[1]);
+            work += own;
+            size += own.abs();
+        }
+    }
+    if work < -REVERSED_SHARE * size {
         let what = "the motor's work over all moves, current by speed, is negative".to_owned();
         return Err(IdentifyError::Reversed { log: Some(number + 1), what });
     }
