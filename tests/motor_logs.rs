@@ -3,6 +3,7 @@
 
 mod overlaid;
 mod refused;
+mod slow;
 
 use std::path::Path;
 

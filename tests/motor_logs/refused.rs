@@ -84,6 +84,20 @@ fn logs_of_an_axis() {
         let kept: Vec<&str> = lines[1..].iter().step_by(count).copied().collect();
         format!("{}\n{}", lines[0], kept.join("\n"))
     };
+    let thin = |text: &str, count: usize| {
+        let lines: Vec<&str> = text.lines().collect();
+        let kept: Vec<&str> = lines[1..].iter().step_by(count).copied().collect();
+        format!("{}\n{}", lines[0], kept.join("\n"))
+    };
+    let coarse = thin(&bench(&scene, 1, 0).moves(&several(), NOISE).log.csv(), 160);
+    let slow_coasts = {
+        // A heavy axis that coasts for long.
+        let rows = (0..200).map(|k| {
+            let left = 1.0 - f64::from(k.min(150)) / 150.0;
+            format!("{},{}\n", f64::from(k) * 2e-3, 600.0 * (1.0 - left * left))
+        });
+        format!("time_s,angle_deg\n{}", rows.collect::<String>())
+    };
     // Steps of a millisecond are just fine enough.
     assert!(motor::axis_log(&every(8), &scene.file().drive).is_ok());
     let cases: Vec<(&str, String, &[&str])> = vec![
@@ -159,7 +173,13 @@ fn logs_of_an_axis() {
             good.replacen("angle_deg", "angle_U_deg", 1),
             &["line 1, column 2: \"angle_U_deg\""],
         ),
-        ("coarse", every(16), &["line 3, column time_s", "0.002000 s", "above 0, to 0.001 s"]),
+        ("coarse", coarse, &["line 3, column time_s", "0.020000 s", "above 0, to 0.01 s"]),
+        (
+            "slow, and too few",
+            every(80),
+            &["samples in motion", "10.0 ms apart", "samples must be at most", "ms apart"],
+        ),
+        ("slow, without current", slow_coasts, &["current_a", "at most 1 ms apart"]),
         ("jump", with(&good, 300, 1, "500"), &["line 300, column angle_deg", "jumps by"]),
         (
             "current the other way",
@@ -199,6 +219,8 @@ fn logs_of_an_axis() {
         &["identify", "w.ron", "good.csv", "coasting.csv"],
         &["coasting.csv", "in all logs"],
     );
+    std::fs::write(at.join("slow.csv"), thin(&good, 16)).unwrap();
+    refused(at, &["identify", "w.ron", "good.csv", "slow.csv"], &["slow.csv", "1 ms apart"]);
     refused(at, &["identify", "w.ron", "good.csv", "--held-out", "5"], &["move 5", "1 to 4"]);
     refused(at, &["identify", "w.ron", "good.csv", "--held-out", "0"], &["--held-out", "0"]);
     refused(at, &["identify", "none.ron", "good.csv"], &["none.ron"]);

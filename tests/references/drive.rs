@@ -296,6 +296,7 @@ fn check_case(case: &Json) -> Option<Vec<String>> {
         "zero_phase_low_pass" => fit::low_pass_case(case),
         "correlated_regression" => fit::regression_case(case),
         "identified_axis" => fit::axis_case(case),
+        "slow_axis" => fit::slow_axis_case(case),
         _ => return None,
     };
     Some(left)

@@ -56,7 +56,7 @@ pub use dryturn_metrology::motor;
 pub use failures::{CLAIMED_RATES, Claim, FailureKind, Failures};
 pub use findings::{Finding, FindingKind, Severity, findings};
 pub use log_words::{OverlayWords, identified_words, overlay_words};
-pub use measured::{logs_title, with_measured};
+pub use measured::{logs_title, measured_block, with_measured};
 pub use pass::{Mistake, Pass, Rehearser, Score, Verdict, beat_costs, least_time};
 pub use readers::{ReaderTable, ReaderTally};
 pub use record::{

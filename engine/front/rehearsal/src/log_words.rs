@@ -42,13 +42,22 @@ fn estimate(found: &Identified, own: &Estimate) -> String {
 /// What an axis's logs tell of it, a line each.
 #[must_use]
 pub fn identified_words(found: &Identified) -> Vec<String> {
-    let mut lines = vec![format!(
-        "Axis measured from {} moves ({} samples in motion, low-pass {:.0} Hz both ways); ± is one \
-         standard error.",
-        found.moves.len(),
-        found.rows,
-        found.corner_hz
-    )];
+    let (moves, rows) = (found.moves.len(), found.rows);
+    let mut lines = vec![match &found.slow {
+        None => format!(
+            "Axis measured from {moves} moves ({rows} samples in motion, low-pass {:.0} Hz both ways); ± is \
+             one standard error.",
+            found.corner_hz
+        ),
+        Some(slow) => format!(
+            "Axis measured from {moves} moves of a slow log ({rows} samples in motion, {:.1} ms apart) by \
+             simulating it under its drawn controller and profile (angles off by {:.3}°, currents by {} A, \
+             root mean square); ± is one standard error, wider than that of a log of 1000 samples a second.",
+            slow.step_ms,
+            slow.angle_off_deg,
+            number(slow.current_off_a)
+        ),
+    }];
     lines.push(if found.over_inertia {
         "No currents were logged: a coasting axis tells friction over inertia alone.".to_owned()
     } else {
@@ -73,8 +82,13 @@ pub fn identified_words(found: &Identified) -> Vec<String> {
         lines.push(format!("{}: {value}{}", limit.kind.words(), limit.because));
     }
     let held = &found.held_out;
+    let computed = if found.slow.is_some() {
+        "angle simulated along the course that its angles tell"
+    } else {
+        "angle computed from the current"
+    };
     lines.push(format!(
-        "move {}, kept out of the fit: torque predicted within {:.1} %, angle computed from the current \
+        "move {}, kept out of the fit: torque predicted within {:.1} %, {computed} \
          within {:.1} % ({:+.1}° at the end): {}",
         held.number,
         100.0 * held.torque_off_share,

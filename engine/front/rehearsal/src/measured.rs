@@ -1,7 +1,10 @@
 //! A scene with what was measured of a real axis.
 
-use dryturn_metrology::motor::Identified;
+use dryturn_metrology::motor::{Identified, written};
 use dryturn_scene::{Scene, SceneError};
+
+use crate::cautions::CAUTIONS;
+use crate::log_words::identified_words;
 
 /// What logs of an axis are called in the report.
 #[must_use]
@@ -19,4 +22,14 @@ pub fn with_measured(scene: &Scene, found: &Identified) -> Result<Scene, SceneEr
     found.fields.iter().try_fold(drawn, |scene, field| {
         scene.with(&format!("drive.{}", field.name), serde_json::Value::from(field.measured))
     })
+}
+
+/// Lines for the scene's drive block with what was found, what a person should know, and the
+/// usual cautions as comment lines above them.
+#[must_use]
+pub fn measured_block(found: &Identified, warnings: &[String]) -> String {
+    let mut notes = identified_words(found);
+    notes.extend(warnings.iter().map(|warning| format!("Note: {warning}.")));
+    notes.extend(CAUTIONS.iter().map(|caution| format!("CAUTION: {caution}")));
+    written(found, &notes)
 }

@@ -130,12 +130,16 @@ fn held_out(out: &mut String, found: &Identified) {
     );
     let heading = if found.over_inertia {
         "Deceleration, rad/s², along the measured motion"
+    } else if found.slow.is_some() {
+        "Torque, N·m, as simulated"
     } else {
         "Torque, N·m, along the measured motion"
     };
     out.push_str(&pair(heading, &held.torque));
     let heading = if found.over_inertia {
         "Angle, °, computed from the first speed"
+    } else if found.slow.is_some() {
+        "Angle, °, simulated along the course that the angles tell"
     } else {
         "Angle, °, computed from the measured current"
     };

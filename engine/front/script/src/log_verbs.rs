@@ -3,11 +3,11 @@
 
 use std::sync::Arc;
 
-use dryturn_rehearsal::motor::{self, written};
+use dryturn_rehearsal::motor;
 use dryturn_rehearsal::overlay::Overlay;
 use dryturn_rehearsal::{
-    Bench, BenchMove, Content, Exhibit, LogNoise, ShownIdentification, ShownOverlay,
-    identified_words, ledger, logs_title, simulated_log, with_measured,
+    Bench, BenchMove, Content, Exhibit, LogNoise, ShownIdentification, ShownOverlay, ledger,
+    logs_title, measured_block, simulated_log, with_measured,
 };
 use rhai::{Array, Dynamic, Engine, Map};
 
@@ -142,7 +142,7 @@ impl Session {
         let title = logs_title(logs.len(), &scene.0);
         let shown = ShownIdentification { title, found: found.clone() };
         self.show(Exhibit::Identified(Arc::new(shown)));
-        let block = written(&found, &identified_words(&found));
+        let block = measured_block(&found, &found.warnings);
         Ok(IdentifiedValue(Arc::new((found, block))))
     }
 

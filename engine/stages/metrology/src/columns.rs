@@ -10,10 +10,15 @@ pub const MOST_SAMPLES: usize = 500_000;
 pub const FEWEST_SAMPLES: usize = 50;
 /// A step longer than so many median steps is a gap.
 const GAP_STEPS: f64 = 4.0;
-/// Longest median step, s: a move takes some tens of milliseconds, and coarser samples make
-/// inertia come out too large (5 % at 2 ms). Times are decimals: compared within this share.
-const LONGEST_STEP_S: f64 = 0.001;
-const STEP_TOLERANCE_RATIO: f64 = 1e-6;
+/// Fewest of a slow log.
+pub(crate) const FEWEST_SLOW: usize = 20;
+/// Longest median step of a log that is filtered, s: a move takes some tens of milliseconds, and
+/// coarser samples make inertia come out too large (5 % at 2 ms). Times are decimals: compared
+/// within [`STEP_TOLERANCE_RATIO`].
+pub(crate) const LONGEST_FINE_S: f64 = 0.001;
+/// Longest median step of a log that is fitted by simulation, s.
+pub(crate) const LONGEST_SLOW_S: f64 = 0.01;
+pub(crate) const STEP_TOLERANCE_RATIO: f64 = 1e-6;
 /// Latest time, s.
 pub(crate) const LATEST_S: f64 = 100_000.0;
 
@@ -77,8 +82,10 @@ pub enum LogError {
         high: f64,
     },
     /// Too few or too many samples.
-    #[error("line {line}: {samples} samples: must be {FEWEST_SAMPLES} to {MOST_SAMPLES}")]
+    #[error("line {line}: {samples} samples: must be {fewest} to {MOST_SAMPLES}")]
     Samples {
+        /// How many there must be.
+        fewest: usize,
         /// Where the log ends, or has too many.
         line: usize,
         /// How many there are up to there.
@@ -132,8 +139,8 @@ pub(crate) struct Numbers {
 
 impl Numbers {
     /// Reads a table whose columns are in any order. The first is the time: it must rise in
-    /// even steps of at most 1 ms.
-    pub(crate) fn read(csv: &str, known: &[Column]) -> Result<Self, LogError> {
+    /// even steps of at most `longest_s`.
+    pub(crate) fn read(csv: &str, known: &[Column], longest_s: f64) -> Result<Self, LogError> {
         let csv = csv.strip_prefix('\u{feff}').unwrap_or(csv);
         let mut lines = lines(csv);
         let wanted = known.iter().map(|column| column.name.as_str()).collect::<Vec<_>>().join(", ");
@@ -146,7 +153,8 @@ impl Numbers {
         for (line, text) in lines {
             last = line;
             if table.lines.len() == MOST_SAMPLES {
-                return Err(LogError::Samples { line, samples: MOST_SAMPLES + 1 });
+                let (fewest, samples) = (FEWEST_SAMPLES, MOST_SAMPLES + 1);
+                return Err(LogError::Samples { fewest, line, samples });
             }
             let row = cells(text);
             if row.len() != names.len() {
@@ -168,10 +176,13 @@ impl Numbers {
             table.lines.push(line);
             table.check_order(known)?;
         }
-        if table.lines.len() < FEWEST_SAMPLES {
-            return Err(LogError::Samples { line: last, samples: table.lines.len() });
+        let is_slow = median_step_s(table.time_s()) > LONGEST_FINE_S * (1.0 + STEP_TOLERANCE_RATIO);
+        let slow = is_slow && longest_s > LONGEST_FINE_S;
+        let fewest = if slow { FEWEST_SLOW } else { FEWEST_SAMPLES };
+        if table.lines.len() < fewest {
+            return Err(LogError::Samples { fewest, line: last, samples: table.lines.len() });
         }
-        table.check_steps(known)?;
+        table.check_steps(known, longest_s)?;
         Ok(table)
     }
 
@@ -194,15 +205,15 @@ impl Numbers {
         Err(LogError::odd(line, &known[0].name, what))
     }
 
-    fn check_steps(&self, known: &[Column]) -> Result<(), LogError> {
+    fn check_steps(&self, known: &[Column], longest_s: f64) -> Result<(), LogError> {
         let time_s = self.time_s();
         let step_s = median_step_s(time_s);
-        if step_s > LONGEST_STEP_S * (1.0 + STEP_TOLERANCE_RATIO) {
+        if step_s > longest_s * (1.0 + STEP_TOLERANCE_RATIO) {
             return Err(LogError::odd(
                 self.lines[1],
                 &known[0].name,
                 format!(
-                    "a step of {step_s:.6} s in the median: must be above 0, to {LONGEST_STEP_S} s; \
+                    "a step of {step_s:.6} s in the median: must be above 0, to {longest_s} s; \
                      times are in seconds, not milliseconds"
                 ),
             ));

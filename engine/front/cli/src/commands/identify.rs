@@ -3,9 +3,10 @@
 use std::path::PathBuf;
 use std::sync::Arc;
 
-use dryturn_rehearsal::motor::{Identified, IdentifyError, axis_log, identify, written};
+use dryturn_rehearsal::motor::{Identified, IdentifyError, axis_log, identify};
 use dryturn_rehearsal::{
-    Exhibit, ShownIdentification, identified_words, ledger, logs_title, with_measured,
+    Exhibit, ShownIdentification, identified_words, ledger, logs_title, measured_block,
+    with_measured,
 };
 use dryturn_report::logs_page;
 use serde_json::{Value as Json, json};
@@ -55,13 +56,11 @@ pub(crate) fn run(args: &IdentifyArgs, shared: &Shared) -> Result<u8, Failure> {
         .map_err(|error| Failure::input(named(&error, &args.logs)))?;
     let found = Arc::new(found);
     let mut lines = identified_words(&found);
-    let mut notes = lines.clone();
     let mut warnings = found.warnings.clone();
     if let Err(reason) = with_measured(&scene, &found) {
         warnings.push(format!("the scene does not take these figures: {reason}"));
     }
-    notes.extend(warnings.iter().map(|warning| format!("Note: {warning}.")));
-    let block = written(&found, &notes);
+    let block = measured_block(&found, &warnings);
     let title = logs_title(logs.len(), &scene);
     let exhibit =
         Exhibit::Identified(Arc::new(ShownIdentification { title, found: found.clone() }));
@@ -84,7 +83,9 @@ pub(crate) fn run(args: &IdentifyArgs, shared: &Shared) -> Result<u8, Failure> {
 /// An error with the files that it is about.
 fn named(error: &IdentifyError, logs: &[PathBuf]) -> String {
     let about = match error {
-        IdentifyError::Mixed { log } | IdentifyError::NoMove { log } => &logs[log - 1..*log],
+        IdentifyError::Mixed { log }
+        | IdentifyError::MixedSteps { log }
+        | IdentifyError::NoMove { log } => &logs[log - 1..*log],
         IdentifyError::Reversed { log: Some(log), .. } => &logs[log - 1..*log],
         _ => logs,
     };

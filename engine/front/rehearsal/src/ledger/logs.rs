@@ -51,6 +51,10 @@ pub fn identified(found: &Identified) -> Json {
             "accepted": held.accepted(),
         },
         "fields": fields, "warnings": found.warnings,
+        "slow": found.slow.map(|slow| json!({
+            "step_ms": slow.step_ms, "angle_off_deg": slow.angle_off_deg,
+            "current_off_a": slow.current_off_a,
+        })),
     })
 }
 

@@ -23,7 +23,7 @@ pub(super) const LOGS: Verbs = &[
     ),
     (
         "identify(scene, logs)",
-        "Fits an axis's inertia, friction and limits from a list of its logs; the last move is kept out and predicted. `identify(scene, logs, move)` keeps another one out, counted from 1. The report shows it.",
+        "Fits an axis's inertia, friction and limits from a list of its logs; the last move is kept out and predicted. `identify(scene, logs, move)` keeps another one out, counted from 1. The report shows it. Logs with samples more than 1 and up to 10 ms apart are fitted by simulation.",
     ),
     (
         "value(identified, name)",

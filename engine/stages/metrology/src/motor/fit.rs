@@ -10,7 +10,7 @@ use crate::motor::moves::{Move, moves};
 use crate::motor::regression::{Regression, half_width, regression};
 use crate::motor::{
     Estimate, Identified, IdentifyError, MOST_CONDITION_RATIO, MOST_ERROR_SHARE, MoveSeen,
-    ONE_SPEED_RATIO, Parameter, block, constant_v_s,
+    ONE_SPEED_RATIO, Parameter, block, constant_v_s, slow,
 };
 
 /// Residuals hang together over so many periods of the corner.
@@ -91,6 +91,17 @@ pub fn identify(
     if let Some(k) = logs.iter().position(|log| has(log) == over_inertia) {
         return Err(IdentifyError::Mixed { log: k + 1 });
     }
+    let is_slow = logs.first().is_some_and(slow::is_slow);
+    if let Some(k) = logs.iter().position(|log| slow::is_slow(log) != is_slow) {
+        return Err(IdentifyError::MixedSteps { log: k + 1 });
+    }
+    if is_slow && over_inertia {
+        let step_ms = 1e3 * crate::columns::median_step_s(&logs[0].time_s);
+        return Err(IdentifyError::SlowCoasting { step_ms });
+    }
+    if is_slow {
+        return slow::identify(logs, file, keep_out);
+    }
     let mut all: Vec<Move> = Vec::new();
     for (number, log) in logs.iter().enumerate() {
         all.extend(moves(number, log)?);
@@ -151,6 +162,7 @@ pub fn identify(
         estimates,
         fields: Vec::new(),
         warnings: Vec::new(),
+        slow: None,
     };
     (found.fields, found.warnings) = block::fields(&found, file);
     Ok(found)

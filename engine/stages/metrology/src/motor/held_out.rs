@@ -84,6 +84,7 @@ pub(crate) fn held_out(own: &Move, number: usize, law: &Law) -> HeldOut {
         angle_off_share: rms(angle.iter().map(|[_, measured, found]| found - measured)) / way_deg,
         end_off_deg: end[2] - end[1],
         way_deg,
+        slow: false,
         torque,
         angle,
     }

@@ -2,9 +2,11 @@
 
 use dryturn_handoff::AxisLog;
 use dryturn_scene::file::Drive;
-use dryturn_units::radians;
+use dryturn_units::{degrees, radians};
 
-use crate::columns::{Column, LATEST_S, LogError, Numbers};
+use crate::columns::{
+    Column, LATEST_S, LONGEST_FINE_S, LONGEST_SLOW_S, LogError, Numbers, median_step_s,
+};
 use crate::motor::{REST_RAD_S, constant_v_s, current_limit_a};
 
 /// Farthest angle, degrees; speed, rad/s; current, A.
@@ -18,8 +20,12 @@ const TELLING_RAD_S: f64 = 5.0;
 /// Slope over speed within this: a drive's speed lags, and has noise.
 const AGREEING_RATIO: core::ops::RangeInclusive<f64> = 0.7..=1.4;
 /// The way of one sample differs from that of the next by less than this, degrees: at 1 ms,
-/// 350,000 rad/s², beyond any motor.
-const JUMP_DEG: f64 = 20.0;
+/// 350,000 rad/s², beyond any motor. Where samples are farther apart, what this acceleration
+/// makes of them, rad/s², still beyond any with a cube on it.
+pub(super) const JUMP_DEG: f64 = 20.0;
+const JUMP_RAD_S2: f64 = 60_000.0;
+/// Slopes over slow samples flatten a peak of speed: then within this.
+const AGREEING_SLOW_RATIO: core::ops::RangeInclusive<f64> = 0.4..=1.6;
 /// Time over which slopes are taken, s.
 const SLOPE_S: f64 = 0.002;
 /// A current beyond so many times the drawn limit is none of this drive.
@@ -40,7 +46,7 @@ pub fn axis_log(csv: &str, drive: &Drive) -> Result<AxisLog, LogError> {
         Column::new("speed_rad_s", false, MOST_RAD_S),
         Column::new("current_a", false, MOST_A),
     ];
-    let Numbers { lines, columns } = Numbers::read(csv, &known)?;
+    let Numbers { lines, columns } = Numbers::read(csv, &known, LONGEST_SLOW_S)?;
     let mut columns = columns.into_iter();
     let mut next = || columns.next().flatten();
     let log = AxisLog {
@@ -50,7 +56,7 @@ pub fn axis_log(csv: &str, drive: &Drive) -> Result<AxisLog, LogError> {
         current_a: next(),
     };
     let slopes = slopes(&log.time_s, &log.angle_deg);
-    plausible(&log.angle_deg, &slopes, &lines, "angle_deg")?;
+    plausible(&log.angle_deg, &slopes, &lines, "angle_deg", jump_deg(&log.time_s))?;
     check_speed(&log, &slopes, &lines)?;
     check_current(&log, drive, &lines)?;
     check_way(&log, &lines)?;
@@ -81,12 +87,19 @@ fn largest(values: impl Iterator<Item = f64>) -> (usize, f64) {
     values.enumerate().fold((0, 0.0), larger)
 }
 
+/// The smallest jump between two ways.
+fn jump_deg(time_s: &[f64]) -> f64 {
+    let step_s = median_step_s(time_s);
+    JUMP_DEG.max(degrees(JUMP_RAD_S2 * step_s * step_s))
+}
+
 /// The angle does not jump, nor turn faster than any drive could.
 pub(super) fn plausible(
     angle_deg: &[f64],
     slopes: &[f64],
     lines: &[usize],
     column: &str,
+    jump_deg: f64,
 ) -> Result<(), LogError> {
     let (k, fastest) = largest(slopes.iter().copied());
     let most = format!(
@@ -94,7 +107,7 @@ pub(super) fn plausible(
          goes on beyond a whole turn"
     );
     let bend = |at: &[f64]| (at[2] - 2.0 * at[1] + at[0]).abs();
-    if let Some(k) = angle_deg.windows(3).position(|at| bend(at) >= JUMP_DEG) {
+    if let Some(k) = angle_deg.windows(3).position(|at| bend(at) >= jump_deg) {
         // Where a jump begins or ends, its second step is the other one.
         let steps = [angle_deg[k + 1] - angle_deg[k], angle_deg[k + 2] - angle_deg[k + 1]];
         let later = usize::from(steps[1].abs() > steps[0].abs());
@@ -116,7 +129,9 @@ fn check_speed(log: &AxisLog, slopes: &[f64], lines: &[usize]) -> Result<(), Log
     let (product, square) = pairs.fold((0.0, 0.0), |(product, square), (speed, slope)| {
         (product + speed * slope, square + speed * speed)
     });
-    if square == 0.0 || AGREEING_RATIO.contains(&(product / square)) {
+    let is_slow = median_step_s(&log.time_s) > LONGEST_FINE_S;
+    let agreeing = if is_slow { AGREEING_SLOW_RATIO } else { AGREEING_RATIO };
+    if square == 0.0 || agreeing.contains(&(product / square)) {
         return Ok(());
     }
     let what = format!(

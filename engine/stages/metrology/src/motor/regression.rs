@@ -175,7 +175,7 @@ fn jackknife(columns: &[Vec<f64>], target: &[f64], blocks: &[usize]) -> Vec<f64>
 
 /// Largest over smallest singular value of the columns, from their products: C. G. J.
 /// Jacobi's rotations (1846).
-fn condition(normal: &[f64], size: usize) -> f64 {
+pub(crate) fn condition(normal: &[f64], size: usize) -> f64 {
     const SWEEPS: usize = 30;
     let mut a = normal.to_vec();
     for _ in 0..SWEEPS {

@@ -5,8 +5,8 @@ use core::fmt;
 use dryturn_cube::Face;
 use dryturn_handoff::{Plan, RunLog};
 
-use crate::columns::{Column, LATEST_S, LogError, Numbers};
-use crate::motor::log::{plausible, slopes};
+use crate::columns::{Column, LATEST_S, LONGEST_FINE_S, LogError, Numbers};
+use crate::motor::log::{JUMP_DEG, plausible, slopes};
 
 /// Farthest angle, degrees, and current, A.
 const MOST_DEG: f64 = 1e6;
@@ -31,7 +31,7 @@ pub fn run_log(csv: &str, plan: &Plan) -> Result<RunLog, LogError> {
             _ => Column::new(name, false, MOST_A),
         })
         .collect();
-    let Numbers { lines, columns } = Numbers::read(csv, &known)?;
+    let Numbers { lines, columns } = Numbers::read(csv, &known, LONGEST_FINE_S)?;
     let rows = |from: usize| -> Option<Vec<[f64; 6]>> {
         let six: Vec<&Vec<f64>> =
             (from..from + 6).map(|k| columns[k].as_ref()).collect::<Option<_>>()?;
@@ -55,7 +55,7 @@ pub fn run_log(csv: &str, plan: &Plan) -> Result<RunLog, LogError> {
     for face in Face::ALL {
         let angle_deg = columns[1 + face.index()].as_deref().unwrap_or_default();
         let slopes = slopes(&log.time_s, angle_deg);
-        plausible(angle_deg, &slopes, &lines, &known[1 + face.index()].name)?;
+        plausible(angle_deg, &slopes, &lines, &known[1 + face.index()].name, JUMP_DEG)?;
     }
     follows(&log, &lines, plan)?;
     Ok(log)

@@ -135,6 +135,7 @@ fn a_far_end_is_not_accepted() {
         angle_off_share: 0.1,
         end_off_deg,
         way_deg,
+        slow: false,
         torque: Vec::new(),
         angle: Vec::new(),
     };
