@@ -50,10 +50,13 @@ def main():
         rounds = [np.abs(picture(case["input"], sampler, 1000 * r) - wanted).sum() / wanted.sum()
                   for r in range(ROUNDS)]
         off[sampler] = float(f"{np.mean(rounds):.4g}")
-    json.dump({"provenance": f"mitsuba {mi.__version__} scalar_rgb, integrator 'direct', one lamp and one lobe "
-                             f"sample, {SAMPLES} samples a pixel, mean of {ROUNDS} rounds; "
-                             "tests/reference/mitsuba_grain.py",
-               "samples_px": SAMPLES, "summed_difference": off}, open(sys.argv[2], "w"), indent=1)
+    case = {"id": "rig", "input": {"samples_px": SAMPLES}, "expected": off}
+    group = {"provenance": f"mitsuba {mi.__version__} scalar_rgb, integrator 'direct', one lamp and one lobe "
+                           f"sample, {SAMPLES} samples a pixel, mean of {ROUNDS} rounds; "
+                           "tests/reference/mitsuba_grain.py",
+             "tolerance": "a summed difference below each", "notes": "Summed difference over the sum, samplers by name.",
+             "cases": [case]}
+    json.dump({"groups": {"rig_grain": group}}, open(sys.argv[2], "w"), indent=1)
     print(off)
 
 

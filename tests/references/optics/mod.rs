@@ -71,6 +71,7 @@ fn check_group(name: &str, group: &Json, groups: &Json) -> Checked {
         "furnace" => light::furnace,
         "image" => frames::image,
         "rig_frame" => rig::frame,
+        "rig_grain" => rig::grain,
         "classify" => classes::classify,
         "normal_tail" => margins::normal_tails,
         "mistaken" => margins::mistaken,

@@ -61,23 +61,22 @@ fn difference(found: &[f64], wanted: &[f64]) -> f64 {
 }
 
 /// At the same number of camera samples a pixel, a picture is no farther from the one of many
-/// samples than the other renderer's own (`rig_grain.json`, by `mitsuba_grain.py`), which
-/// spreads them evenly too and takes lamp and lobe together.
-#[test]
-fn few_samples_are_no_farther_off_than_the_other_renderers() {
-    let parse = |path: &str| -> Json { serde_json::from_str(&help::read(path)).unwrap() };
-    let grain = parse("tests/reference/rig_grain.json");
-    let many = parse("tests/reference/rig_frame.json");
+/// samples than the other renderer's own, which takes lamp and lobe together too.
+pub(super) fn grain(case: &Case<'_>) -> Keys {
+    let many: Json = serde_json::from_str(&help::read("tests/reference/rig_frame.json")).unwrap();
     let wanted = numbers(&many["groups"]["rig_frame"]["cases"][0]["expected"]["image_rgb"]);
     let mut file = scene().file().clone();
-    file.cameras[0].samples_px = number(&grain["samples_px"]) as u32;
+    file.cameras[0].samples_px = number(&case.input["samples_px"]) as u32;
     let scene = scene().with_file(file).unwrap();
     let built = AsBuilt::exactly(&scene);
     let shot = Shot { seed: Seed::new(1), name: "reference", trial: 0 };
     let taken = LitView::trace(&scene, &built, 0).take(&scene, &built, &shown(), shot);
     let off = difference(&radiance(&scene, &taken), &wanted);
-    let theirs = number(&grain["summed_difference"]["stratified"]);
-    assert!(off < theirs, "{off} of the light, the other renderer {theirs}");
+    for sampler in ["independent", "stratified"] {
+        let theirs = number(&case.expected[sampler]);
+        assert!(off < theirs, "{off} of the light, the other renderer {theirs}, {sampler}");
+    }
+    &["independent", "stratified"]
 }
 
 pub(super) fn frame(case: &Case<'_>) -> Keys {
