@@ -13,7 +13,7 @@ SHA-256 than when it was taken (assets/made.json), a table where it is not what 
 The program gives the same bytes on every machine, so a stale part is a change of the program.
 `--runs DIR` keeps what the commands wrote, and takes from there what is there already.
 """
-import argparse, hashlib, json, pathlib, re, shutil, subprocess, sys, tempfile
+import argparse, base64, hashlib, io, json, pathlib, re, shutil, subprocess, sys, tempfile
 
 ROOT = pathlib.Path(__file__).resolve().parent.parent
 README, MADE = ROOT / "README.md", ROOT / "assets" / "made.json"
@@ -210,13 +210,18 @@ class Maker:
 
     def picture(self, part):
         if part == SHEET:
-            folder = self.run(rehearse("pictures"))
-            sheet = folder / "contact-sheet.png"
-            sheet = sheet if sheet.exists() else next(folder.glob("*sheet*.png"))
+            page = (self.run(rehearse("pictures")) / "report.html").read_text()
+            pictures = re.findall(r'alt="contact sheet[^"]*" src="data:image/png;base64,([^"]+)"', page)
+            sheets = [base64.b64decode(picture) for picture in pictures]
             def jpeg(target):
                 from PIL import Image
-                Image.open(sheet).convert("RGB").save(target, quality=88)
-            return self.settle(part, sheet.read_bytes(), jpeg)
+                images = [Image.open(io.BytesIO(sheet)).convert("RGB") for sheet in sheets]
+                size = (max(i.width for i in images), sum(i.height for i in images))
+                all_of_them = Image.new("RGB", size, images[0].getpixel((0, 0)))
+                for number, image in enumerate(images):
+                    all_of_them.paste(image, (0, sum(i.height for i in images[:number])))
+                all_of_them.save(target, quality=88)
+            return self.settle(part, b"".join(sheets), jpeg)
         if part in WINDOWS:
             if self.check:
                 return print(f"{part}: pictures of the window are looked at by its own tests")
