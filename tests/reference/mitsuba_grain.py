@@ -12,26 +12,17 @@ stratified: summed difference over sum, mean of four rounds.
 import json, sys
 import numpy as np
 import mitsuba as mi
-from mitsuba_rig import T, rectangle, shapes
+from mitsuba_rig import emitter_of, sensor_of, shapes
 
 SAMPLES, ROUNDS = 16, 4
 
 
 def picture(rig, sampler, first_seed):
     cam = rig["camera"]
-    w, h = cam["width"], cam["height"]
-    fov = 2 * np.degrees(np.arctan(w / 2 / cam["focal_px"]))
-    sensor = {"type": "perspective", "fov": fov, "fov_axis": "x", "near_clip": 1.0, "far_clip": 1e5,
-              "to_world": T().look_at(origin=cam["position"], target=cam["target"], up=cam["up"]),
-              "film": {"type": "hdrfilm", "width": w, "height": h, "rfilter": {"type": "box"}, "pixel_format": "rgb"},
-              "sampler": {"type": sampler, "sample_count": SAMPLES}}
-    total = np.zeros((h, w, 3))
+    sensor = sensor_of(cam, {"type": sampler, "sample_count": SAMPLES})
+    total = np.zeros((cam["height"], cam["width"], 3))
     for k, lamp in enumerate(rig["lamps"]):
-        c = np.array(lamp["corners"])
-        area = np.linalg.norm(np.cross(c[1] - c[0], c[3] - c[0])) * 1e-6
-        radiance = lamp["flux_lm"] / (np.pi * area)
-        emitter = {"type": "rectangle", "to_world": rectangle(lamp["corners"]),
-                   "emitter": {"type": "area", "radiance": {"type": "rgb", "value": [radiance] * 3}}}
+        emitter = emitter_of(lamp)
         for coat in (False, True):
             scene = mi.load_dict({"type": "scene",
                                   "integrator": {"type": "direct", "hide_emitters": True,

@@ -64,23 +64,32 @@ def shapes(rig, coat):
     return out
 
 
+def sensor_of(cam, sampler):
+    fov = 2 * np.degrees(np.arctan(cam["width"] / 2 / cam["focal_px"]))
+    return {"type": "perspective", "fov": fov, "fov_axis": "x", "near_clip": 1.0, "far_clip": 1e5,
+            "to_world": T().look_at(origin=cam["position"], target=cam["target"], up=cam["up"]),
+            "film": {"type": "hdrfilm", "width": cam["width"], "height": cam["height"],
+                     "rfilter": {"type": "box"}, "pixel_format": "rgb"},
+            "sampler": sampler}
+
+
+def emitter_of(lamp):
+    """Radiance of a Lambertian lamp: flux / (pi area), mm to m."""
+    c = np.array(lamp["corners"])
+    area = np.linalg.norm(np.cross(c[1] - c[0], c[3] - c[0])) * 1e-6
+    radiance = lamp["flux_lm"] / (np.pi * area)
+    return {"type": "rectangle", "to_world": rectangle(lamp["corners"]),
+            "emitter": {"type": "area", "radiance": {"type": "rgb", "value": [radiance] * 3}}}
+
+
 def main():
     rig = json.load(open(sys.argv[1]))
     cam = rig["camera"]
     w, h = cam["width"], cam["height"]
-    fov = 2 * np.degrees(np.arctan(w / 2 / cam["focal_px"]))
-    sensor = {"type": "perspective", "fov": fov, "fov_axis": "x", "near_clip": 1.0, "far_clip": 1e5,
-              "to_world": T().look_at(origin=cam["position"], target=cam["target"], up=cam["up"]),
-              "film": {"type": "hdrfilm", "width": w, "height": h, "rfilter": {"type": "box"}, "pixel_format": "rgb"},
-              "sampler": {"type": "independent"}}
+    sensor = sensor_of(cam, {"type": "independent"})
     total, variance = np.zeros((h, w, 3)), np.zeros((h, w, 3))
     for k, lamp in enumerate(rig["lamps"]):
-        # radiance of a Lambertian lamp: flux / (pi area), mm to m
-        c = np.array(lamp["corners"])
-        area = np.linalg.norm(np.cross(c[1] - c[0], c[3] - c[0])) * 1e-6
-        radiance = lamp["flux_lm"] / (np.pi * area)
-        emitter = {"type": "rectangle", "to_world": rectangle(lamp["corners"]),
-                   "emitter": {"type": "area", "radiance": {"type": "rgb", "value": [radiance] * 3}}}
+        emitter = emitter_of(lamp)
         for coat in (False, True):
             scene = mi.load_dict({"type": "scene", "integrator": {"type": "direct", "hide_emitters": True},
                                   **shapes(rig, coat), "lamp": emitter, "sensor": sensor}, parallel=False)

@@ -40,13 +40,8 @@ impl Cholesky {
     /// If the right-hand side has another size than the matrix.
     #[must_use]
     pub fn solve(&self, right: &[f64]) -> Vec<f64> {
-        assert_eq!(right.len(), self.size);
         let (n, lower) = (self.size, &self.lower);
-        let mut x = right.to_vec();
-        for i in 0..n {
-            let sum: f64 = (0..i).map(|k| lower[i * n + k] * x[k]).sum();
-            x[i] = (x[i] - sum) / lower[i * n + i];
-        }
+        let mut x = self.whitened(right);
         for i in (0..n).rev() {
             let sum: f64 = (i + 1..n).map(|k| lower[k * n + i] * x[k]).sum();
             x[i] = (x[i] - sum) / lower[i * n + i];
