@@ -100,7 +100,7 @@ impl Stage<'_> {
         let partly = known.lanes & !(known.bright | known.dark) != 0;
         let rounds = match (lamp.has_area(), partly) {
             (false, _) => 1,
-            (true, true) => known.rounds.max(IN_HALF_SHADOW),
+            (true, true) => known.rounds.max(mirrors).max(IN_HALF_SHADOW),
             (true, false) => known.rounds.max(mirrors),
         };
         let (mut diffuse, mut gloss) = (zero, zero);

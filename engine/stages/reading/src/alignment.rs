@@ -65,8 +65,13 @@ fn mixture(view: &View, frame: &Frame, facelets: &[Points], off: &[f64; 6]) -> f
         sum += colours.iter().map(|c| (*c - mean).abs().element_sum().min(MOST_OFF)).sum::<f64>();
         count += colours.len() as f64;
     }
-    let preference: f64 = off.iter().zip(REACH).map(|(v, reach)| v * v / (reach * reach)).sum();
-    sum / f64::max(count, 1.0) + PREFERENCE * preference
+    sum / f64::max(count, 1.0)
+}
+
+/// What being off the drawing counts, codes a point.
+fn preference(off: &[f64; 6]) -> f64 {
+    let off: f64 = off.iter().zip(REACH).map(|(v, reach)| v * v / (reach * reach)).sum();
+    PREFERENCE * off
 }
 
 /// Follows the mixture down from a place, in all axes, by steps that are halved.
@@ -114,7 +119,8 @@ pub(crate) fn align(
     facelets: &[Points],
     borders: &[Border],
 ) -> Aligned {
-    let of = |off: &[f64; 6]| mixture(view, frame, facelets, off);
+    let mixed = |off: &[f64; 6]| mixture(view, frame, facelets, off);
+    let of = |off: &[f64; 6]| mixed(off) + preference(off);
     let drawn = of(&[0.0; 6]);
     let mut far = (drawn, [0.0; 6]);
     for i in -COARSE_STEPS..=COARSE_STEPS {
@@ -135,8 +141,9 @@ pub(crate) fn align(
         }
     }
     let near = if best.0 < CONVINCING * drawn { best.1 } else { [0.0; 6] };
-    // Borders say it more exactly, unless they lead to quite another place.
+    // Borders say it more exactly, unless they lead to quite another place: one where facelets
+    // are mixed, however far from the drawing.
     let fine = follow(view, frame, borders, near, &REACH);
-    let off = fine.filter(|fine| of(fine) < SAME_PLACE * of(&near)).unwrap_or(near);
+    let off = fine.filter(|fine| mixed(fine) < SAME_PLACE * mixed(&near)).unwrap_or(near);
     Aligned { pose: posed(&view.pose, &off), off }
 }
