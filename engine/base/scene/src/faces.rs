@@ -94,6 +94,14 @@ impl Faces {
         Some(OnFace { face, node: row * NODES + column, way: [u, v] })
     }
 
+    /// The first node of the face at a share of all faces, and the face's number on its solid.
+    #[cfg(test)]
+    pub(crate) fn somewhere(&self, share: f64) -> (Node, u32) {
+        let face = ((share * self.len() as f64) as usize).min(self.len() - 1);
+        let node = self.node(face, 0);
+        (node, 2 * self.faces[face].axis as u32 + u32::from(self.faces[face].outwards > 0.0))
+    }
+
     /// Node number `number` of a face.
     fn node(&self, face: usize, number: usize) -> Node {
         let Face { solid, axis, outwards, low, high } = self.faces[face];

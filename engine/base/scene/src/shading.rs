@@ -21,8 +21,7 @@ const ROOM_MM: f64 = 1e5;
 /// A node with something so near before it lies under it, mm.
 const UNDER_MM: f64 = 1e-3;
 
-/// Falling of the room's light and of every lamp's, each worked out where it is first asked
-/// for.
+/// How the room's light and every lamp's fall, each worked out where it is first asked for.
 pub(crate) struct Shading {
     faces: Faces,
     room: Falling,
@@ -54,7 +53,7 @@ impl Scene {
     #[inline]
     pub fn room_on(&self, place: OnFace) -> Option<Fallen> {
         let Shading { faces, room, .. } = self.shading();
-        room.at(faces, place, |node| self.fallen(node, 1.0, &|| room_ways(node)))
+        room.at(faces, place, |node| self.room_at(node, WAYS))
     }
 
     /// The same for lamp number `lamp`. `None` also at the edges of its shadows.
@@ -65,10 +64,18 @@ impl Scene {
     #[inline]
     pub fn lamp_on(&self, lamp: usize, place: OnFace) -> Option<Fallen> {
         let Shading { faces, lamps, .. } = self.shading();
-        let of = &self.file().lamps[lamp];
+        lamps[lamp].at(faces, place, |node| self.lamp_at(lamp, node, WAYS))
+    }
+
+    fn room_at(&self, node: &Node, ways: usize) -> Fallen {
+        self.fallen(node, 1.0, &|| room_ways(node, ways))
+    }
+
+    fn lamp_at(&self, lamp: usize, node: &Node, ways: usize) -> Fallen {
+        let lamp = &self.file().lamps[lamp];
         // A Lambertian lamp sends Φ cos/π to every direction, a point Φ/4π; mm² to m².
-        let per_flux = if of.shape == LampShape::Point { 0.25e6 } else { 1e6 } / PI;
-        lamps[lamp].at(faces, place, |node| self.fallen(node, per_flux, &|| lamp_ways(of, node)))
+        let per_flux = if lamp.shape == LampShape::Point { 0.25e6 } else { 1e6 } / PI;
+        self.fallen(node, per_flux, &|| lamp_ways(lamp, node, ways))
     }
 
     /// What comes by some ways, times a factor.
@@ -78,9 +85,10 @@ impl Scene {
         if self.rig().shapes().iter().any(|shape| shape.contains(before)) {
             return Fallen::NOWHERE;
         }
-        let [clear, all] = dispatch!(Level::new(), simd => sums(simd, self.rig(), node, &ways()));
+        let ways = ways();
+        let [clear, all] = dispatch!(Level::new(), simd => sums(simd, self.rig(), node, &ways));
         Fallen {
-            arriving: (factor * clear / WAYS as f64) as f32,
+            arriving: (factor * clear / ways.len() as f64) as f32,
             share: if all > 0.0 { (clear / all) as f32 } else { 1.0 },
         }
     }
@@ -94,10 +102,10 @@ struct Way {
 
 /// Even places in the unit square: R. Kronecker's sequence with the plastic number
 /// (M. Roberts, *The Unreasonable Effectiveness of Quasirandom Sequences*, 2018; from memory).
-fn places() -> impl Iterator<Item = [f64; 2]> {
+fn places(number: usize) -> impl Iterator<Item = [f64; 2]> {
     const PLASTIC: f64 = 1.324_717_957_244_746;
     let step = [1.0 / PLASTIC, 1.0 / (PLASTIC * PLASTIC)];
-    (0..WAYS).map(move |i| step.map(|step| (0.5 + step * (i as f64 + 1.0)).fract()))
+    (0..number).map(move |i| step.map(|step| (0.5 + step * (i as f64 + 1.0)).fract()))
 }
 
 /// On the unit disc, evenly.
@@ -107,7 +115,7 @@ fn on_disc([u, v]: [f64; 2]) -> [f64; 2] {
 }
 
 /// Into the half space before a face, as often as the cosine says.
-fn room_ways(node: &Node) -> Vec<Way> {
+fn room_ways(node: &Node, number: usize) -> Vec<Way> {
     let way = |place: [f64; 2]| {
         let [a, b] = on_disc(place);
         let mut to = DVec3::ZERO;
@@ -115,11 +123,11 @@ fn room_ways(node: &Node) -> Vec<Way> {
         to[node.axis] = node.outwards * (1.0 - a * a - b * b).max(0.0).sqrt();
         Way { to: (to * ROOM_MM).as_vec3().to_array(), weight: 1.0 }
     };
-    places().map(way).collect()
+    places(number).map(way).collect()
 }
 
 /// To places on a lamp.
-fn lamp_ways(lamp: &Lamp, node: &Node) -> Vec<Way> {
+fn lamp_ways(lamp: &Lamp, node: &Node, number: usize) -> Vec<Way> {
     let panel = Panel::of(lamp);
     let mut normal = DVec3::ZERO;
     normal[node.axis] = node.outwards;
@@ -135,7 +143,7 @@ fn lamp_ways(lamp: &Lamp, node: &Node) -> Vec<Way> {
         let weight = cosine.max(0.0) * sent.max(0.0) / (r2 * r2).max(1e-9);
         Way { to: to.as_vec3().to_array(), weight }
     };
-    places().map(way).collect()
+    places(number).map(way).collect()
 }
 
 /// Weights of the clear ways, and of all.
@@ -157,4 +165,91 @@ fn sums<S: Simd>(simd: S, rig: &Rig, node: &Node, ways: &[Way]) -> [f64; 2] {
         }
     }
     sums
+}
+
+#[cfg(test)]
+mod tests {
+    use dryturn_units::noise::{Noise, Seed};
+
+    use super::*;
+
+    fn scene(text: &str, change: impl FnOnce(&mut crate::file::SceneFile)) -> Scene {
+        let scene = Scene::parse(text, "shading.ron").unwrap_or_else(|error| panic!("{error}"));
+        let mut file = scene.file().clone();
+        change(&mut file);
+        scene.with_file(file).unwrap_or_else(|error| panic!("{error}"))
+    }
+
+    /// A point of a random outer face, as a node of its own, and where it lies.
+    fn anywhere(scene: &Scene, noise: &mut Noise) -> (Node, OnFace) {
+        let faces = &scene.shading().faces;
+        let (mut node, number) = faces.somewhere(noise.between(0.0, 1.0));
+        for k in [(node.axis + 1) % 3, (node.axis + 2) % 3] {
+            let (low, high) = scene.rig().shapes()[node.solid].bounds();
+            node.point[k] = low[k] + noise.between(0.01, 0.99) * (high[k] - low[k]);
+        }
+        let surface = (node.solid as u32, number);
+        let place = scene.on_face(surface, node.point.as_vec3().to_array()).unwrap();
+        (node, place)
+    }
+
+    /// With nothing in its way a lamp's light is the closed form of Lambert's (as in
+    /// [`Panel::irradiance_over_radiance_exact`], which other programs have checked): within 2 %
+    /// also where part of the lamp is below the horizon.
+    #[test]
+    fn a_lamp_without_shadows_is_the_closed_form() {
+        let text = include_str!("../../../../scenes/workbench.ron");
+        let scene = scene(text, |file| {
+            file.fixtures.clear();
+            for camera in &mut file.cameras {
+                camera.white_balance = crate::file::WhiteBalance::Fixed;
+            }
+            file.shafts.iter_mut().for_each(|shaft| shaft.fitted = false);
+        });
+        let panel = Panel::of(&scene.file().lamps[0]);
+        let area_mm2 = 4.0 * panel.half_across.cross(panel.half_up).length();
+        let mut noise = Seed::new(5).stream("shading", 0, 0);
+        let mut lit = 0;
+        for _ in 0..300 {
+            let (node, place) = anywhere(&scene, &mut noise);
+            let mut normal = DVec3::ZERO;
+            normal[node.axis] = node.outwards;
+            let exact =
+                1e6 * panel.irradiance_over_radiance_exact(node.point, normal) / (PI * area_mm2);
+            let found = scene.lamp_on(0, place).map(|fallen| f64::from(fallen.arriving));
+            let off = found.map(|found| (found - exact).abs());
+            assert!(off.is_some_and(|off| off <= 0.02 * exact), "{found:?} {exact} {normal}");
+            lit += usize::from(exact > 0.0);
+        }
+        assert!(lit > 80, "{lit}");
+    }
+
+    /// Between the nodes, and with few ways, the share is near the one of very many ways at
+    /// the point itself.
+    #[test]
+    fn few_ways_on_a_grid_are_near_to_many_at_the_point() {
+        let scene = scene(include_str!("../../../../scenes/foyer_morning.ron"), |_| {});
+        let mut noise = Seed::new(6).stream("shading", 0, 0);
+        let mut off: Vec<f64> = Vec::new();
+        for _ in 0..250 {
+            let (node, place) = anywhere(&scene, &mut noise);
+            let mut compare = |found: Option<Fallen>, many: Fallen| {
+                off.extend(found.map(|found| f64::from((found.share - many.share).abs())));
+            };
+            compare(scene.room_on(place), scene.room_at(&node, 1 << 12));
+            for lamp in 0..scene.file().lamps.len() {
+                compare(scene.lamp_on(lamp, place), scene.lamp_at(lamp, &node, 1 << 12));
+            }
+        }
+        off.sort_by(f64::total_cmp);
+        let at = |share: f64| off[(share * (off.len() - 1) as f64) as usize];
+        let mean = off.iter().sum::<f64>() / off.len() as f64;
+        assert!(off.len() > 750, "{}", off.len());
+        assert!(
+            mean < 0.005 && at(0.99) < 0.02 && at(1.0) < 0.06,
+            "{mean} {} {}",
+            at(0.99),
+            at(1.0)
+        );
+    }
 }
