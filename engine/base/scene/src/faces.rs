@@ -22,6 +22,9 @@ struct Face {
     outwards: f64,
     low: DVec3,
     high: DVec3,
+    /// Across the face: where its grid begins, mm, and nodes for each mm.
+    begins: [f32; 2],
+    nodes_per_mm: [f32; 2],
 }
 
 /// The axes across a face.
@@ -67,7 +70,11 @@ impl Faces {
                 let outer = matches!(part, Part::Piece(place) if place[axis] == outwards);
                 numbers.push(outer.then_some(faces.len() as u16));
                 if outer {
-                    faces.push(Face { solid, axis, outwards: f64::from(outwards), low, high });
+                    let begins = across(axis).map(|k| low[k] as f32);
+                    let nodes_per_mm =
+                        across(axis).map(|k| (NODES - 1) as f32 / (high[k] - low[k]) as f32);
+                    let outwards = f64::from(outwards);
+                    faces.push(Face { solid, axis, outwards, low, high, begins, nodes_per_mm });
                 }
             }
         }
@@ -83,10 +90,10 @@ impl Faces {
     pub(crate) fn place(&self, (solid, number): (u32, u32), point: [f32; 3]) -> Option<OnFace> {
         let number = if number < FACES as u32 { number as usize } else { return None };
         let face = usize::from((*self.numbers.get(solid as usize * FACES + number)?)?);
-        let Face { axis, low, high, .. } = self.faces[face];
-        let [(column, u), (row, v)] = across(axis).map(|k| {
-            let nodes_per_mm = (NODES - 1) as f32 / (high[k] - low[k]) as f32;
-            let at = (point[k] - low[k] as f32) * nodes_per_mm;
+        let Face { axis, begins, nodes_per_mm, .. } = self.faces[face];
+        let [a, b] = across(axis);
+        let [(column, u), (row, v)] = [(0, a), (1, b)].map(|(k, along)| {
+            let at = (point[along] - begins[k]) * nodes_per_mm[k];
             let at = at.clamp(0.0, (NODES - 1) as f32);
             let cell = (at as usize).min(NODES - 2);
             (cell, at - cell as f32)
@@ -104,7 +111,7 @@ impl Faces {
 
     /// Node number `number` of a face.
     fn node(&self, face: usize, number: usize) -> Node {
-        let Face { solid, axis, outwards, low, high } = self.faces[face];
+        let Face { solid, axis, outwards, low, high, .. } = self.faces[face];
         let mut point = if outwards > 0.0 { high } else { low };
         for (k, at) in across(axis).into_iter().zip([number % NODES, number / NODES]) {
             point[k] = low[k] + (high[k] - low[k]) * at as f64 / (NODES - 1) as f64;

@@ -18,10 +18,11 @@ use crate::stage::{Arrivals, Found, From, Ground, SKY_MM, Sky, Stage};
 
 /// Above this share a coat mirrors much.
 const MUCH_MIRRORED: f32 = 0.08;
-/// Rounds of rays to a lamp where part of it is hidden.
-const IN_HALF_SHADOW: usize = 4;
-/// Rounds of rays to each light where layers turn: nothing is known there before.
-const WHERE_LAYERS_TURN: usize = 4;
+/// Rounds of rays where one is not enough: to a lamp of which part is hidden, for what a face's
+/// coat mirrors, and to each light where layers turn, since nothing is known there before. The
+/// edges of shadows, and coats that mirror much, take all [`ROUNDS`].
+const SOME_ROUNDS: usize = 4;
+
 /// How a light falls on lanes.
 pub(crate) struct Known {
     arriving: [f32; LANES],
@@ -59,7 +60,7 @@ impl Stage<'_> {
     ) -> Known {
         let mut known = Known { arriving: [0.0; LANES], lanes: 0, bright: 0, dark: 0, rounds: 1 };
         let Some(scene) = self.drawing else {
-            return Known { rounds: WHERE_LAYERS_TURN, ..known };
+            return Known { rounds: SOME_ROUNDS, ..known };
         };
         for (lane, place) in on_faces.iter().enumerate() {
             let Some(place) = place else { continue };
@@ -100,7 +101,7 @@ impl Stage<'_> {
         let partly = known.lanes & !(known.bright | known.dark) != 0;
         let rounds = match (lamp.has_area(), partly) {
             (false, _) => 1,
-            (true, true) => known.rounds.max(mirrors).max(IN_HALF_SHADOW),
+            (true, true) => known.rounds.max(mirrors).max(SOME_ROUNDS),
             (true, false) => known.rounds.max(mirrors),
         };
         let (mut diffuse, mut gloss) = (zero, zero);
@@ -230,7 +231,7 @@ impl Stage<'_> {
         let on_face = |lane: &usize| {
             met >> lane & 1 == 1 && (on_faces[*lane].is_some() || self.drawing.is_none())
         };
-        let rounds = |lane: usize| if much >> lane & 1 == 1 { ROUNDS } else { IN_HALF_SHADOW };
+        let rounds = |lane: usize| if much >> lane & 1 == 1 { ROUNDS } else { SOME_ROUNDS };
         (0..LANES).filter(on_face).map(rounds).max().unwrap_or(1)
     }
 }
