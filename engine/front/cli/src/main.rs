@@ -12,6 +12,7 @@ mod input;
 mod known;
 mod output;
 mod say;
+mod stop;
 
 use std::process::ExitCode;
 use std::sync::Once;
@@ -35,6 +36,9 @@ fn main() -> ExitCode {
         let what = info.payload_as_str().unwrap_or("no message");
         FIRST.call_once(|| say::message(&format!("dryturn: this is our fault{place}: {what}")));
     }));
+    if let Err(error) = stop::listen() {
+        say::message(&format!("dryturn: cannot listen for signals: {error}"));
+    }
     let args = match Args::try_parse() {
         Ok(args) => args,
         Err(error) => return usage(&error),
