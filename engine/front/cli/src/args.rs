@@ -51,6 +51,10 @@ pub(crate) struct Args {
     /// Folder for what is written
     #[arg(long, global = true, value_name = "DIR")]
     out: Option<PathBuf>,
+
+    /// Put how long things took here into documents and pages too; they then differ from run to run
+    #[arg(long, global = true)]
+    timings: bool,
 }
 
 fn seed(text: &str) -> Result<u64, String> {
@@ -380,6 +384,8 @@ pub(crate) struct Shared {
     /// 0 takes all cores.
     pub(crate) threads: usize,
     pub(crate) out: Option<PathBuf>,
+    /// Whether times of the clock may stand in what is written.
+    pub(crate) timings: bool,
 }
 
 impl Args {
@@ -414,6 +420,7 @@ impl Args {
             seed: Seed::new(self.seed),
             threads: usize::from(self.threads),
             out: self.out,
+            timings: self.timings,
         };
         (request, shared)
     }
