@@ -4,7 +4,7 @@ use std::io::Cursor;
 use std::path::Path;
 
 use dryturn_metrology::block;
-use dryturn_metrology::sensor::{Pair, RawPicture, SensorFit, fit_sensor, pair_list};
+use dryturn_metrology::sensor::{Pair, RawPicture, SensorFit, SensorMeter, pair_list};
 use dryturn_scene::file::Mosaic;
 use image::{DynamicImage, ImageFormat, ImageReader, Limits};
 use serde_json::{Value as Json, json};
@@ -15,8 +15,6 @@ use crate::input;
 
 /// Largest picture file, and most memory that decoding one may take.
 const MAX_RAW_BYTES: u64 = 128 << 20;
-/// Most codes of all pictures: 1 GB.
-const MAX_CODES: usize = 512 << 20;
 
 pub(crate) fn measure(args: &SensorArgs, drawn: &Drawn) -> Result<Measured, Failure> {
     let text = input::text(&args.pairs)?;
@@ -24,30 +22,21 @@ pub(crate) fn measure(args: &SensorArgs, drawn: &Drawn) -> Result<Measured, Fail
     let fault = |error: &dyn core::fmt::Display| Failure::input(format!("{shown}: {error}"));
     let rows = pair_list(&text).map_err(|error| fault(&error))?;
     let folder = args.pairs.parent().unwrap_or(Path::new(""));
-    let mut codes = 0;
-    let mut pairs = Vec::new();
-    for row in rows {
-        let mut open = |file: &String| {
-            let picture = raw(&folder.join(file))?;
-            codes += picture.codes.len();
-            if codes > MAX_CODES {
-                return Err(fault(&format!(
-                    "more than {MAX_CODES} codes in all: take fewer pairs, or a part of the picture"
-                )));
-            }
-            Ok(picture)
-        };
-        let [first, second] = &row.files;
-        let pictures = [open(first)?, open(second)?];
-        pairs.push(Pair { light_ratio: row.light_ratio, pictures });
-    }
     let camera = drawn.camera();
     let mosaic = camera.mosaic != Mosaic::None;
-    let fit = fit_sensor(&pairs, args.bits, mosaic).map_err(|error| fault(&error))?;
+    let lights: Vec<f64> = rows.iter().map(|row| row.light_ratio).collect();
+    let mut meter = SensorMeter::new(&lights, args.bits, mosaic).map_err(|error| fault(&error))?;
+    for row in &rows {
+        let [first, second] = &row.files;
+        let pictures = [raw(&folder.join(first))?, raw(&folder.join(second))?];
+        let pair = Pair { light_ratio: row.light_ratio, pictures };
+        meter.add(&pair).map_err(|error| fault(&error))?;
+    }
+    let fit = meter.fit().map_err(|error| fault(&error))?;
     let summary = format!(
         "Sensor measured from {} pairs of raw pictures of {} bits ({}), by photon transfer as in \
          EMVA 1288; ± is one standard error. It holds for the gain setting of the pictures.",
-        pairs.len(),
+        rows.len(),
         args.bits,
         if mosaic { "four colour planes" } else { "no mosaic" }
     );

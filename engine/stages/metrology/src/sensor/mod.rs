@@ -4,14 +4,16 @@
 //!
 //! Its equations are marked `from memory` wherever they stand: the standard was not at hand.
 
+mod meter;
 mod pairs;
 mod plane;
 mod raw;
 
 use thiserror::Error;
 
+pub use meter::SensorMeter;
 pub use pairs::{PairRow, PairsError, pair_list};
-use plane::{Plane, PlaneError, measure};
+use plane::Plane;
 pub use raw::RawPicture;
 
 /// Two planes whose gains differ by more than this share, and by more than their errors
@@ -191,78 +193,19 @@ pub struct SensorFit {
     pub warnings: Vec<String>,
 }
 
-/// The sensor from pairs of pictures, dark ones among them. `mosaic` says that the pixels
-/// have colour filters: then each of the four places of the 2 × 2 block is measured by
-/// itself.
+/// The sensor from pairs of pictures, dark ones among them; see [`SensorMeter`].
 ///
 /// # Errors
 /// Pictures that do not belong together or do not show what they must.
 pub fn fit_sensor(pairs: &[Pair], bits: u32, mosaic: bool) -> Result<SensorFit, SensorError> {
-    check(pairs, bits)?;
-    let mut pairs: Vec<&Pair> = pairs.iter().collect();
-    pairs.sort_by(|a, b| a.light_ratio.total_cmp(&b.light_ratio));
-    let highest = highest_code(bits);
-    let places: Vec<Option<[usize; 2]>> =
-        if mosaic { [[0, 0], [1, 0], [0, 1], [1, 1]].map(Some).to_vec() } else { vec![None] };
-    let measured: Vec<Plane> = places
-        .into_iter()
-        .map(|place| measure(&pairs, place, highest).map_err(|fault| named(fault, &pairs)))
-        .collect::<Result<_, SensorError>>()?;
-    Ok(combined(measured, bits))
+    let lights: Vec<f64> = pairs.iter().map(|pair| pair.light_ratio).collect();
+    let mut meter = SensorMeter::new(&lights, bits, mosaic)?;
+    pairs.iter().try_for_each(|pair| meter.add(pair))?;
+    meter.fit()
 }
 
 fn highest_code(bits: u32) -> u16 {
     u16::try_from((1u32 << bits) - 1).unwrap_or(u16::MAX)
-}
-
-fn named(fault: PlaneError, pairs: &[&Pair]) -> SensorError {
-    let name = |k: usize| pairs[k].pictures[0].name.clone();
-    match fault {
-        PlaneError::NoLight { level, mean, dark } => {
-            SensorError::NoLight { name: name(level), mean, dark }
-        }
-        PlaneError::Saturated { level, share, usable } => {
-            SensorError::Saturated { name: name(level), percent: 100.0 * share, usable }
-        }
-        PlaneError::Bright { usable, most } => SensorError::Bright { usable, most },
-        PlaneError::NoTransfer => SensorError::NoTransfer,
-    }
-}
-
-fn check(pairs: &[Pair], bits: u32) -> Result<(), SensorError> {
-    if !(8..=16).contains(&bits) {
-        return Err(SensorError::Bits { bits });
-    }
-    let flats = pairs.iter().filter(|pair| pair.light_ratio > 0.0).count();
-    if flats == pairs.len() {
-        return Err(SensorError::NoDark);
-    }
-    if flats < 3 {
-        return Err(SensorError::Levels { given: flats });
-    }
-    let all: Vec<&RawPicture> = pairs.iter().flat_map(|pair| &pair.pictures).collect();
-    let (wanted_width, wanted_height) = (all[0].width, all[0].height);
-    let highest = highest_code(bits);
-    for (k, picture) in all.iter().enumerate() {
-        let RawPicture { name, width, height, codes } = picture;
-        let (name, width, height) = (name.clone(), *width, *height);
-        if (width, height) != (wanted_width, wanted_height) || codes.len() != width * height {
-            return Err(SensorError::Size { name, width, height, wanted_width, wanted_height });
-        }
-        if width < 32 || height < 32 {
-            return Err(SensorError::Small { name, width, height });
-        }
-        if let Some(&code) = codes.iter().find(|code| **code > highest) {
-            return Err(SensorError::Code { name, code, highest, bits });
-        }
-        // Without any noise at all, saturated pictures are alike.
-        let saturated = codes.iter().all(|code| *code == highest);
-        let same = all[..k].iter().find(|other| !saturated && other.codes == *codes);
-        if let Some(other) = same {
-            return Err(SensorError::Same { first: other.name.clone(), second: name });
-        }
-    }
-    Ok(())
 }
 
 /// All planes together: means weighted by how sure each is.

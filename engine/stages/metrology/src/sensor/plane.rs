@@ -1,7 +1,7 @@
 //! Photon transfer of one colour plane.
 
-use super::raw::{Level, level};
-use super::{Pair, PlaneFit};
+use super::PlaneFit;
+use super::raw::Level;
 
 /// The straight line goes up to this share of saturation (EMVA 1288, from memory).
 const FIT_SHARE: f64 = 0.7;
@@ -34,15 +34,12 @@ pub(super) struct Plane {
     pub(super) dark_cut: bool,
 }
 
-/// Measures the plane at a place of the 2 × 2 block. `pairs` are sorted by light.
+/// Measures the plane at a place of the 2 × 2 block. `levels` are sorted by light.
 pub(super) fn measure(
-    pairs: &[&Pair],
+    levels: &[Level],
     place: Option<[usize; 2]>,
     highest: u16,
 ) -> Result<Plane, PlaneError> {
-    let grid = place.map_or((0, 0, 1), |[column, row]| (column, row, 2));
-    let levels: Vec<Level> =
-        pairs.iter().map(|pair| level(pair.light_ratio, &pair.pictures, grid, highest)).collect();
     let darks = levels.iter().filter(|l| l.light == 0.0).count();
     let mean =
         |pick: fn(&Level) -> f64| levels[..darks].iter().map(pick).sum::<f64>() / darks as f64;
