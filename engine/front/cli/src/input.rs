@@ -4,6 +4,7 @@ use std::io::Cursor;
 use std::path::Path;
 
 use dryturn_handoff::Frame;
+use dryturn_reading::MeanFrame;
 use dryturn_scene::Scene;
 use dryturn_scene::file::Camera;
 use image::{ImageFormat, ImageReader, Limits};
@@ -14,6 +15,12 @@ use crate::failure::Failure;
 const MAX_PICTURE_BYTES: u64 = 64 << 20;
 /// Most memory that decoding a picture may take.
 const MAX_DECODED_BYTES: u64 = 256 << 20;
+
+/// Most sets of pictures that are averaged.
+const MOST_SETS: usize = 10_000;
+/// Most sums of a picture at a time, four bytes each: larger pictures are read again for every
+/// so many of their bytes.
+const MOST_SUMS: usize = 48_000_000;
 
 /// A text file, UTF-8 with or without byte order mark, at most 1 MiB.
 pub(crate) fn text(path: &Path) -> Result<String, Failure> {
@@ -119,7 +126,8 @@ pub(crate) fn any_picture(
     })
 }
 
-/// One picture of each camera of the scene, or several such sets one after the other.
+/// One picture of each camera of the scene. Where several such sets are given one after the
+/// other, the mean of each pixel's light; no more than one picture and the sums are in memory.
 pub(crate) fn pictures<P: AsRef<Path>>(scene: &Scene, paths: &[P]) -> Result<Vec<Frame>, Failure> {
     let cameras = &scene.file().cameras;
     if paths.is_empty() || !paths.len().is_multiple_of(cameras.len()) {
@@ -131,6 +139,32 @@ pub(crate) fn pictures<P: AsRef<Path>>(scene: &Scene, paths: &[P]) -> Result<Vec
             names.join(", ")
         )));
     }
-    let each = paths.iter().zip(cameras.iter().cycle());
-    each.map(|(path, camera)| picture(path.as_ref(), camera)).collect()
+    let sets = paths.len() / cameras.len();
+    if sets > MOST_SETS {
+        return Err(Failure::input(format!("{sets} sets of pictures: at most {MOST_SETS}")));
+    }
+    let own = |number: usize| paths[number..].iter().step_by(cameras.len());
+    let of = |(number, camera): (usize, &Camera)| {
+        if sets == 1 { picture(paths[number].as_ref(), camera) } else { mean(own(number), camera) }
+    };
+    cameras.iter().enumerate().map(of).collect()
+}
+
+/// The mean of pictures of one camera, some rows of them at a time.
+fn mean<P: AsRef<Path>>(
+    paths: impl ExactSizeIterator<Item = P> + Clone,
+    camera: &Camera,
+) -> Result<Frame, Failure> {
+    let (width, height) = (camera.width_px as usize, camera.height_px as usize);
+    let bytes = 3 * width * height;
+    let mut pixels = Vec::with_capacity(bytes);
+    while pixels.len() < bytes {
+        let part = pixels.len()..bytes.min(pixels.len() + MOST_SUMS);
+        let mut mean = MeanFrame::new(paths.len() as u32, part);
+        for path in paths.clone() {
+            mean.add(&picture(path.as_ref(), camera)?);
+        }
+        pixels.extend(mean.codes());
+    }
+    Ok(Frame { camera: camera.name.clone(), width, height, pixels })
 }

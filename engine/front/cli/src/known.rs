@@ -4,7 +4,7 @@ use std::path::{Path, PathBuf};
 
 use dryturn_cube::{Face, Facelet, MOUNTINGS, Stickering};
 use dryturn_handoff::Frame;
-use dryturn_reading::{Calibration, CalibrationError, KnownColour, KnownScan, Patches};
+use dryturn_reading::{Calibration, CalibrationError, KnownColour, KnownScan, Lessons, Patches};
 use dryturn_scene::Scene;
 use dryturn_units::colour::EncodedRgb8;
 use serde::Deserialize;
@@ -12,7 +12,7 @@ use serde::Deserialize;
 use crate::failure::Failure;
 use crate::{cube, input};
 
-/// Most scans of known cubes: their pictures are in memory at once.
+/// Most scans of known cubes.
 const MOST_SCANS: usize = 400;
 /// Most marked patches, and the longest side of their pictures.
 const MOST_PATCHES: usize = 20_000;
@@ -59,10 +59,13 @@ pub(crate) fn calibration(
     if given.iter().filter(|given| **given).count() > 1 {
         return Err(Failure::input("give one of --solved, --known, --set and --patches only"));
     }
-    let learnt = |scans: Vec<KnownScan>, each_rig: bool, from: &Path| {
+    let learnt = |scans: Scans<'_>, each_rig: bool, from: &Path| {
         let told = |error: CalibrationError| Failure::input(format!("{}: {error}", from.display()));
-        let calibration = Calibration::learn(patches, &scans, each_rig).map_err(told)?;
-        Ok(Some((calibration, scans.len())))
+        let mut lessons = Lessons::new(patches, each_rig);
+        // One scan in memory at a time.
+        scans.into_iter().try_for_each(|scan| lessons.add(&scan?).map_err(told))?;
+        let count = lessons.scans();
+        Ok(Some((lessons.learn().map_err(told)?, count)))
     };
     if let Some(first) = known.solved.first() {
         return learnt(solved(&known.solved, scene)?, false, first);
@@ -71,7 +74,8 @@ pub(crate) fn calibration(
         return learnt(table(path, scene)?, false, path);
     }
     if let Some(folder) = &known.set {
-        return learnt(set(folder, scene)?, true, folder);
+        let manifest = manifest(folder)?;
+        return learnt(set(folder, &manifest, scene)?, true, folder);
     }
     let Some(path) = &known.patches else { return Ok(None) };
     let marked = marked(path, patches)?;
@@ -80,8 +84,11 @@ pub(crate) fn calibration(
     Ok(Some((calibration, marked.len())))
 }
 
+/// Scans whose pictures are read when they are asked for.
+type Scans<'a> = Box<dyn Iterator<Item = Result<KnownScan, Failure>> + 'a>;
+
 /// Pictures of a solved cube in one mounting or in all six.
-fn solved(pictures: &[PathBuf], scene: &Scene) -> Result<Vec<KnownScan>, Failure> {
+fn solved<'a>(pictures: &'a [PathBuf], scene: &'a Scene) -> Result<Scans<'a>, Failure> {
     let cameras = scene.file().cameras.len();
     let all = cameras * MOUNTINGS.len();
     if pictures.len() != cameras && pictures.len() != all {
@@ -91,11 +98,11 @@ fn solved(pictures: &[PathBuf], scene: &Scene) -> Result<Vec<KnownScan>, Failure
             pictures.len()
         )));
     }
-    let scan = |(mounting, paths): (&&[Face], &[PathBuf])| {
+    let scan = move |(mounting, paths): (&&[Face], &[PathBuf])| {
         let frames = input::pictures(scene, paths)?;
         Ok(KnownScan { shown: Stickering::solved_in(mounting), frames })
     };
-    MOUNTINGS.iter().zip(pictures.chunks(cameras)).map(scan).collect()
+    Ok(Box::new(MOUNTINGS.iter().zip(pictures.chunks(cameras)).map(scan)))
 }
 
 /// Where a fault in a table is.
@@ -136,7 +143,7 @@ fn beside(path: &Path, name: &str) -> PathBuf {
 }
 
 /// A table of cubes: column `cube`, and one of each camera's name with its picture.
-fn table(path: &Path, scene: &Scene) -> Result<Vec<KnownScan>, Failure> {
+fn table<'a>(path: &'a Path, scene: &'a Scene) -> Result<Scans<'a>, Failure> {
     let (header, rows) = rows(path)?;
     let own = column(path, &header, "cube")?;
     let cameras = &scene.file().cameras;
@@ -148,14 +155,19 @@ fn table(path: &Path, scene: &Scene) -> Result<Vec<KnownScan>, Failure> {
         let count = rows.len();
         return Err(at_line(path, 1, format!("{count} cubes: must be 1 to {MOST_SCANS}")));
     }
-    let scan = |(line, cells): &(u64, Vec<String>)| {
+    // Every cube is looked at before the first picture.
+    let row = |(line, cells): &(u64, Vec<String>)| {
         let state = cube::of_text(&cells[own])
             .map_err(|error| at_line(path, *line, format!("cube {:?}: {error}", cells[own])))?;
         let pictures: Vec<PathBuf> = columns.iter().map(|&c| beside(path, &cells[c])).collect();
-        let frames = input::pictures(scene, &pictures)?;
-        Ok(KnownScan { shown: Stickering::from(&state), frames })
+        Ok((Stickering::from(&state), pictures))
     };
-    rows.iter().map(scan).collect()
+    let known: Vec<(Stickering, Vec<PathBuf>)> =
+        rows.iter().map(row).collect::<Result<_, Failure>>()?;
+    let scan = move |(shown, pictures): (Stickering, Vec<PathBuf>)| {
+        Ok(KnownScan { shown, frames: input::pictures(scene, &pictures)? })
+    };
+    Ok(Box::new(known.into_iter().map(scan)))
 }
 
 /// What is needed of a set's manifest.
@@ -178,14 +190,25 @@ struct ManifestImage {
     file: String,
 }
 
-/// The training half of a labelled set, as `dryturn frames` makes it; scans with a turned
-/// face are left out.
-fn set(folder: &Path, scene: &Scene) -> Result<Vec<KnownScan>, Failure> {
+fn manifest(folder: &Path) -> Result<Manifest, Failure> {
     let path = folder.join("manifest.json");
     let bytes = dryturn_console::bytes(&path, MOST_MANIFEST_BYTES).map_err(Failure::input)?;
-    let fault = |what: String| Failure::input(format!("{}: {what}", path.display()));
-    let manifest: Manifest = serde_json::from_slice(&bytes)
-        .map_err(|error| fault(format!("not the manifest of a labelled set: {error}")))?;
+    serde_json::from_slice(&bytes).map_err(|error| {
+        let shown = path.display();
+        Failure::input(format!("{shown}: not the manifest of a labelled set: {error}"))
+    })
+}
+
+/// The training half of a labelled set, as `dryturn frames` makes it; scans with a turned
+/// face are left out.
+fn set<'a>(
+    folder: &'a Path,
+    manifest: &'a Manifest,
+    scene: &'a Scene,
+) -> Result<Scans<'a>, Failure> {
+    let fault = move |what: String| {
+        Failure::input(format!("{}: {what}", folder.join("manifest.json").display()))
+    };
     let usable = |scan: &&ManifestScan| scan.subset == "train" && scan.turned.is_none();
     let scans: Vec<&ManifestScan> = manifest.scans.iter().filter(usable).collect();
     if scans.is_empty() || scans.len() > MOST_SCANS {
@@ -194,8 +217,8 @@ fn set(folder: &Path, scene: &Scene) -> Result<Vec<KnownScan>, Failure> {
             "{count} scans to train on without a turned face: must be 1 to {MOST_SCANS}"
         )));
     }
-    let scan = |scan: &&ManifestScan| {
-        let state = cube::of_text(&scan.faces).map_err(&fault)?;
+    let scan = move |scan: &ManifestScan| {
+        let state = cube::of_text(&scan.faces).map_err(fault)?;
         let frame = |camera: &dryturn_scene::file::Camera| -> Result<Frame, Failure> {
             let image = scan.images.iter().find(|image| image.camera == camera.name);
             let image = image
@@ -205,7 +228,7 @@ fn set(folder: &Path, scene: &Scene) -> Result<Vec<KnownScan>, Failure> {
         let frames = scene.file().cameras.iter().map(frame).collect::<Result<_, _>>()?;
         Ok(KnownScan { shown: Stickering::from(&state), frames })
     };
-    scans.iter().map(scan).collect()
+    Ok(Box::new(scans.into_iter().map(scan)))
 }
 
 /// Colours marked in pictures: columns `picture`, `column_px`, `row_px`, `width_px`,

@@ -30,6 +30,7 @@ mod each;
 mod edges;
 mod judge;
 mod likely;
+mod mean_frame;
 mod models;
 mod nine_each;
 mod patches;
@@ -39,10 +40,11 @@ mod samples;
 
 pub use calibration::{
     Calibration, CalibrationError, CameraLight, Checked, KnownColour, KnownScan, LEFT_OUT_WAYS,
-    LeftOut, PooledClass, PooledClasses, StoredVersion,
+    LeftOut, Lessons, PooledClass, PooledClasses, StoredVersion,
 };
 pub use classes::{ClassModel, Spread};
 pub use complete::{Completion, complete};
+pub use mean_frame::MeanFrame;
 pub use nine_each::nine_each;
 pub use patches::{FrameError, Patches};
 pub use read::{read, read_samples};

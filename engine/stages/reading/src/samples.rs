@@ -2,8 +2,9 @@
 
 use dryturn_cube::Facelet;
 use dryturn_handoff::{CameraFound, Frame};
-use dryturn_units::colour::{EncodedRgb8, decode_srgb, encode_srgb8};
+use dryturn_units::colour::EncodedRgb8;
 
+use crate::mean_frame::averaged;
 use crate::patches::{FrameError, Patches, Standing};
 
 /// What a patch shows in all its frames together.
@@ -55,24 +56,6 @@ impl Sampled {
             grey: cameras.map(|camera| patches.grey(frames, camera)).collect(),
         }
     }
-}
-
-/// One set of frames from several: the mean of each pixel's light. `None` of a single set.
-pub(crate) fn averaged(frames: &[Frame], cameras: usize) -> Option<Vec<Frame>> {
-    let sets = frames.len() / cameras;
-    if sets < 2 {
-        return None;
-    }
-    let linear: [f64; 256] = core::array::from_fn(|code| decode_srgb(code as f64 / 255.0));
-    let one = |camera: usize| {
-        let own: Vec<&Frame> = frames.iter().skip(camera).step_by(cameras).collect();
-        let mean = |at: usize| {
-            let sum: f64 = own.iter().map(|frame| linear[usize::from(frame.pixels[at])]).sum();
-            encode_srgb8(sum / sets as f64)
-        };
-        Frame { pixels: (0..own[0].pixels.len()).map(mean).collect(), ..own[0].clone() }
-    };
-    Some((0..cameras).map(one).collect())
 }
 
 /// Median, quartiles and saturation of some pixels of a frame; `None` of no pixels.

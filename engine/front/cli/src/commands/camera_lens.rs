@@ -1,5 +1,7 @@
 //! `dryturn camera lens`: pictures of a chessboard.
 
+use std::path::PathBuf;
+
 use dryturn_metrology::block;
 use dryturn_metrology::board::Board;
 use dryturn_metrology::lens::{Found, LensError, LensFit, PICTURES, Unknown, Wanted, fit_lens};
@@ -11,6 +13,9 @@ use crate::commands::camera::{Drawn, LensArgs, Measured};
 use crate::failure::Failure;
 use crate::input;
 
+/// Most pixels of the pictures that are in memory at once, but one picture always.
+const MOST_PX: u64 = 16_000_000;
+
 pub(crate) fn measure(args: &LensArgs, drawn: &Drawn) -> Result<Measured, Failure> {
     let [columns, rows] = args.corners;
     let board = Board::new(columns, rows, args.pitch_mm)
@@ -21,18 +26,17 @@ pub(crate) fn measure(args: &LensArgs, drawn: &Drawn) -> Result<Measured, Failur
         return Err(Failure::input(LensError::Pictures { given }));
     }
     let camera = drawn.camera();
-    // One after the other in memory, but for as many as there are threads.
-    let found: Vec<Result<(String, Vec<_>), Failure>> = args
-        .pictures
-        .par_iter()
-        .map(|path| {
-            let frame = input::picture(path, camera)?;
-            let corners =
-                board.find(&frame, &path.display().to_string()).map_err(Failure::input)?;
-            Ok((digest(&frame.pixels), corners))
-        })
-        .collect();
-    let found: Vec<(String, Vec<_>)> = found.into_iter().collect::<Result<_, _>>()?;
+    let one = |path: &PathBuf| {
+        let frame = input::picture(path, camera)?;
+        let corners = board.find(&frame, &path.display().to_string()).map_err(Failure::input)?;
+        Ok((digest(&frame.pixels), corners))
+    };
+    let fit = MOST_PX / (u64::from(camera.width_px) * u64::from(camera.height_px)).max(1);
+    let mut found: Vec<(String, Vec<_>)> = Vec::new();
+    for batch in args.pictures.chunks((fit as usize).max(1)) {
+        let batch: Vec<Result<_, Failure>> = batch.par_iter().map(one).collect();
+        found.extend(batch.into_iter().collect::<Result<Vec<_>, _>>()?);
+    }
     for (i, (print, corners)) in found.iter().enumerate() {
         if let Some(before) = found[..i].iter().position(|f| f.0 == *print && f.1 == *corners) {
             return Err(Failure::input(format!(

@@ -3,10 +3,11 @@
 
 mod export;
 mod left_out;
+mod lessons;
 mod references;
 mod scales;
 
-use dryturn_cube::{Colouring, Face, Facelet, FaceletKind, Stickering};
+use dryturn_cube::{Face, Facelet, FaceletKind, Stickering};
 use dryturn_handoff::Frame;
 use dryturn_scene::file::Lamp;
 use dryturn_units::colour::EncodedRgb8;
@@ -15,12 +16,12 @@ use thiserror::Error;
 
 pub use self::export::{CameraLight, PooledClass, PooledClasses};
 pub use self::left_out::{LEFT_OUT_WAYS, LeftOut};
+pub use self::lessons::Lessons;
 pub(crate) use self::references::References;
-use self::references::{Sighting, median};
+use self::references::Sighting;
 pub use self::scales::Checked;
 pub(crate) use self::scales::Scales;
 use crate::patches::{FrameError, Patches};
-use crate::samples::{Sampled, averaged};
 
 /// Version of the stored form.
 const VERSION: u32 = 2;
@@ -126,11 +127,7 @@ impl StoredVersion {
 }
 
 impl Calibration {
-    /// Learns from scans of cubes that somebody knows: the solved cube, or any other. With
-    /// the six mountings of [`dryturn_cube::MOUNTINGS`] every facelet sees every colour, so
-    /// uneven light cancels; with fewer scans, what a place has not seen is taken from
-    /// elsewhere. The cameras stand where the first scan finds them, unless each scan is of
-    /// a rig of its own (`each_rig`).
+    /// Learns from scans of cubes that somebody knows; see [`Lessons`].
     ///
     /// # Errors
     /// Frames that do not fit the scene, or a colour that no scan shows.
@@ -139,32 +136,9 @@ impl Calibration {
         scans: &[KnownScan],
         each_rig: bool,
     ) -> Result<Self, CalibrationError> {
-        scans.iter().try_for_each(|scan| patches.check(&scan.frames))?;
-        let mut sightings = Vec::new();
-        let mut grey = vec![Vec::new(); patches.camera_count()];
-        let mut standing = None;
-        for (fold, scan) in scans.iter().enumerate() {
-            let averaged = averaged(&scan.frames, patches.camera_count());
-            let frames = averaged.as_deref().unwrap_or(&scan.frames);
-            if each_rig || standing.is_none() {
-                standing = Some(patches.standing(frames));
-            }
-            let Some(standing) = &standing else { continue };
-            let sampled = Sampled::standing(patches, frames, standing);
-            let colours: Colouring = scan.shown.colours();
-            for facelet in Facelet::all() {
-                if let Some(sample) = &sampled.samples[facelet.index()] {
-                    let colour = colours[facelet.index()].index();
-                    let (facelet, seen) = (Some(facelet), sample.median);
-                    sightings.push(Sighting { fold, facelet, colour, seen });
-                }
-            }
-            for (all, own) in grey.iter_mut().zip(&sampled.grey) {
-                all.extend(*own);
-            }
-        }
-        let grey = grey.iter().map(|seen| median(seen)).collect();
-        Self::of_sightings(patches, grey, sightings, scans.len())
+        let mut lessons = Lessons::new(patches, each_rig);
+        scans.iter().try_for_each(|scan| lessons.add(scan))?;
+        lessons.learn()
     }
 
     /// Learns from colours that somebody marked in pictures.

@@ -1,0 +1,79 @@
+//! Scans of known cubes, one after the other.
+
+use dryturn_cube::{Colouring, Facelet};
+use dryturn_units::colour::EncodedRgb8;
+
+use super::references::{Sighting, median};
+use super::{Calibration, CalibrationError, KnownScan};
+use crate::mean_frame::averaged;
+use crate::patches::{Patches, Standing};
+use crate::samples::Sampled;
+
+/// Learns from scans of cubes that somebody knows as they are read: the solved cube, or any
+/// other. Of each scan it keeps a colour a facelet, so that only one need be in memory. With
+/// the six mountings of [`dryturn_cube::MOUNTINGS`] every facelet sees every colour, so uneven
+/// light cancels; with fewer scans, what a place has not seen is taken from elsewhere.
+pub struct Lessons<'a> {
+    patches: &'a Patches,
+    each_rig: bool,
+    scans: usize,
+    sightings: Vec<Sighting>,
+    /// By camera: how the grey patch looked.
+    grey: Vec<Vec<EncodedRgb8>>,
+    standing: Option<Standing>,
+}
+
+impl<'a> Lessons<'a> {
+    /// The cameras stand where the first scan finds them, unless each scan is of a rig of its
+    /// own (`each_rig`).
+    #[must_use]
+    pub fn new(patches: &'a Patches, each_rig: bool) -> Self {
+        let grey = vec![Vec::new(); patches.camera_count()];
+        Self { patches, each_rig, scans: 0, sightings: Vec::new(), grey, standing: None }
+    }
+
+    /// Takes another scan.
+    ///
+    /// # Errors
+    /// Frames that do not fit the scene.
+    pub fn add(&mut self, scan: &KnownScan) -> Result<(), CalibrationError> {
+        let patches = self.patches;
+        patches.check(&scan.frames)?;
+        let averaged = averaged(&scan.frames, patches.camera_count());
+        let frames = averaged.as_deref().unwrap_or(&scan.frames);
+        if self.each_rig {
+            self.standing = None;
+        }
+        let standing = self.standing.get_or_insert_with(|| patches.standing(frames));
+        let sampled = Sampled::standing(patches, frames, standing);
+        let colours: Colouring = scan.shown.colours();
+        let fold = self.scans;
+        for facelet in Facelet::all() {
+            if let Some(sample) = &sampled.samples[facelet.index()] {
+                let colour = colours[facelet.index()].index();
+                let (facelet, seen) = (Some(facelet), sample.median);
+                self.sightings.push(Sighting { fold, facelet, colour, seen });
+            }
+        }
+        for (all, own) in self.grey.iter_mut().zip(&sampled.grey) {
+            all.extend(*own);
+        }
+        self.scans += 1;
+        Ok(())
+    }
+
+    /// Scans taken so far.
+    #[must_use]
+    pub fn scans(&self) -> usize {
+        self.scans
+    }
+
+    /// What they teach.
+    ///
+    /// # Errors
+    /// A colour that no scan shows.
+    pub fn learn(self) -> Result<Calibration, CalibrationError> {
+        let grey = self.grey.iter().map(|seen| median(seen)).collect();
+        Calibration::of_sightings(self.patches, grey, self.sightings, self.scans)
+    }
+}
