@@ -15,10 +15,10 @@ pub struct CurvePoint {
     /// Mean of the best plan's objective by then: turns, or machine time in quarter
     /// turns.
     pub cost: f64,
-    /// Time the nodes took here, ms.
-    pub search_ms: f64,
+    /// Time the nodes take, ms; `None` where nothing says how quick the search is.
+    pub search_ms: Option<f64>,
     /// Machine time saved against the first plan less the time to find it, ms;
-    /// `None` without a drive.
+    /// `None` without a drive or without a search time.
     pub gain_ms: Option<f64>,
 }
 
@@ -70,14 +70,15 @@ pub fn plans_page(survey: &PlanSurvey) -> String {
         );
         let best = survey.curve.iter().filter_map(|point| point.gain_ms).fold(f64::MIN, f64::max);
         for point in &survey.curve {
+            let search = point.search_ms.map_or_else(|| "·".to_owned(), |ms| format!("{ms:.1}"));
             let gain = point.gain_ms.map_or_else(
                 || "·".to_owned(),
                 |gain| format!("{gain:.1}{}", if gain == best { " ← stop here" } else { "" }),
             );
             let _ = write!(
                 out,
-                "<tr><td>{}</td><td>{:.2}</td><td>{:.1}</td><td>{gain}</td></tr>",
-                point.nodes, point.cost, point.search_ms
+                "<tr><td>{}</td><td>{:.2}</td><td>{search}</td><td>{gain}</td></tr>",
+                point.nodes, point.cost
             );
         }
         out.push_str("</tbody></table></section>");

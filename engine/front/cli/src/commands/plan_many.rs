@@ -56,7 +56,11 @@ pub(crate) fn run(
         bar.inc(1);
     }
     bar.finish_and_clear();
-    sums.survey.curve = curve(setting, &sums);
+    // Speed of the search, nodes/ms: the scene's host, or this machine where asked.
+    let measured = sums.nodes as f64 / (sums.searching.as_secs_f64() * 1e3).max(1e-9);
+    let host = setting.scene.as_deref().map(|scene| scene.file().host.search_nodes_per_ms);
+    let speed = if shared.timings { Some(measured) } else { host };
+    sums.survey.curve = curve(setting, &sums, speed);
     sums.survey.what = format!(
         "Random states; objective {}; {} tables; {:.0} nodes a state.",
         match setting.objective {
@@ -67,13 +71,28 @@ pub(crate) fn run(
         setting.served.word(),
         sums.nodes as f64 / count as f64
     );
-    let document = document(setting, count, &sums);
+    let mut document = document(setting, count, &sums);
+    if shared.timings {
+        let each = 1e3 / count as f64;
+        document["nodes_per_s"] = json!(measured * 1e3);
+        document["search_ms"] = json!({
+            "mean": sums.searching.as_secs_f64() * each,
+            "first_plan": sums.first_plan.as_secs_f64() * each,
+        });
+    }
     let page = [("plans.html", plans_page(&sums.survey))];
     keep_all(&document, "plans.json", &page, shared)?;
     if shared.json {
         say::document(&document)?;
     } else {
         print(&document)?;
+        let (states, seconds) = (count as f64, sums.searching.as_secs_f64());
+        say::message(&format!(
+            "search: {:.1} ms a state, first plan after {:.1} ms; {:.2} million nodes/s",
+            seconds * 1e3 / states,
+            sums.first_plan.as_secs_f64() * 1e3 / states,
+            measured / 1e3
+        ));
     }
     if sums.solved as u64 == count {
         return Ok(0);
@@ -114,10 +133,10 @@ fn one(args: &PlanArgs, setting: &Setting, state: &CubeState, sums: &mut Sums) {
     survey.textbook_costs.push(setting.machine_time(&textbook));
 }
 
-/// Mean cost after 1, 2, 5, 10, … thousand nodes, and what that is worth.
-fn curve(setting: &Setting, sums: &Sums) -> Vec<CurvePoint> {
+/// Mean cost after 1, 2, 5, 10, … thousand nodes, and what that is worth where the search does
+/// so many nodes a millisecond.
+fn curve(setting: &Setting, sums: &Sums, nodes_per_ms: Option<f64>) -> Vec<CurvePoint> {
     let states = sums.improvements.len().max(1) as f64;
-    let nodes_per_ms = sums.nodes as f64 / (sums.searching.as_secs_f64() * 1e3).max(1e-9);
     let per_state = sums.nodes as f64 / states;
     let cost_at = |nodes: u64| {
         let best = |all: &Vec<(u64, f64)>| {
@@ -138,8 +157,9 @@ fn curve(setting: &Setting, sums: &Sums) -> Vec<CurvePoint> {
         .take_while(|&nodes| nodes as f64 <= 1.5 * per_state)
         .map(|nodes| {
             let cost = cost_at(nodes);
-            let search_ms = nodes as f64 / nodes_per_ms;
-            let gain_ms = quarter_ms.map(|ms| (first - cost) * ms - search_ms);
+            let search_ms = nodes_per_ms.map(|speed| nodes as f64 / speed);
+            let gain_ms =
+                quarter_ms.zip(search_ms).map(|(ms, search)| (first - cost) * ms - search);
             CurvePoint { nodes, cost, search_ms, gain_ms }
         })
         .collect()
@@ -147,7 +167,6 @@ fn curve(setting: &Setting, sums: &Sums) -> Vec<CurvePoint> {
 
 fn document(setting: &Setting, count: u64, sums: &Sums) -> Json {
     let survey = &sums.survey;
-    let seconds = sums.searching.as_secs_f64();
     let curve: Vec<Json> = survey
         .curve
         .iter()
@@ -174,10 +193,7 @@ fn document(setting: &Setting, count: u64, sums: &Sums) -> Json {
             "turns": { "mean": mean(&sums.textbook_turns) }, "cost": { "mean": textbook_cost },
         },
         "cost_ratio": cost / textbook_cost,
-        "nodes_per_s": sums.nodes as f64 / seconds,
         "nodes": sums.nodes as f64 / count as f64,
-        "search_ms": { "mean": seconds * 1e3 / count as f64,
-                       "first_plan": sums.first_plan.as_secs_f64() * 1e3 / count as f64 },
         "curve": curve,
     })
 }
@@ -206,12 +222,6 @@ fn print(document: &Json) -> Result<(), Failure> {
     if document["predicted_ms"].is_object() {
         say::result(&format!("predicted time: mean {:.0} ms", figure("/predicted_ms/mean")))?;
     }
-    say::result(&format!(
-        "search: {:.1} ms a state, first plan after {:.1} ms; {:.2} million nodes/s",
-        figure("/search_ms/mean"),
-        figure("/search_ms/first_plan"),
-        figure("/nodes_per_s") / 1e6
-    ))?;
     let spread = document["turns"]["spread"].as_object().into_iter().flatten();
     for (turns, count) in spread {
         say::result(&format!("{turns:>4} turns: {count}"))?;
