@@ -6,6 +6,7 @@ use std::sync::Arc;
 use dryturn_geometry::{DVec2, DVec3, Lens, Pose};
 use serde_json::Value as Json;
 
+use crate::block::Value as _;
 use crate::check::{check_places, check_values};
 use crate::curves::{self, CurveTable, Curves, Files, NoFiles};
 use crate::draft::Draft;
@@ -240,9 +241,10 @@ impl Scene {
     fn changed(&self, file: &SceneFile, path: &str, value: &Json) -> Result<SceneFile, SceneError> {
         let no_field = |reason| self.no_field(path, reason);
         let mut whole = serde_json::to_value(file).map_err(|error| no_field(error.to_string()))?;
-        for Place { pointer, value: old, .. } in path::places(&whole, path).map_err(no_field)? {
-            if let Some(place) = whole.pointer_mut(&pointer) {
-                *place = values::put(&old, value);
+        let places = path::places(&whole, path).map_err(no_field)?;
+        for Place { pointer, value: old, .. } in &places {
+            if let Some(place) = whole.pointer_mut(pointer) {
+                *place = values::put(old, value);
             }
             match pointer.as_str() {
                 "/drive/preset" => leave_out(&mut whole, "drive", &Preset::GOVERNS),
@@ -250,12 +252,16 @@ impl Scene {
                 _ => {}
             }
         }
-        let fault = |error: serde_json::Error| Fault::Value {
-            source_name: self.source_name.clone(),
-            place: None,
-            field: path.to_owned(),
-            value: value.to_string(),
-            allowed: format!("of the field's own kind ({error})"),
+        let fault = |_| {
+            let shape = SceneFile::shape();
+            let allowed = places.first().and_then(|place| shape.allowed_at(&place.pointer));
+            Fault::Value {
+                source_name: self.source_name.clone(),
+                place: None,
+                field: path.to_owned(),
+                value: value.to_string(),
+                allowed: allowed.unwrap_or("of the field's own kind").to_owned(),
+            }
         };
         Ok(serde_json::from_value(whole).map_err(fault)?)
     }

@@ -86,6 +86,22 @@ impl Shape {
         }
     }
 
+    /// What may stand at a JSON pointer, `/drive/bus_voltage_v` for instance.
+    pub(crate) fn allowed_at(&self, pointer: &str) -> Option<&str> {
+        let (first, rest) = pointer.strip_prefix('/')?.split_once('/').map_or_else(
+            || (&pointer[1..], ""),
+            |(first, rest)| (first, &pointer[pointer.len() - rest.len() - 1..]),
+        );
+        match self {
+            Self::List(shape) => shape.allowed_at(rest),
+            Self::Block { fields, .. } => {
+                let field = fields.iter().find(|field| field.name == first)?;
+                if rest.is_empty() { Some(&field.allowed) } else { field.shape.allowed_at(rest) }
+            }
+            Self::Leaf { .. } => None,
+        }
+    }
+
     fn name(&self) -> String {
         match self {
             Self::Block { name, .. } => format!("a block {name}"),

@@ -2,7 +2,7 @@
 
 use std::path::PathBuf;
 
-use clap::{Parser, Subcommand, ValueEnum};
+use clap::{Command, CommandFactory as _, FromArgMatches as _, Parser, Subcommand, ValueEnum};
 use dryturn_driving::Ceiling;
 use dryturn_planning::DEFAULT_NODE_BUDGET;
 use dryturn_rehearsal::COMMISSIONING_CEILING;
@@ -33,7 +33,7 @@ cautions in the report and in README.md."
 )]
 pub(crate) struct Args {
     #[command(subcommand)]
-    command: Command,
+    command: Verb,
 
     /// One JSON document on stdout; everything else goes to stderr
     #[arg(long, global = true)]
@@ -57,12 +57,26 @@ pub(crate) struct Args {
     timings: bool,
 }
 
+/// What was typed. A number below 0 is a value, which each option then refuses with its range.
+pub(crate) fn parse() -> Result<Args, clap::Error> {
+    fn with_negative(command: Command) -> Command {
+        command
+            .mut_args(|arg| {
+                let number = arg.get_action().takes_values();
+                if number { arg.allow_negative_numbers(true) } else { arg }
+            })
+            .mut_subcommands(with_negative)
+    }
+    let matches = with_negative(Args::command()).try_get_matches()?;
+    Args::from_arg_matches(&matches)
+}
+
 fn seed(text: &str) -> Result<u64, String> {
     text.parse().map_err(|_| format!("must be a whole number from 0 to {}", u64::MAX))
 }
 
 #[derive(Subcommand)]
-enum Command {
+enum Verb {
     /// Begin a rig of your own: a scene, a script that tests it, a CI workflow
     New {
         /// A folder that is empty or not there yet
@@ -395,25 +409,25 @@ impl Args {
 
     pub(crate) fn resolve(self) -> (Request, Shared) {
         let request = match self.command {
-            Command::New { folder } => Request::New { folder },
-            Command::Rehearse { scripts, settings } => {
+            Verb::New { folder } => Request::New { folder },
+            Verb::Rehearse { scripts, settings } => {
                 Request::Rehearse { scripts, settings: settings.into_iter().collect() }
             }
-            Command::Read(read) => Request::Read(read),
-            Command::Calibrate(calibrate) => Request::Calibrate(calibrate),
-            Command::Survey { scene, against, draws } => {
+            Verb::Read(read) => Request::Read(read),
+            Verb::Calibrate(calibrate) => Request::Calibrate(calibrate),
+            Verb::Survey { scene, against, draws } => {
                 Request::Survey(SurveyRequest { scene, against, draws: draws as usize })
             }
-            Command::Frames(frames) => Request::Frames(frames),
-            Command::Plan(plan) => Request::Plan(plan),
-            Command::Drill(drill) => Request::Drill(drill),
-            Command::Follow(follow) => Request::Follow(follow),
-            Command::Tune(tune) => Request::Tune(tune),
-            Command::Tables { check, cache } => Request::Tables { check, cache },
-            Command::Camera { part } => Request::Camera(part),
-            Command::Identify(args) => Request::Identify(args),
-            Command::Overlay(args) => Request::Overlay(args),
-            Command::Check { files, strict } => Request::Check { files, strict },
+            Verb::Frames(frames) => Request::Frames(frames),
+            Verb::Plan(plan) => Request::Plan(plan),
+            Verb::Drill(drill) => Request::Drill(drill),
+            Verb::Follow(follow) => Request::Follow(follow),
+            Verb::Tune(tune) => Request::Tune(tune),
+            Verb::Tables { check, cache } => Request::Tables { check, cache },
+            Verb::Camera { part } => Request::Camera(part),
+            Verb::Identify(args) => Request::Identify(args),
+            Verb::Overlay(args) => Request::Overlay(args),
+            Verb::Check { files, strict } => Request::Check { files, strict },
         };
         let shared = Shared {
             json: self.json,

@@ -17,7 +17,6 @@ mod stop;
 use std::process::ExitCode;
 use std::sync::Once;
 
-use clap::Parser;
 use clap::error::ErrorKind;
 use serde_json::json;
 
@@ -39,7 +38,7 @@ fn main() -> ExitCode {
     if let Err(error) = stop::listen() {
         say::message(&format!("dryturn: cannot listen for signals: {error}"));
     }
-    let args = match Args::try_parse() {
+    let args = match args::parse() {
         Ok(args) => args,
         Err(error) => return usage(&error),
     };
