@@ -3,7 +3,7 @@
 use std::path::Path;
 
 use dryturn_rehearsal::FindingKind;
-use dryturn_scene::Scene;
+use dryturn_scene::{Scene, Visibility};
 use serde_json::{Value as Json, json};
 
 use crate::help;
@@ -18,9 +18,25 @@ fn checked(at: &Path, scenes: &[(String, Scene)]) -> Vec<Json> {
     }
     let files: Vec<&str> = scenes.iter().map(|(name, _)| name.as_str()).collect();
     let call = help::call(at, &[&["check", "--json"], &files[..]].concat());
-    assert_eq!(call.code, 0, "{}", call.stderr);
+    // Strange scenes can be run; one that reads nothing cannot do what it is there for.
+    let blind = |(_, scene): &(String, Scene)| !Visibility::of(scene).reads_anything();
+    let blind = scenes.iter().any(blind);
+    assert_eq!(call.code, i32::from(blind), "{}", call.stderr);
+    assert_eq!(call.stderr.contains("no camera reads a facelet"), blind, "{}", call.stderr);
     let document: Json = serde_json::from_str(&call.stdout).unwrap();
     document["files"].as_array().unwrap().clone()
+}
+
+/// A scene whose cameras look away is valid, but `check` and `survey` end with 1.
+#[test]
+fn a_scene_that_reads_nothing_is_no_success() {
+    let folder = tempfile::tempdir().unwrap();
+    let away = help::scene("workbench").with("cameras.*.aim_mm", json!([0.0, 900.0, 0.0])).unwrap();
+    let files = checked(folder.path(), &[("away.ron".to_owned(), away)]);
+    assert_eq!(files[0]["fine"], false);
+    let call = help::call(folder.path(), &["survey", "away.ron", "--draws", "0"]);
+    assert_eq!(call.code, 1, "{}", call.stderr);
+    assert!(call.stderr.contains("no camera reads a facelet"), "{}", call.stderr);
 }
 
 fn kinds(file: &Json) -> Vec<&str> {

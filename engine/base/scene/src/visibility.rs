@@ -146,6 +146,13 @@ impl Visibility {
         Rig::facelets_to_read().filter(|&f| self.camera_of(f).is_none()).collect()
     }
 
+    /// Whether any camera has evidence of any facelet other than a centre. Where none has, no
+    /// cube can be read.
+    #[must_use]
+    pub fn reads_anything(&self) -> bool {
+        Rig::facelets_to_read().any(|facelet| self.camera_of(facelet).is_some())
+    }
+
     /// Facelets of all 54 that some camera has evidence of.
     #[must_use]
     pub fn evident(&self) -> Vec<Facelet> {

@@ -19,6 +19,8 @@ struct Checked {
     json: Json,
     lines: Vec<String>,
     findings: usize,
+    /// Why the scene cannot do what it is there for, in a sentence without its full stop.
+    objection: Option<String>,
 }
 
 pub(crate) fn run(files: &[PathBuf], strict: bool, shared: &Shared) -> Result<u8, Failure> {
@@ -30,7 +32,11 @@ pub(crate) fn run(files: &[PathBuf], strict: bool, shared: &Shared) -> Result<u8
                 if !shared.json {
                     checked.lines.iter().try_for_each(|line| say::result(line))?;
                 }
-                worst = worst.max(u8::from(strict && checked.findings > 0));
+                if let Some(objection) = &checked.objection {
+                    say::message(&format!("dryturn: {objection}"));
+                }
+                let wrong = checked.objection.is_some() || strict && checked.findings > 0;
+                worst = worst.max(u8::from(wrong));
                 results.push(checked.json);
             }
             Err(failure) => {
@@ -61,6 +67,7 @@ fn one(file: &Path) -> Result<Checked, Failure> {
                 json: json!({ "file": name, "fine": true, "kind": "script" }),
                 lines: vec![format!("{name}: fine (syntax; a run finds the rest)")],
                 findings: 0,
+                objection: None,
             })
         }
         _ => Err(Failure::input(format!("{name}: neither a scene (.ron) nor a script (.rhai)"))),
@@ -81,8 +88,10 @@ fn scene(name: &str, scene: &Scene) -> Checked {
     let hidden: Vec<&str> = visibility.hidden().iter().map(|f| f.name()).collect();
     let found = findings(scene);
     let derived = scene.file().derived();
+    let objection = (!visibility.reads_anything())
+        .then(|| format!("{name}: no camera reads a facelet: no cube can be read in this layout"));
     let json = json!({
-        "file": name, "fine": true, "kind": "scene", "name": scene.file().name,
+        "file": name, "fine": objection.is_none(), "kind": "scene", "name": scene.file().name,
         "cameras": cameras.iter().map(|(name, facelets, faces)| json!({
             "name": name, "facelets": facelets, "faces": faces,
         })).collect::<Vec<_>>(),
@@ -96,7 +105,8 @@ fn scene(name: &str, scene: &Scene) -> Checked {
         })
         .collect();
     let mut lines = vec![format!(
-        "{name}: fine; {}; hidden: {}",
+        "{name}: {}; {}; hidden: {}",
+        if objection.is_none() { "fine" } else { "reads nothing" },
         seen.join("; "),
         if hidden.is_empty() { "none".to_owned() } else { hidden.join(" ") }
     )];
@@ -104,5 +114,5 @@ fn scene(name: &str, scene: &Scene) -> Checked {
         derived.iter().map(|d| format!("  {} {} {} ({})", d.what, d.value, d.unit, d.from)),
     );
     lines.extend(found.iter().map(|finding| format!("{name}: {}", finding.sentence())));
-    Checked { json, lines, findings: found.len() }
+    Checked { json, lines, findings: found.len(), objection }
 }

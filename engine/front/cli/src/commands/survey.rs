@@ -49,7 +49,14 @@ pub(crate) fn run(request: &SurveyRequest, shared: &Shared) -> Result<u8, Failur
     } else {
         say::result(&text(&survey, before.as_ref()))?;
     }
-    Ok(0)
+    let blind = !survey.survey.visibility.reads_anything();
+    if blind {
+        say::message(&format!(
+            "dryturn: {}: no camera reads a facelet: no cube can be read in this layout",
+            request.scene.display()
+        ));
+    }
+    Ok(u8::from(blind))
 }
 
 fn changes(survey: &Surveyed, before: &Surveyed) -> Vec<Json> {
