@@ -182,6 +182,47 @@ fn ron_block(text: &str) -> Camera {
         .clone()
 }
 
+/// The examples of the guide run as they stand there.
+#[test]
+fn the_guides_examples_run_as_written() {
+    let folder = tempfile::tempdir().unwrap();
+    let at = folder.path();
+    let scene = help::scene("workbench");
+    let guide = help::read("engine/front/cli/README.md");
+    let examples: Vec<&str> =
+        guide.lines().filter(|line| line.starts_with("dryturn camera ")).collect();
+    assert_eq!(examples.len(), 3, "{examples:?}");
+    // A board before the lens, clicks, and flats.
+    std::fs::create_dir(at.join("board")).unwrap();
+    for (number, picture) in photograph(at).iter().enumerate() {
+        std::fs::rename(at.join(picture), at.join(format!("board/{number}.png"))).unwrap();
+    }
+    let mut clicks = String::from("point,column_px,row_px\n");
+    for (name, corner) in cube_corners(56.0).filter(|(name, _)| *name != "DBL") {
+        let pixel = scene.views()[0].project(corner).unwrap();
+        clicks += &format!("{name},{:.1},{:.1}\n", pixel.x, pixel.y);
+    }
+    std::fs::write(at.join("clicks.csv"), clicks).unwrap();
+    std::fs::create_dir(at.join("flats")).unwrap();
+    raw_pictures(&at.join("flats"));
+    let mut mosaic_off = scene.file().clone();
+    mosaic_off.cameras[0].mosaic = Mosaic::None;
+    std::fs::write(at.join("rig.ron"), scene.with_file(mosaic_off).unwrap().to_ron()).unwrap();
+    for example in examples {
+        let line = example.replacen("dryturn", "\"$DRYTURN\"", 1);
+        let done = std::process::Command::new("sh")
+            .args(["-c", &line])
+            .env("DRYTURN", help::program().get_program())
+            .current_dir(at)
+            .output()
+            .unwrap();
+        let (said, fault) =
+            (String::from_utf8_lossy(&done.stdout), String::from_utf8_lossy(&done.stderr));
+        assert!(done.status.success(), "{example}: {fault}");
+        assert!(said.contains("The camera's block for the scene file"), "{example}: {said}");
+    }
+}
+
 /// Clicked corners of a camera that is 3.7 mm and 2.4° off: found within four standard
 /// errors with clicks 0.5 px off, and put into the scene.
 #[test]
