@@ -49,14 +49,22 @@ pub fn identified_words(found: &Identified) -> Vec<String> {
              one standard error.",
             found.corner_hz
         ),
-        Some(slow) => format!(
-            "Axis measured from {moves} moves of a slow log ({rows} samples in motion, {:.1} ms apart) by \
-             simulating it under its drawn controller and profile (angles off by {:.3}°, currents by {} A, \
-             root mean square); ± is one standard error, wider than that of a log of 1000 samples a second.",
-            slow.step_ms,
-            slow.angle_off_deg,
-            number(slow.current_off_a)
-        ),
+        Some(slow) => {
+            let how = match slow.current_off_a {
+                Some(off) => format!(
+                    "under its drawn controller and profile (angles off by {:.3}°, currents by {} A",
+                    slow.angle_off_deg,
+                    number(off)
+                ),
+                None => format!("as it coasts (angles off by {:.3}°", slow.angle_off_deg),
+            };
+            format!(
+                "Axis measured from {moves} moves of a slow log ({rows} samples in motion, {:.1} ms apart) \
+                 by simulating it {how}, root mean square); ± is one standard error, wider than that of a \
+                 log of 1000 samples a second.",
+                slow.step_ms
+            )
+        }
     }];
     lines.push(if found.over_inertia {
         "No currents were logged: a coasting axis tells friction over inertia alone.".to_owned()
@@ -82,7 +90,9 @@ pub fn identified_words(found: &Identified) -> Vec<String> {
         lines.push(format!("{}: {value}{}", limit.kind.words(), limit.because));
     }
     let held = &found.held_out;
-    let computed = if found.slow.is_some() {
+    let computed = if found.over_inertia && found.slow.is_some() {
+        "angle computed from its own first angle and speed"
+    } else if found.slow.is_some() {
         "angle simulated along the course that its angles tell"
     } else {
         "angle computed from the current"

@@ -19,7 +19,7 @@ const MEMORY_PERIODS: f64 = 1.5;
 const FEWEST_ROWS: usize = 20;
 /// Fewest moves that tell viscous from Coulomb friction: friction differs from turn to turn by
 /// some percent, which a few moves may take for a slope.
-const FEWEST_FOR_VISCOUS: usize = 6;
+pub(crate) const FEWEST_FOR_VISCOUS: usize = 6;
 /// The friction of a move by itself is told by at least so many samples.
 const FEWEST_OF_MOVE: usize = 8;
 
@@ -94,10 +94,6 @@ pub fn identify(
     let is_slow = logs.first().is_some_and(slow::is_slow);
     if let Some(k) = logs.iter().position(|log| slow::is_slow(log) != is_slow) {
         return Err(IdentifyError::MixedSteps { log: k + 1 });
-    }
-    if is_slow && over_inertia {
-        let step_ms = 1e3 * crate::columns::median_step_s(&logs[0].time_s);
-        return Err(IdentifyError::SlowCoasting { step_ms });
     }
     if is_slow {
         return slow::identify(logs, file, keep_out);

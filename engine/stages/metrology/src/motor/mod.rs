@@ -249,15 +249,16 @@ impl HeldOut {
     }
 }
 
-/// How slow logs were fitted: by simulating the axis under its drawn controller.
+/// How slow logs were fitted: by simulating the axis, under its drawn controller or coasting.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct SlowFit {
     /// How far samples are apart, ms.
     pub step_ms: f64,
     /// What the simulated angles are off, root mean square, degrees.
     pub angle_off_deg: f64,
-    /// What the simulated currents are off, root mean square, A.
-    pub current_off_a: f64,
+    /// What the simulated currents are off, root mean square, A; `None` of coasts, which have
+    /// none.
+    pub current_off_a: Option<f64>,
 }
 
 /// What the logs tell of the axis.
@@ -370,7 +371,7 @@ pub enum IdentifyError {
     },
     /// Too few samples for what moves.
     #[error(
-        "the logs do not tell: {samples} samples in motion in {moves} moves of 2 samples or more, \
+        "the logs do not tell: {samples} samples in motion in {moves} moves that have enough of them, \
          {step_ms:.1} ms apart where a move takes about {span_ms:.0} ms; samples must be at most \
          {near_ms} ms apart, in four moves or more"
     )]
@@ -399,15 +400,6 @@ pub enum IdentifyError {
         off_deg: f64,
         /// Of the currents' own.
         off_share: f64,
-    },
-    /// A coasting axis in slow logs.
-    #[error(
-        "samples are {step_ms:.1} ms apart and there is no column current_a: a coasting axis stands \
-         after some 30 ms, so samples must be at most 1 ms apart, or have currents"
-    )]
-    SlowCoasting {
-        /// How far samples are apart.
-        step_ms: f64,
     },
     /// Too few samples, or all alike.
     #[error(

@@ -20,7 +20,7 @@ const LEFT_OUT: [f64; MAIN] = [0.007, 0.02, 0.05, 0.05];
 /// and the fit's steps are linear. While the bus was taken as drawn, what was found was off by
 /// 1.2 to 1.6 of them (root mean square). Wide rather than narrow: of 897 simulated rigs the
 /// intervals held inertia in all but one, and friction in all but one.
-const TOO_SMALL_RATIO: f64 = 1.35;
+pub(super) const TOO_SMALL_RATIO: f64 = 1.35;
 
 /// Variances of the shared numbers, and how much the first of them are alike: the largest
 /// over the smallest axis of what the fit leaves open, scaled.

@@ -120,7 +120,7 @@ pub(super) fn judged(
         estimates,
         fields: Vec::new(),
         warnings: Vec::new(),
-        slow: Some(SlowFit { step_ms, angle_off_deg: off[0], current_off_a: off[1] }),
+        slow: Some(SlowFit { step_ms, angle_off_deg: off[0], current_off_a: Some(off[1]) }),
     };
     (said.fields, said.warnings) = block::fields(&said, file);
     Ok(said)
@@ -176,7 +176,7 @@ fn estimates(
 }
 
 /// The next usual step that is finer.
-fn nearer(step_ms: f64) -> f64 {
+pub(super) fn nearer(step_ms: f64) -> f64 {
     let finer = |step: &&f64| **step < 0.75 * step_ms;
     *super::USUAL_STEPS_MS.iter().rev().find(finer).unwrap_or(&1.0)
 }

@@ -10,9 +10,14 @@
 //! friction for), are fitted to angles and currents at the samples ([`fit`]). Errors come
 //! from leaving out moves ([`errors`]).
 //!
-//! The logs must be of an axis under the drawn controller; one that moves otherwise is
+//! Without currents each log is of one coast, whose angles alone are fitted, as those of one
+//! solid that friction slows down ([`coast`], [`coasting`]).
+//!
+//! The others must be of an axis under the drawn controller; one that moves otherwise is
 //! refused, since its currents then tell nothing.
 
+mod coast;
+mod coasting;
 mod course;
 mod cut;
 mod drawn;
@@ -50,12 +55,15 @@ pub(super) fn is_slow(log: &AxisLog) -> bool {
     median_step_s(&log.time_s) > LONGEST_FINE_S * (1.0 + STEP_TOLERANCE_RATIO)
 }
 
-/// What slow logs of one axis, with currents, tell of it.
+/// What slow logs of one axis tell of it: of moves with currents, or of coasts without.
 pub(super) fn identify(
     logs: &[AxisLog],
     file: &SceneFile,
     keep_out: Option<usize>,
 ) -> Result<Identified, IdentifyError> {
+    if logs.iter().all(|log| log.current_a.is_none()) {
+        return coasting::identify(logs, file, keep_out);
+    }
     let drawn = Drawn::of(file);
     let mut all: Vec<Cut> = Vec::new();
     for (number, log) in logs.iter().enumerate() {

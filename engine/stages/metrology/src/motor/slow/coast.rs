@@ -1,0 +1,366 @@
+//! Slow logs of a coasting axis: each coast's angles, simulated from where it is let go to
+//! where friction has stopped it.
+//!
+//! `θ'' = −(T_c sgn θ' + B θ' + T_d sin 4θ) / J` for motor, shaft and layer as one solid: what
+//! the shaft swings by is left to the residuals. Nothing but the log is needed, neither
+//! controller nor profile.
+
+use dryturn_handoff::AxisLog;
+use dryturn_scene::file::SceneFile;
+use dryturn_units::{degrees, maths, radians};
+
+use crate::columns::median_step_s;
+use crate::motor::REST_RAD_S;
+
+/// Shared by all coasts: Coulomb, viscous friction and detents over the inertia.
+pub(super) const SHARED: usize = 3;
+/// Each coast's own: its first angle and speed.
+const OWN: usize = 2;
+/// Longest step of the simulated motion.
+const STEP_S: f64 = 2.5e-4;
+/// A coast tells from so many samples in motion on.
+pub(super) const FEWEST_OF_COAST: usize = 4;
+/// Rounds of the fit, and how often a step is halved.
+const ROUNDS: usize = 30;
+const HALVINGS: usize = 6;
+/// Small enough a step, in standard errors.
+const SMALL: f64 = 1e-4;
+/// What angles may be off at the least, rad: an encoder's noise.
+const LEAST_OFF_RAD: f64 = 3e-4;
+
+/// One coast, turned so that it goes forwards.
+#[derive(Clone, Debug)]
+pub(super) struct Coast {
+    /// Number of its log, from 0.
+    pub(super) log: usize,
+    pub(super) start_s: f64,
+    pub(super) time_s: Vec<f64>,
+    pub(super) angle_rad: Vec<f64>,
+    /// Samples before the rest.
+    pub(super) moving: usize,
+    /// +1 clockwise, −1 not.
+    pub(super) sense: f64,
+}
+
+impl Coast {
+    /// From a log whose axis only slows down; `None` where it never moves.
+    pub(super) fn of(number: usize, log: &AxisLog) -> Option<Self> {
+        let still_rad = REST_RAD_S * median_step_s(&log.time_s);
+        let angle: Vec<f64> = log.angle_deg.iter().map(|angle| radians(*angle)).collect();
+        let rests = |pair: &[f64]| (pair[1] - pair[0]).abs() <= still_rad;
+        let moving = angle.windows(2).position(rests).unwrap_or(angle.len() - 1);
+        let way = angle[moving] - angle[0];
+        if moving == 0 || way == 0.0 {
+            return None;
+        }
+        let sense = way.signum();
+        // The first sample at rest says where it stopped.
+        let end = (moving + 2).min(angle.len());
+        Some(Self {
+            log: number,
+            start_s: log.time_s[0],
+            time_s: log.time_s[..end].iter().map(|time| time - log.time_s[0]).collect(),
+            angle_rad: angle[..end].iter().map(|angle| sense * angle).collect(),
+            moving,
+            sense,
+        })
+    }
+
+    pub(super) fn way_rad(&self) -> f64 {
+        self.angle_rad[self.angle_rad.len() - 1] - self.angle_rad[0]
+    }
+
+    /// Where its own numbers may be found: angle and speed, and the deceleration that goes
+    /// with them.
+    fn guess(&self) -> ([f64; OWN], f64) {
+        let step_s = self.time_s[1];
+        let speed = (self.angle_rad[1] - self.angle_rad[0]) / step_s;
+        let rate = speed * speed / (2.0 * self.way_rad());
+        ([self.angle_rad[0], speed + 0.5 * rate * step_s], rate)
+    }
+
+    /// Angle and speed at each sample, by Runge and Kutta's steps of fourth order.
+    pub(super) fn motion(&self, shared: &[f64; SHARED], own: &[f64; OWN]) -> Vec<[f64; 2]> {
+        let [coulomb, viscous, detent] = *shared;
+        let rate =
+            |angle: f64, speed: f64| -coulomb - viscous * speed - detent * maths::sin(4.0 * angle);
+        let [mut angle, mut speed] = *own;
+        let mut seen = vec![[angle, speed]];
+        for pair in self.time_s.windows(2) {
+            let steps = ((pair[1] - pair[0]) / STEP_S).ceil().max(1.0);
+            let h = (pair[1] - pair[0]) / steps;
+            for _ in 0..steps as usize {
+                if speed <= 0.0 {
+                    break;
+                }
+                let k1 = (speed, rate(angle, speed));
+                let at = |k: (f64, f64), h: f64| (angle + h * k.0, speed + h * k.1);
+                let next = |(angle, speed): (f64, f64)| (speed, rate(angle, speed));
+                let k2 = next(at(k1, 0.5 * h));
+                let k3 = next(at(k2, 0.5 * h));
+                let k4 = next(at(k3, h));
+                let by = |a: f64, b: f64, c: f64, d: f64| (a + 2.0 * b + 2.0 * c + d) / 6.0;
+                let slope = by(k1.1, k2.1, k3.1, k4.1);
+                let most = h * by(k1.0, k2.0, k3.0, k4.0);
+                if speed + h * slope <= 0.0 && slope < 0.0 {
+                    // It stops within the step.
+                    angle += speed * speed / (-2.0 * slope);
+                    speed = 0.0;
+                } else {
+                    angle += most;
+                    speed += h * slope;
+                }
+            }
+            seen.push([angle, speed]);
+        }
+        seen
+    }
+}
+
+/// What a coast says of the shared numbers, its own ones eliminated: normal matrix and
+/// right-hand side, and what its own ones would change by.
+#[derive(Clone, Copy)]
+pub(super) struct Part {
+    pub(super) normal: [[f64; SHARED]; SHARED],
+    pub(super) right: [f64; SHARED],
+    own_step: [f64; OWN],
+    own_by_shared: [[f64; SHARED]; OWN],
+}
+
+/// What the drawing says of the shared numbers.
+#[derive(Clone, Copy)]
+pub(super) struct Pull {
+    pub(super) centre: [f64; SHARED],
+    pub(super) sigma: [f64; SHARED],
+}
+
+impl Pull {
+    /// Viscous friction and detents by half of what is drawn, as in slow logs with currents.
+    pub(super) fn of(file: &SceneFile) -> Self {
+        let drive = &file.drive;
+        let inertia = file.axis_inertia_kg_m2();
+        let coulomb = (file.layer_friction_n_m() + drive.bearing_friction_n_m) / inertia;
+        let viscous = drive.viscous_friction_n_m_s / inertia;
+        let detent = drive.detent_torque_n_m / inertia;
+        // Of viscous friction at a usual speed, and of detents, this share of Coulomb friction.
+        let (share, least) = (0.5, 0.02 * coulomb);
+        Self {
+            centre: [coulomb, viscous, detent],
+            sigma: [
+                f64::INFINITY,
+                (share * viscous).max(least / USUAL_RAD_S),
+                (share * detent).max(least),
+            ],
+        }
+    }
+
+    pub(super) fn without(mut self, shared: usize) -> Self {
+        self.sigma[shared] = f64::INFINITY;
+        self
+    }
+}
+
+/// At which viscous friction is held against Coulomb friction.
+const USUAL_RAD_S: f64 = 50.0;
+
+/// The nearest motion of all coasts.
+pub(super) struct Fit {
+    pub(super) shared: [f64; SHARED],
+    pub(super) own: Vec<[f64; OWN]>,
+    /// What angles are off, root mean square, rad.
+    pub(super) off_rad: f64,
+    pub(super) parts: Vec<Part>,
+}
+
+/// Fits; `None` where the coasts do not decide it.
+pub(super) fn fit(coasts: &[Coast], pull: &Pull) -> Option<Fit> {
+    let (mut own, rates): (Vec<[f64; OWN]>, Vec<f64>) = coasts.iter().map(Coast::guess).unzip();
+    let mut shared = pull.centre;
+    let mut sorted = rates;
+    sorted.sort_by(f64::total_cmp);
+    shared[0] = sorted[sorted.len() / 2];
+    let mut off_rad = radians(0.1);
+    let mut cost = self::cost(coasts, &shared, &own, pull, off_rad);
+    for round in 0..ROUNDS {
+        let parts: Vec<Part> = coasts
+            .iter()
+            .zip(&own)
+            .map(|(c, own)| part(c, &shared, own, off_rad))
+            .collect::<Option<_>>()?;
+        let step = solved(&parts, pull, &shared, None)?;
+        let moved = |share: f64| {
+            let next: [f64; SHARED] = core::array::from_fn(|k| shared[k] + share * step[k]);
+            let owns: Vec<[f64; OWN]> = own
+                .iter()
+                .zip(&parts)
+                .map(|(own, part)| {
+                    core::array::from_fn(|i| {
+                        let by: f64 = (0..SHARED).map(|k| part.own_by_shared[i][k] * step[k]).sum();
+                        own[i] + share * (part.own_step[i] - by)
+                    })
+                })
+                .collect();
+            let cost = self::cost(coasts, &next, &owns, pull, off_rad);
+            (next, owns, cost)
+        };
+        let tried = (0..HALVINGS).map(|half| moved(1.0 / f64::from(1u32 << half)));
+        let mut better = tried.filter(|(.., next)| *next <= cost);
+        let Some((next, owns, now)) = better.next() else {
+            return Some(Fit { shared, own, off_rad, parts });
+        };
+        let moved: f64 = (0..SHARED)
+            .map(|k| (next[k] - shared[k]).abs() * total(&parts, pull)[k][k].sqrt())
+            .fold(0.0, f64::max);
+        (shared, own, cost) = (next, owns, now);
+        // What is left says how much it counts; told anew twice.
+        if moved < SMALL || round == 4 {
+            let spread = rms(coasts, &shared, &own).max(LEAST_OFF_RAD);
+            if (spread / off_rad - 1.0).abs() < 0.01 && moved < SMALL {
+                let parts = coasts.iter().zip(&own).map(|(c, own)| part(c, &shared, own, off_rad));
+                return Some(Fit { shared, off_rad, parts: parts.collect::<Option<_>>()?, own });
+            }
+            off_rad = spread;
+            cost = self::cost(coasts, &shared, &own, pull, off_rad);
+        }
+    }
+    let parts = coasts.iter().zip(&own).map(|(c, own)| part(c, &shared, own, off_rad));
+    Some(Fit { shared, off_rad, parts: parts.collect::<Option<_>>()?, own })
+}
+
+/// The own numbers of one coast with the shared ones as they are, or with its own Coulomb
+/// friction beside them.
+pub(super) fn alone(coast: &Coast, shared: &[f64; SHARED], with_coulomb: bool) -> Option<Fit> {
+    let sigma = |k: usize| {
+        if with_coulomb && k == 0 { f64::INFINITY } else { 1e-9 * (1.0 + shared[k].abs()) }
+    };
+    let pull = Pull { centre: *shared, sigma: core::array::from_fn(sigma) };
+    fit(core::slice::from_ref(coast), &pull)
+}
+
+fn residuals(coast: &Coast, shared: &[f64; SHARED], own: &[f64; OWN]) -> Vec<f64> {
+    let seen = coast.motion(shared, own);
+    coast.angle_rad.iter().zip(seen).map(|(angle, [found, _])| angle - found).collect()
+}
+
+fn rms(coasts: &[Coast], shared: &[f64; SHARED], own: &[[f64; OWN]]) -> f64 {
+    let mut taken = SHARED as f64;
+    let (mut sum, mut count) = (0.0, 0.0);
+    for (coast, own) in coasts.iter().zip(own) {
+        let left = residuals(coast, shared, own);
+        sum += left.iter().map(|r| r * r).sum::<f64>();
+        count += left.len() as f64;
+        taken += OWN as f64;
+    }
+    (sum / (count - taken).max(1.0)).sqrt()
+}
+
+fn cost(
+    coasts: &[Coast],
+    shared: &[f64; SHARED],
+    own: &[[f64; OWN]],
+    pull: &Pull,
+    off_rad: f64,
+) -> f64 {
+    let squares = coasts.iter().zip(own).map(|(coast, own)| {
+        residuals(coast, shared, own).iter().map(|r| r * r).sum::<f64>() / (off_rad * off_rad)
+    });
+    let drawn = (0..SHARED).map(|k| {
+        let off = (shared[k] - pull.centre[k]) / pull.sigma[k];
+        off * off
+    });
+    squares.sum::<f64>() + drawn.sum::<f64>()
+}
+
+fn part(coast: &Coast, shared: &[f64; SHARED], own: &[f64; OWN], off_rad: f64) -> Option<Part> {
+    let here = coast.motion(shared, own);
+    let with = |number: usize| {
+        let (mut shared, mut own) = (*shared, *own);
+        let value = if number < SHARED { &mut shared[number] } else { &mut own[number - SHARED] };
+        // A thousandth of a usual size: rad/s², 1/s, rad/s², rad, rad/s.
+        let step = [1.0, 1e-2, 1.0, 1e-4, 1e-2][number];
+        *value += step;
+        let moved = coast.motion(&shared, &own);
+        let slope = |(a, b): (&[f64; 2], &[f64; 2])| (b[0] - a[0]) / (step * off_rad);
+        here.iter().zip(&moved).map(slope).collect::<Vec<f64>>()
+    };
+    let columns: Vec<Vec<f64>> = (0..SHARED + OWN).map(with).collect();
+    let left: Vec<f64> = coast
+        .angle_rad
+        .iter()
+        .zip(&here)
+        .map(|(angle, [found, _])| (angle - found) / off_rad)
+        .collect();
+    let dot = |a: &[f64], b: &[f64]| a.iter().zip(b).map(|(a, b)| a * b).sum::<f64>();
+    let (a, b) = (&columns[SHARED], &columns[SHARED + 1]);
+    let [aa, ab, bb] = [dot(a, a), dot(a, b), dot(b, b)];
+    let det = aa * bb - ab * ab;
+    if det <= 0.0 || !det.is_finite() {
+        return None;
+    }
+    // Solves for the coast's own two numbers.
+    let solve = |x: f64, y: f64| [(bb * x - ab * y) / det, (aa * y - ab * x) / det];
+    let own_step = solve(dot(a, &left), dot(b, &left));
+    let by: Vec<[f64; OWN]> =
+        (0..SHARED).map(|k| solve(dot(a, &columns[k]), dot(b, &columns[k]))).collect();
+    let own_by_shared = core::array::from_fn(|i| core::array::from_fn(|k| by[k][i]));
+    let rest =
+        |k: usize, own: &[f64; OWN]| own[0] * dot(a, &columns[k]) + own[1] * dot(b, &columns[k]);
+    let normal = core::array::from_fn(|i| {
+        core::array::from_fn(|j| dot(&columns[i], &columns[j]) - rest(i, &by[j]))
+    });
+    let right = core::array::from_fn(|k| dot(&columns[k], &left) - rest(k, &own_step));
+    Some(Part { normal, right, own_step, own_by_shared })
+}
+
+/// The normal matrix of all, with what the drawing says.
+fn total(parts: &[Part], pull: &Pull) -> [[f64; SHARED]; SHARED] {
+    let mut normal = [[0.0; SHARED]; SHARED];
+    for part in parts {
+        (0..SHARED).for_each(|i| (0..SHARED).for_each(|j| normal[i][j] += part.normal[i][j]));
+    }
+    (0..SHARED).for_each(|k| normal[k][k] += 1.0 / (pull.sigma[k] * pull.sigma[k]));
+    normal
+}
+
+/// By how much the shared numbers are to be moved, without one of the coasts where asked.
+pub(super) fn solved(
+    parts: &[Part],
+    pull: &Pull,
+    shared: &[f64; SHARED],
+    without: Option<usize>,
+) -> Option<[f64; SHARED]> {
+    let kept: Vec<Part> =
+        parts.iter().enumerate().filter(|(k, _)| Some(*k) != without).map(|(_, p)| *p).collect();
+    let mut right: [f64; SHARED] = core::array::from_fn(|k| kept.iter().map(|p| p.right[k]).sum());
+    (0..SHARED).for_each(|k| {
+        right[k] += (pull.centre[k] - shared[k]) / (pull.sigma[k] * pull.sigma[k]);
+    });
+    let inverse = inverse(&total(&kept, pull))?;
+    Some(core::array::from_fn(|i| (0..SHARED).map(|k| inverse[i][k] * right[k]).sum()))
+}
+
+/// Covariance of the shared numbers, as far as residuals tell.
+pub(super) fn covariance(parts: &[Part], pull: &Pull) -> Option<[[f64; SHARED]; SHARED]> {
+    inverse(&total(parts, pull))
+}
+
+fn inverse(matrix: &[[f64; SHARED]; SHARED]) -> Option<[[f64; SHARED]; SHARED]> {
+    // Scaled first: the numbers have sizes of their own.
+    let scale: [f64; SHARED] = core::array::from_fn(|k| 1.0 / matrix[k][k].sqrt());
+    let scaled = (0..SHARED * SHARED).map(|at| {
+        let (i, j) = (at / SHARED, at % SHARED);
+        matrix[i][j] * scale[i] * scale[j]
+    });
+    let whole = dryturn_units::linear::Cholesky::of(scaled.collect(), SHARED)?;
+    let column = |k: usize| {
+        let unit: Vec<f64> = (0..SHARED).map(|i| f64::from(u8::from(i == k))).collect();
+        whole.solve(&unit)
+    };
+    let columns: [Vec<f64>; SHARED] = core::array::from_fn(column);
+    Some(core::array::from_fn(|i| core::array::from_fn(|k| columns[k][i] * scale[i] * scale[k])))
+}
+
+/// In degrees, as a log has it.
+pub(super) fn logged_deg(coast: &Coast, angle_rad: f64) -> f64 {
+    degrees(coast.sense * (angle_rad - coast.angle_rad[0]))
+}
