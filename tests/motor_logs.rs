@@ -66,7 +66,7 @@ fn inertia_and_friction_come_back() {
     for preset in ["TorqueFollowsBus", "SpeedLimited"] {
         let scene = scene(preset);
         for (seed, trial) in (1..3).flat_map(|seed| (0..3).map(move |trial| (seed, trial))) {
-            let made = bench(&scene, seed, trial).moves(&several(), NOISE);
+            let made = bench(&scene, seed, trial).moves(&several(), NOISE).unwrap();
             let found = identified(&scene, &[&made]);
             let [inertia, friction] = ratios(&found, &made);
             let said = format!("{preset}, seed {seed}, trial {trial}: {inertia} {friction}");
@@ -85,7 +85,7 @@ fn intervals_hold_what_is_true() {
     let (mut held, mut squares, mut accepted) = ([0; 2], [0.0; 2], 0);
     let logs = 120;
     for trial in 0..logs {
-        let made = bench(&scene, 5, trial).moves(&several(), NOISE);
+        let made = bench(&scene, 5, trial).moves(&several(), NOISE).unwrap();
         let found = identify(std::slice::from_ref(&made.log), scene.file(), None).unwrap();
         accepted += u32::from(found.held_out.accepted());
         let both = [Parameter::Inertia, Parameter::Coulomb];
@@ -108,11 +108,11 @@ fn intervals_hold_what_is_true() {
 #[test]
 fn one_speed_does_not_tell_viscous_friction() {
     let scene = scene("SpeedLimited").with("drive.viscous_friction_n_m_s", json!(0.002)).unwrap();
-    let made = bench(&scene, 1, 0).moves(&several(), NOISE);
+    let made = bench(&scene, 1, 0).moves(&several(), NOISE).unwrap();
     let found = identified(&scene, &[&made]);
     let viscous = found.value(Parameter::Viscous).expect("several speeds tell it");
     assert!((viscous / 0.002 - 1.0).abs() < 0.2, "{viscous}");
-    let made = bench(&scene, 1, 0).moves(&[to(1.0, 0.8, 0.7); 8], NOISE);
+    let made = bench(&scene, 1, 0).moves(&[to(1.0, 0.8, 0.7); 8], NOISE).unwrap();
     let found = identified(&scene, &[&made]);
     assert_eq!(found.value(Parameter::Viscous), None);
     let why = found.estimate(Parameter::Viscous).unwrap().open.clone().unwrap();
@@ -129,7 +129,7 @@ fn one_speed_does_not_tell_viscous_friction() {
 #[test]
 fn a_limit_that_is_not_reached_is_not_told() {
     let scene = scene("TorqueFollowsBus");
-    let gentle = bench(&scene, 1, 0).moves(&several(), NOISE);
+    let gentle = bench(&scene, 1, 0).moves(&several(), NOISE).unwrap();
     let found = identified(&scene, &[&gentle]);
     let limit = found.limit(LimitKind::Torque).unwrap();
     assert_eq!(limit.reached, None);
@@ -137,19 +137,20 @@ fn a_limit_that_is_not_reached_is_not_told() {
     let speed = found.limit(LimitKind::Speed).unwrap();
     assert_eq!(speed.reached, None);
     let hard = [to(1.0, 1.0, 1.0), to(-2.0, 1.0, 1.0), to(1.0, 0.6, 1.0), to(-1.0, 0.4, 1.0)];
-    let made = bench(&scene, 1, 0).moves(&hard, NOISE);
+    let made = bench(&scene, 1, 0).moves(&hard, NOISE).unwrap();
     let found = identified(&scene, &[&made]);
     let scale = found.constant_n_m_per_a / made.constant_n_m_per_a;
     let reached = found.limit(LimitKind::Torque).unwrap().reached.expect("the current stands flat");
     assert!((reached / (made.limit_n_m * scale) - 1.0).abs() < 0.02, "{reached}");
     // A profile with a top speed stays there; so does a command that asks for no more.
     let scene = self::scene("ProfileLimited");
-    let made = bench(&scene, 1, 0).moves(&[to(2.0, 1.0, 0.9), to(-2.0, 1.0, 0.9)], NOISE);
+    let made = bench(&scene, 1, 0).moves(&[to(2.0, 1.0, 0.9), to(-2.0, 1.0, 0.9)], NOISE).unwrap();
     let found = identified(&scene, &[&made]);
     let limit = scene.file().drive.speed_limit_rad_s;
     let speed = found.limit(LimitKind::Speed).unwrap();
     assert!((speed.largest / limit - 1.0).abs() < 0.03, "{} {limit}", speed.largest);
-    let commanded = bench(&scene, 1, 0).moves(&[to(2.0, 0.5, 0.5), to(-2.0, 0.5, 0.5)], NOISE);
+    let commanded =
+        bench(&scene, 1, 0).moves(&[to(2.0, 0.5, 0.5), to(-2.0, 0.5, 0.5)], NOISE).unwrap();
     for found in [&found, &identified(&scene, &[&commanded])] {
         for kind in [LimitKind::Speed, LimitKind::Acceleration] {
             let level = found.limit(kind).unwrap();
@@ -167,7 +168,7 @@ fn a_limit_that_is_not_reached_is_not_told() {
 fn a_coasting_axis_tells_ratios_only() {
     let scene = scene("TorqueFollowsBus");
     let speeds = [0.6, 0.7, 0.8, 0.9, 1.0];
-    let spun = |share: &f64| bench(&scene, 1, 0).coasting(&to(2.0, *share, 0.85), NOISE);
+    let spun = |share: &f64| bench(&scene, 1, 0).coasting(&to(2.0, *share, 0.85), NOISE).unwrap();
     let logs: Vec<BenchLog> = speeds.iter().map(spun).collect();
     let found = identified(&scene, &logs.iter().collect::<Vec<_>>());
     assert!(found.over_inertia && found.estimate(Parameter::Inertia).is_none());
@@ -192,7 +193,7 @@ fn the_block_gives_the_axis_that_was_measured() {
     let folder = tempfile::tempdir().unwrap();
     let at = folder.path();
     std::fs::write(at.join("drawn.ron"), drawn.to_ron()).unwrap();
-    let log = bench(&real, 3, 0).moves(&several(), NOISE);
+    let log = bench(&real, 3, 0).moves(&several(), NOISE).unwrap();
     std::fs::write(at.join("r.csv"), log.log.csv()).unwrap();
     let call = help::call(at, &["identify", "drawn.ron", "r.csv", "--json", "--out", "found"]);
     let found = document(&call);
@@ -236,7 +237,7 @@ fn logs_are_fitted_together() {
     std::fs::write(at.join("w.ron"), scene.to_ron()).unwrap();
     for (name, trial) in [("a.csv", 0), ("b.csv", 0)] {
         let moves = if name == "a.csv" { several() } else { several()[..4].to_vec() };
-        write(at, name, &bench(&scene, 1, trial).moves(&moves, NOISE));
+        write(at, name, &bench(&scene, 1, trial).moves(&moves, NOISE).unwrap());
     }
     let once = help::call(at, &["identify", "w.ron", "a.csv", "b.csv", "--json"]);
     let found = document(&once);

@@ -57,7 +57,7 @@ fn logs_of_an_axis() {
     let at = folder.path();
     let scene = scene("TorqueFollowsBus");
     std::fs::write(at.join("w.ron"), scene.to_ron()).unwrap();
-    let good = bench(&scene, 1, 0).moves(&several()[..4], NOISE).log.csv();
+    let good = bench(&scene, 1, 0).moves(&several()[..4], NOISE).unwrap().log.csv();
     let lines: Vec<&str> = good.lines().collect();
     let swapped = {
         let mut lines = lines.clone();
@@ -78,8 +78,8 @@ fn logs_of_an_axis() {
         let stretch: Vec<&str> = rest.skip_while(|l| !fast(l)).take_while(fast).copied().collect();
         format!("{}\n{}", lines[0], stretch.join("\n"))
     };
-    let coasting = bench(&scene, 1, 0).coasting(&to(2.0, 1.0, 0.85), NOISE).log.csv();
-    let one_move = bench(&scene, 1, 0).moves(&several()[..1], NOISE).log.csv();
+    let coasting = bench(&scene, 1, 0).coasting(&to(2.0, 1.0, 0.85), NOISE).unwrap().log.csv();
+    let one_move = bench(&scene, 1, 0).moves(&several()[..1], NOISE).unwrap().log.csv();
     let every = |count: usize| {
         let kept: Vec<&str> = lines[1..].iter().step_by(count).copied().collect();
         format!("{}\n{}", lines[0], kept.join("\n"))
@@ -89,7 +89,7 @@ fn logs_of_an_axis() {
         let kept: Vec<&str> = lines[1..].iter().step_by(count).copied().collect();
         format!("{}\n{}", lines[0], kept.join("\n"))
     };
-    let coarse = thin(&bench(&scene, 1, 0).moves(&several(), NOISE).log.csv(), 160);
+    let coarse = thin(&bench(&scene, 1, 0).moves(&several(), NOISE).unwrap().log.csv(), 160);
     let slow_coasts = {
         // One coast, of which nobody knows how far another would differ.
         let rows = (0..200).map(|k| {

@@ -72,7 +72,8 @@ struct Fit {
 
 fn fit(seed: u64, trial: u64, stride: usize) -> Fit {
     let scene = rig(seed, trial);
-    let made = Bench::of(&scene, (Seed::new(seed), trial), Face::R).moves(&several(), NOISE);
+    let made =
+        Bench::of(&scene, (Seed::new(seed), trial), Face::R).moves(&several(), NOISE).unwrap();
     let from = (trial as usize * 37 + 11) % stride;
     let csv = thinned(&made.log, stride, from).csv();
     let log = axis_log(&csv, &scene.file().drive).unwrap();
@@ -252,7 +253,7 @@ fn a_slow_log_says_so() {
     let folder = tempfile::tempdir().unwrap();
     let at = folder.path();
     let scene = rig(7, 0);
-    let made = Bench::of(&scene, (Seed::new(7), 0), Face::R).moves(&several(), NOISE);
+    let made = Bench::of(&scene, (Seed::new(7), 0), Face::R).moves(&several(), NOISE).unwrap();
     std::fs::write(at.join("drawn.ron"), scene.to_ron()).unwrap();
     std::fs::write(at.join("slow.csv"), thinned(&made.log, 40, 3).csv()).unwrap();
     let call = help::call(at, &["identify", "drawn.ron", "slow.csv", "--json", "--out", "found"]);

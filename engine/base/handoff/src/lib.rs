@@ -22,5 +22,6 @@ pub use log::{AxisLog, RunLog};
 pub use plan::{Beat, Plan};
 pub use reading::{CameraFound, ColourPlane, FaceletReading, Outcome, Reading, RunnerUp, Source};
 pub use run::{
-    BeatRun, Cause, End, Jam, JamVerdict, NEIGHBOURS, Run, Stop, Trace, TurnRun, neighbours,
+    BeatRun, Cause, End, Jam, JamVerdict, NEIGHBOURS, Run, RunLimits, SimulationLimit, Stop, Trace,
+    TurnRun, neighbours,
 };

@@ -139,6 +139,9 @@ pub enum Cause {
     Stalled(Face),
     /// An axis did not settle in the time that a beat may take.
     NotSettled(Face),
+    /// An axis had settled, but left its window again whenever the dwell had begun, for longer
+    /// than a beat may take.
+    NotSteady(Face),
     /// A shaft broke though nothing was in its way.
     ShaftBroken(Face),
     /// The bus voltage rose too far.
@@ -147,6 +150,46 @@ pub enum Cause {
     UnderVoltage,
     /// The brake resistor's thermal cut-out opened.
     ResistorHot,
+    /// The simulation ended it, at a limit of its own.
+    Simulation(SimulationLimit),
+}
+
+/// A limit at which a simulated run ends whatever its host, its controllers and its axes do.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum SimulationLimit {
+    /// The time that one beat may take ([`RunLimits::beat_s`]).
+    BeatTime,
+    /// The time of the whole run ([`RunLimits::run_s`]).
+    RunTime,
+    /// The steps of the whole run ([`RunLimits::axis_steps`]).
+    Steps,
+    /// Angles, speeds or voltages that are no numbers any more: the motion grew without end.
+    Numbers,
+}
+
+impl fmt::Display for SimulationLimit {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(match self {
+            Self::BeatTime => "the beat took longer than the simulation gives one",
+            Self::RunTime => "the run took longer than the simulation gives a plan of this length",
+            Self::Steps => {
+                "the run took more steps than the simulation gives a plan of this length"
+            }
+            Self::Numbers => "the simulated motion grew beyond all numbers",
+        })
+    }
+}
+
+/// What a simulated run may take at the most. Both times follow from the scene and the
+/// plan, the steps from the plan's length.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct RunLimits {
+    /// From one beat's being decided on to the next one's, s.
+    pub beat_s: f64,
+    /// From the first command on, s.
+    pub run_s: f64,
+    /// Steps of the plant, one for the supply and one for each axis that does not rest.
+    pub axis_steps: u64,
 }
 
 impl Cause {
@@ -159,12 +202,14 @@ impl Cause {
             | Self::FollowingError(face)
             | Self::Stalled(face)
             | Self::NotSettled(face)
+            | Self::NotSteady(face)
             | Self::ShaftBroken(face) => Some(face),
             Self::EmergencyStop
             | Self::Watchdog
             | Self::OverVoltage
             | Self::UnderVoltage
-            | Self::ResistorHot => None,
+            | Self::ResistorHot
+            | Self::Simulation(_) => None,
         }
     }
 }
@@ -179,10 +224,12 @@ impl fmt::Display for Cause {
             Self::FollowingError(face) => write!(f, "{face} was too far from its set-point"),
             Self::Stalled(face) => write!(f, "{face} stood still at its current limit"),
             Self::NotSettled(face) => write!(f, "{face} did not settle"),
+            Self::NotSteady(face) => write!(f, "{face} did not stay within its settle window"),
             Self::ShaftBroken(face) => write!(f, "the shaft of {face} broke"),
             Self::OverVoltage => f.write_str("the bus voltage rose too far"),
             Self::UnderVoltage => f.write_str("the bus voltage fell too far"),
             Self::ResistorHot => f.write_str("the brake resistor's thermal cut-out opened"),
+            Self::Simulation(limit) => write!(f, "{limit}"),
         }
     }
 }
@@ -260,6 +307,28 @@ pub struct Trace {
     pub winding_c: Vec<f64>,
 }
 
+impl Trace {
+    /// Every second sample, in steps twice as long.
+    pub fn thin_out(&mut self) {
+        fn every_second<T>(samples: &mut Vec<T>) {
+            let mut place = 0;
+            samples.retain(|_| {
+                place += 1;
+                place % 2 == 1
+            });
+        }
+        self.step_s *= 2.0;
+        every_second(&mut self.angles_deg);
+        every_second(&mut self.encoders_deg);
+        every_second(&mut self.speeds_rad_s);
+        every_second(&mut self.currents_a);
+        every_second(&mut self.gaps_mm);
+        every_second(&mut self.bus_v);
+        every_second(&mut self.resistor_c);
+        every_second(&mut self.winding_c);
+    }
+}
+
 /// A simulated execution.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Run {
@@ -283,6 +352,10 @@ pub struct Run {
     pub bound_s: f64,
     /// Commands that were sent again.
     pub resent: usize,
+    /// What it could have taken at the most before the simulation had ended it.
+    pub limits: RunLimits,
+    /// Steps of the plant that it took, counted as in its limits.
+    pub axis_steps: u64,
     /// Where the energy went.
     pub energy: Energy,
     /// What each axis went through, faces in the order U R F D L B.

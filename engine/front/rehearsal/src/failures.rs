@@ -29,11 +29,13 @@ pub enum FailureKind {
     NoShaft,
     /// Somebody stopped it.
     EmergencyStop,
+    /// The simulation ended it at a limit of its own.
+    SimulationLimit,
 }
 
 impl FailureKind {
     /// All of them, in the order of lists.
-    pub const ALL: [Self; 9] = [
+    pub const ALL: [Self; 10] = [
         Self::Jam,
         Self::JamBrokeShaft,
         Self::ShaftBroke,
@@ -43,6 +45,7 @@ impl FailureKind {
         Self::Supply,
         Self::NoShaft,
         Self::EmergencyStop,
+        Self::SimulationLimit,
     ];
 
     /// Of a run's end; `None` where every beat was turned.
@@ -54,12 +57,16 @@ impl FailureKind {
         }
         Some(match stop?.cause {
             Cause::ShaftBroken(_) => Self::ShaftBroke,
-            Cause::FollowingError(_) | Cause::Stalled(_) | Cause::NotSettled(_) => Self::DriveStop,
+            Cause::FollowingError(_)
+            | Cause::Stalled(_)
+            | Cause::NotSettled(_)
+            | Cause::NotSteady(_) => Self::DriveStop,
             Cause::LinkLost(_) => Self::LinkLost,
             Cause::Watchdog => Self::Watchdog,
             Cause::OverVoltage | Cause::UnderVoltage | Cause::ResistorHot => Self::Supply,
             Cause::NoShaft(_) => Self::NoShaft,
             Cause::EmergencyStop => Self::EmergencyStop,
+            Cause::Simulation(_) => Self::SimulationLimit,
         })
     }
 
@@ -88,6 +95,7 @@ impl FailureKind {
             Self::Supply => "supply",
             Self::NoShaft => "no_shaft",
             Self::EmergencyStop => "emergency_stop",
+            Self::SimulationLimit => "simulation_limit",
         }
     }
 
@@ -104,6 +112,7 @@ impl FailureKind {
             Self::Supply => "supply limit",
             Self::NoShaft => "missing shaft",
             Self::EmergencyStop => "emergency stop",
+            Self::SimulationLimit => "limit of the simulation",
         }
     }
 
@@ -127,6 +136,10 @@ impl FailureKind {
             Self::Supply => "The bus voltage or the brake resistor left its limits.",
             Self::NoShaft => "The plan turns a face that has no shaft.",
             Self::EmergencyStop => "Somebody hit the emergency stop.",
+            Self::SimulationLimit => {
+                "The simulation ended the run at its own limit of time or steps, or because the motion \
+                 grew beyond all numbers: what the rig would have done is not known."
+            }
         }
     }
 }
@@ -291,6 +304,7 @@ fn figures(value: f64) -> String {
 #[cfg(test)]
 mod tests {
     use dryturn_cube::Face;
+    use dryturn_handoff::SimulationLimit;
 
     use super::*;
 
@@ -312,6 +326,9 @@ mod tests {
             (Cause::FollowingError(Face::R), FailureKind::DriveStop),
             (Cause::Stalled(Face::R), FailureKind::DriveStop),
             (Cause::NotSettled(Face::R), FailureKind::DriveStop),
+            (Cause::NotSteady(Face::R), FailureKind::DriveStop),
+            (Cause::Simulation(SimulationLimit::BeatTime), FailureKind::SimulationLimit),
+            (Cause::Simulation(SimulationLimit::Numbers), FailureKind::SimulationLimit),
             (Cause::ShaftBroken(Face::B), FailureKind::ShaftBroke),
             (Cause::OverVoltage, FailureKind::Supply),
             (Cause::UnderVoltage, FailureKind::Supply),

@@ -49,7 +49,7 @@ pub use cautions::CAUTIONS;
 pub use comparison::{ComparedCube, Ended, RigComparison, Saving, WAYS};
 pub use drill::{Drill, Trial};
 pub use dryturn_driving::{
-    BeatCosts, Bench, BenchLog, BenchMove, Lead, LogNoise, Squared, Transitions,
+    BeatCosts, Bench, BenchError, BenchLog, BenchMove, Lead, LogNoise, Squared, Transitions,
     run_log as simulated_log,
 };
 pub use dryturn_metrology::motor;

@@ -38,6 +38,7 @@ pub(crate) fn style(kind: FailureKind) -> Style {
         FailureKind::Supply => ("kind-supply", "M0 -6L6 -1.5L3.5 5H-3.5L-6 -1.5Z"),
         FailureKind::NoShaft => ("kind-no-shaft", "M-6 -2H6V2H-6Z"),
         FailureKind::EmergencyStop => ("kind-emergency", "M-2 -6H2V6H-2Z"),
+        FailureKind::SimulationLimit => ("kind-simulation", "M-5 -5H5L0 0L5 5H-5L0 0Z"),
     };
     Style { class, mark }
 }

@@ -96,7 +96,7 @@ impl Session {
         moves: &[BenchMove],
         noise: LogNoise,
     ) -> Fallible<AxisLogValue> {
-        Ok(AxisLogValue(Arc::new(self.bench(rig, name)?.moves(moves, noise))))
+        Ok(AxisLogValue(Arc::new(ok(self.bench(rig, name)?.moves(moves, noise))?)))
     }
 
     fn coast_log(
@@ -107,7 +107,7 @@ impl Session {
         noise: LogNoise,
     ) -> Fallible<AxisLogValue> {
         let spin_up = one_move(spin_up)?;
-        Ok(AxisLogValue(Arc::new(self.bench(rig, name)?.coasting(&spin_up, noise))))
+        Ok(AxisLogValue(Arc::new(ok(self.bench(rig, name)?.coasting(&spin_up, noise))?)))
     }
 
     fn run_log(&self, rig: &RigValue, run: &RunValue, noise: LogNoise) -> RunLogValue {

@@ -32,6 +32,13 @@ impl Motor {
         60.0 / (TAU * speed_constant_rpm_per_v)
     }
 
+    /// The torque at a stand: by the current limit, or what the voltage can press through the
+    /// winding where that is less, N·m.
+    #[must_use]
+    pub fn standing_torque_n_m(&self) -> f64 {
+        self.constant_v_s * self.current_limit_a.min(self.voltage_v / self.resistance_ohm)
+    }
+
     /// The torque that the current limit gives, N·m.
     #[must_use]
     pub fn torque_n_m(&self) -> f64 {

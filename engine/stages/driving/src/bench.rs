@@ -3,12 +3,14 @@
 //! a run, with the errors of the trial, and measured as a real drive would.
 
 use core::f64::consts::FRAC_PI_2;
+use core::fmt;
 
 use dryturn_cube::Face;
 use dryturn_handoff::{AxisLog, Run, RunLog};
 use dryturn_scene::Scene;
 use dryturn_units::degrees;
 use dryturn_units::noise::{Noise, Seed};
+use thiserror::Error;
 
 use crate::ceiling::Ceiling;
 use crate::draws::BuiltAxes;
@@ -19,8 +21,11 @@ use crate::setpoints::Setpoints;
 
 /// Rest that is logged before, between and after moves.
 const REST_S: f64 = 0.02;
-/// A move that has not settled after this is given up.
+/// A move that has not settled after this is given up; one whose set-point takes longer is not
+/// begun.
 const MOST_S: f64 = 1.0;
+/// Samples of one log; no more are read from a file either.
+const MOST_SAMPLES: usize = 500_000;
 /// An axis lets go this share of the way along its spin-up, where it is fastest.
 const LETS_GO_SHARE: f64 = 0.5;
 /// From letting go until the current is gone.
@@ -67,6 +72,93 @@ pub struct BenchLog {
     pub limit_n_m: f64,
 }
 
+/// What an axis on the bench cannot do. Moves are numbered from 1.
+#[derive(Clone, Copy, Debug, PartialEq, Error)]
+pub enum BenchError {
+    /// Friction holds it.
+    #[error(
+        "move {number}: {torque_share} of the drive's torque is {torque_n_m:.4} N·m, and friction \
+         takes {friction_n_m:.4} N·m by the drawing: {}",
+        Enough(*.least_share)
+    )]
+    Weak {
+        /// The move.
+        number: usize,
+        /// Its share of the drive's torque limit.
+        torque_share: f64,
+        /// Torque at hand at a stand.
+        torque_n_m: f64,
+        /// Friction of a layer by the drawing.
+        friction_n_m: f64,
+        /// The share must be above this; 1 or more where none is enough.
+        least_share: f64,
+    },
+    /// It takes too long.
+    #[error(
+        "move {number} takes {}, {} steps of the controller: at most {most_steps}, {MOST_S:?} s; \
+         higher shares of speed and torque take less",
+        Seconds(*.duration_s),
+        Count(*.steps)
+    )]
+    Slow {
+        /// The move.
+        number: usize,
+        /// How long its set-point takes.
+        duration_s: f64,
+        /// The same in periods of the controller.
+        steps: f64,
+        /// And how many there may be.
+        most_steps: usize,
+    },
+    /// All moves together are too many samples.
+    #[error(
+        "{moves} moves are {samples} samples of the controller: at most {MOST_SAMPLES} in one log"
+    )]
+    Long {
+        /// How many moves.
+        moves: usize,
+        /// Samples of their set-points and of the rests between them.
+        samples: usize,
+    },
+}
+
+/// What share of torque is enough.
+struct Enough(f64);
+
+impl fmt::Display for Enough {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        // A share that reads as what it must be above would not do.
+        match (self.0 * 1e3).ceil() * 1e-3 {
+            share if share < 1.0 => write!(f, "the share must be above {share:.3}"),
+            _ => f.write_str("the drive is too weak for this cube"),
+        }
+    }
+}
+
+/// A whole number, or its size where it is none that a person would read.
+struct Count(f64);
+
+impl fmt::Display for Count {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self.0 {
+            count if count < 1e9 => write!(f, "{count:.0}"),
+            count => write!(f, "{count:.1e}"),
+        }
+    }
+}
+
+/// Likewise of a time.
+struct Seconds(f64);
+
+impl fmt::Display for Seconds {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self.0 {
+            seconds if seconds < 1e4 => write!(f, "{seconds:.2} s"),
+            seconds => write!(f, "{seconds:.1e} s"),
+        }
+    }
+}
+
 /// One face's axis of one trial's rig, alone.
 #[derive(Clone, Debug)]
 pub struct Bench {
@@ -87,27 +179,63 @@ impl Bench {
         BuiltAxes::of(&self.machine, self.seed, self.trial)
     }
 
-    fn setpoints(&self, to: &BenchMove) -> Setpoints {
+    /// The set-points of a move; `number` is what messages call it.
+    fn setpoints(&self, number: usize, to: &BenchMove) -> Result<Setpoints, BenchError> {
         let machine = &self.machine;
         let angle_rad = to.quarters.abs() * FRAC_PI_2;
         let mut axis = machine.axis;
         axis.planned.current_limit_a = axis.limit.current_limit_a * to.torque_share;
         axis.planned.voltage_v = axis.limit.voltage_v * to.torque_share.max(0.85);
+        let (torque_n_m, friction_n_m) =
+            (axis.planned.standing_torque_n_m(), axis.planned.friction_n_m);
+        let moves = torque_n_m > friction_n_m;
+        if !moves {
+            return Err(BenchError::Weak {
+                number,
+                torque_share: to.torque_share,
+                torque_n_m,
+                friction_n_m,
+                least_share: friction_n_m / axis.limit.torque_n_m(),
+            });
+        }
         let fastest = rest_to_rest(&axis.planned, angle_rad, axis.speed_limit_rad_s);
         axis.speed_limit_rad_s = fastest.peak_speed_rad_s * to.speed_share;
         let mut drive = machine.file.drive.clone();
         drive.acceleration_limit_rad_s2 *= to.torque_share;
-        Setpoints::of(&drive, &axis, (angle_rad, 1.0), machine.tick_s, machine.belief)
+        // Before memory is asked for.
+        let duration_s = Setpoints::duration_of(&drive, &axis, angle_rad);
+        let fits = duration_s <= MOST_S;
+        if !fits {
+            return Err(BenchError::Slow {
+                number,
+                duration_s,
+                steps: duration_s / machine.tick_s,
+                most_steps: (MOST_S / machine.tick_s) as usize,
+            });
+        }
+        Ok(Setpoints::of(&drive, &axis, (angle_rad, 1.0), machine.tick_s, machine.belief))
     }
 
     /// Moves one after the other, each from rest to rest. A move that does not settle within
     /// a second ends the log.
-    #[must_use]
-    pub fn moves(&self, moves: &[BenchMove], noise: LogNoise) -> BenchLog {
-        let courses: Vec<Setpoints> = moves.iter().map(|to| self.setpoints(to)).collect();
+    ///
+    /// # Errors
+    /// A move that the drive has no torque for or that takes more than a second, or more moves
+    /// than a log may have samples for (half a million).
+    pub fn moves(&self, moves: &[BenchMove], noise: LogNoise) -> Result<BenchLog, BenchError> {
+        let rest_ticks = (REST_S / self.machine.tick_s) as usize;
+        let mut courses: Vec<Setpoints> = Vec::new();
+        let mut samples = rest_ticks;
+        for (place, to) in moves.iter().enumerate() {
+            let course = self.setpoints(place + 1, to)?;
+            samples += course.ticks.len() + rest_ticks;
+            if samples > MOST_SAMPLES {
+                return Err(BenchError::Long { moves: moves.len(), samples });
+            }
+            courses.push(course);
+        }
         let mut execution = Execution::new(&self.machine, self.built(), &courses, &[0.0; 6]);
         let mut taken = Taken::new(self, noise);
-        let rest_ticks = (REST_S / self.machine.tick_s) as usize;
         let most_ticks = (MOST_S / self.machine.tick_s) as usize;
         let mut friction_n_m = Vec::new();
         taken.ticks(&mut execution, rest_ticks);
@@ -121,19 +249,21 @@ impl Bench {
                 taken.ticks(&mut execution, 1);
                 left -= 1;
             }
-            if left == 0 {
+            if left == 0 || taken.log.len() + rest_ticks > MOST_SAMPLES {
                 break;
             }
             taken.ticks(&mut execution, rest_ticks);
         }
-        self.with_truth(taken.log, &execution.built, &friction_n_m)
+        Ok(self.with_truth(taken.log, &execution.built, &friction_n_m))
     }
 
     /// Spins up by a move, lets go where it is fastest, and logs angles alone until the axis
     /// stands.
-    #[must_use]
-    pub fn coasting(&self, spin_up: &BenchMove, noise: LogNoise) -> BenchLog {
-        let course = [self.setpoints(spin_up)];
+    ///
+    /// # Errors
+    /// A spin-up that the drive has no torque for, or that takes more than a second.
+    pub fn coasting(&self, spin_up: &BenchMove, noise: LogNoise) -> Result<BenchLog, BenchError> {
+        let course = [self.setpoints(1, spin_up)?];
         let mut execution = Execution::new(&self.machine, self.built(), &course, &[0.0; 6]);
         let friction_n_m = execution.built.friction_n_m(&self.machine, 0, self.face);
         execution.start(self.face, 0, (spin_up.quarters * FRAC_PI_2, 0.0), friction_n_m);
@@ -150,7 +280,7 @@ impl Bench {
         }
         taken.ticks(&mut execution, (REST_S / tick_s) as usize);
         let log = AxisLog { speed_rad_s: None, current_a: None, ..taken.log };
-        self.with_truth(log, &execution.built, &[friction_n_m])
+        Ok(self.with_truth(log, &execution.built, &[friction_n_m]))
     }
 
     fn with_truth(&self, log: AxisLog, built: &BuiltAxes, layer_n_m: &[f64]) -> BenchLog {
@@ -253,7 +383,7 @@ mod tests {
     #[test]
     fn moves_go_where_they_shall() {
         let moves = [to(1.0, 1.0), to(-2.0, 0.5)];
-        let made = bench(0).moves(&moves, LogNoise::default());
+        let made = bench(0).moves(&moves, LogNoise::default()).unwrap();
         let log = &made.log;
         let speeds = log.speed_rad_s.as_ref().unwrap();
         let fastest = |sign: f64| speeds.iter().map(|speed| sign * speed).fold(0.0, f64::max);
@@ -261,15 +391,43 @@ mod tests {
         assert!((60.0..150.0).contains(&fastest(1.0)), "{}", fastest(1.0));
         assert!((40.0..100.0).contains(&fastest(-1.0)), "{}", fastest(-1.0));
         assert!((made.inertia_kg_m2 / 8e-5 - 1.0).abs() < 0.1);
-        assert_eq!(made, bench(0).moves(&moves, LogNoise::default()));
+        assert_eq!(made, bench(0).moves(&moves, LogNoise::default()).unwrap());
         let noise = LogNoise { angle_sigma_deg: 0.02, ..LogNoise::default() };
-        assert_ne!(made.log, bench(0).moves(&moves, noise).log);
+        assert_ne!(made.log, bench(0).moves(&moves, noise).unwrap().log);
+    }
+
+    /// What an axis cannot do is said with the figures, before anything is asked of memory.
+    #[test]
+    fn moves_that_cannot_be_made_are_refused() {
+        let asked = |moves: &[BenchMove]| {
+            bench(0).moves(moves, LogNoise::default()).unwrap_err().to_string()
+        };
+        let weak = asked(&[to(1.0, 1.0), BenchMove { torque_share: 0.1, ..to(1.0, 1.0) }]);
+        assert!(weak.starts_with("move 2: 0.1 of the drive's torque is 0."), "{weak}");
+        assert!(weak.contains("friction takes 0.1560 N·m"), "{weak}");
+        // What it says is enough is.
+        let least: f64 = weak.split("above ").nth(1).unwrap().parse().unwrap();
+        let just = BenchMove { torque_share: least + 1e-3, ..to(1.0, 1.0) };
+        assert!(bench(0).moves(&[just], LogNoise::default()).is_ok(), "{weak}");
+        assert_eq!(
+            asked(&[to(1.0, 1e-12)]).split(", ").nth(1),
+            Some("1.1e14 steps of the controller: at most 8000")
+        );
+        for share in [1e-3, 1e-300, f64::MIN_POSITIVE] {
+            let slow = asked(&[to(-2.0, share)]);
+            assert!(slow.starts_with("move 1 takes ") && slow.len() < 200, "{slow}");
+        }
+        let spin_up = BenchMove { torque_share: 0.1, ..to(2.0, 1.0) };
+        let error = bench(0).coasting(&spin_up, LogNoise::default()).unwrap_err();
+        assert!(matches!(error, BenchError::Weak { number: 1, .. }), "{error}");
+        let many = vec![to(1.0, 0.05); 1000];
+        assert!(asked(&many).ends_with("at most 500000 in one log"), "{}", asked(&many));
     }
 
     /// A coasting axis only slows down, and stops.
     #[test]
     fn a_coasting_axis_slows_down() {
-        let log = bench(3).coasting(&to(2.0, 1.0), LogNoise::default()).log;
+        let log = bench(3).coasting(&to(2.0, 1.0), LogNoise::default()).unwrap().log;
         assert!(log.current_a.is_none() && log.speed_rad_s.is_none());
         let speed = |k: usize| radians(log.angle_deg[k + 16] - log.angle_deg[k]) / 0.002;
         let last = log.len() - 20;

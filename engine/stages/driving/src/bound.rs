@@ -108,7 +108,9 @@ pub(crate) fn bound_s(machine: &Machine, built: &BuiltAxes, plan: &Plan) -> f64 
             });
             let able = motor.constant_v_s
                 * motor.current_limit_a.min(motor.voltage_v / motor.resistance_ohm);
-            if able <= motor.friction_n_m {
+            // Nor where there is no number.
+            let moves = able > motor.friction_n_m;
+            if !moves {
                 return (turn, 0.0, 0.0);
             }
             let angle_rad = radians(turn.amount.angle_deg().abs());

@@ -11,13 +11,13 @@
 
 use core::f64::consts::{FRAC_PI_2, PI};
 
+use dryturn_scene::WALL_OVER_CUBE;
 use dryturn_units::maths;
 
 use crate::interlock::{CONTACTS, Interlock};
 
-/// Flat on flat, pieces push back so much stiffer than the whole cube gives (assumed), up
-/// to this depth, rad; then the cube gives.
-pub(crate) const WALL_OVER_CUBE: f64 = 20.0;
+/// Flat on flat, pieces push back stiffer than the whole cube gives (assumed), up to this depth,
+/// rad; then the cube gives.
 const WALL_RAD: f64 = 0.01;
 /// Damping of corners, as a share of what would be critical (assumed).
 const DAMPING_SHARE: f64 = 0.2;

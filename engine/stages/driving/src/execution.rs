@@ -86,6 +86,8 @@ pub(crate) struct Execution<'a> {
     /// Largest torque against the turning face in the present tick; likewise.
     pub(crate) load_n_m: [[f64; 6]; 6],
     pub(crate) tick: usize,
+    /// Steps of the plant so far: of the supply, and of each axis that did not rest.
+    pub(crate) axis_steps: u64,
     /// Pairs that may meet within the present tick: late face, turning face.
     near: Vec<(usize, usize)>,
     commands: usize,
@@ -146,6 +148,7 @@ impl<'a> Execution<'a> {
             engaged: [[Engaged::Apart; 6]; 6],
             load_n_m: [[0.0; 6]; 6],
             tick: 0,
+            axis_steps: 0,
             near: Vec::with_capacity(24),
             commands: 0,
             before_j: (0.0, 0.0),
@@ -192,6 +195,8 @@ impl<'a> Execution<'a> {
         for _ in 0..self.machine.steps_per_tick {
             self.step();
         }
+        let awake = self.axes.iter().filter(|axis| axis.awake).count() as u64;
+        self.axis_steps += self.machine.steps_per_tick as u64 * (1 + awake);
         self.tick += 1;
         self.heat();
     }
@@ -300,7 +305,9 @@ impl<'a> Execution<'a> {
             axis.tick_torque_n_m = axis.tick_torque_n_m.max(torque);
             axis.peak_current_a = axis.peak_current_a.max(axis.moving.current_a.abs());
         }
-        self.bus.step(&machine.source, taken_j, h, &mut self.energy, &mut self.power);
+        let switches =
+            self.bus.step(&machine.source, taken_j, h, &mut self.energy, &mut self.power);
+        self.axis_steps += switches;
     }
 
     /// What neighbours do to each layer.
@@ -360,6 +367,15 @@ impl<'a> Execution<'a> {
             stored_j: stored - self.before_j.1,
             ..self.energy
         }
+    }
+
+    /// Whether all that moves still has an angle, a speed and a voltage.
+    pub(crate) fn is_finite(&self) -> bool {
+        let moving = |axis: &AxisNow| {
+            let moving = &axis.moving;
+            moving.motor_rad + moving.layer_rad + moving.motor_rad_s + moving.layer_rad_s
+        };
+        (self.axes.iter().map(moving).sum::<f64>() + self.bus.voltage_v).is_finite()
     }
 
     /// Whether every layer and motor is at rest, nearly.

@@ -1,6 +1,6 @@
 //! The host: when it commands which beat, and when commands arrive.
 
-use dryturn_cube::Turn;
+use dryturn_cube::{Face, Turn};
 use dryturn_handoff::{BeatRun, Cause, CueSheet, Plan, TurnRun};
 use dryturn_scene::file::Policy;
 use dryturn_units::{degrees, radians};
@@ -109,10 +109,15 @@ impl<'a> Host<'a> {
             _ => 0.0,
         };
         let ready = if last { self.all_settled() } else { self.may_go_on(execution) };
-        // A dwell begins anew whenever a face leaves its window.
+        // A dwell begins anew whenever a face leaves its window, but not for ever: as little as
+        // a face may take to settle may it take to stay.
         if !ready || (dwell_s > 0.0 && !self.stays(execution)) {
             self.held_since_s = None;
-            return Progress::Going;
+            let over = ready && now_s - self.commanded_s > limit_s + dwell_s;
+            return match self.restless(execution).filter(|_| over) {
+                Some(face) => Progress::GaveUp(Cause::NotSteady(face)),
+                None => Progress::Going,
+            };
         }
         let since_s = *self.held_since_s.get_or_insert(now_s);
         if now_s - since_s + 1e-12 < dwell_s {
@@ -191,6 +196,13 @@ impl<'a> Host<'a> {
         let window = radians(execution.machine.file.handover.settle_window_deg);
         let turns = self.beats.last().map_or(&[][..], |beat| &beat.turns);
         turns.iter().all(|turn| execution.axes[turn.turn.face.index()].servo.to_go_rad() <= window)
+    }
+
+    /// The face of the last beat that is farthest from its stop.
+    fn restless(&self, execution: &Execution<'_>) -> Option<Face> {
+        let to_go = |face: Face| execution.axes[face.index()].servo.to_go_rad();
+        let faces = self.beats.last()?.turns.iter().map(|turn| turn.turn.face);
+        faces.max_by(|a, b| to_go(*a).total_cmp(&to_go(*b)))
     }
 
     /// Whether the next beat may be commanded: its own faces have settled, and all others

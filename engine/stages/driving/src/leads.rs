@@ -90,6 +90,10 @@ impl Machine {
     }
 }
 
+/// More leads than this of a pair of turns are not tried, nor more moments of one: where turns
+/// take longer, every second, third … tick is, and the lead comes out a little shorter.
+const MOST_TRIED: usize = 2000;
+
 /// The longest lead, in ticks, up to which every shorter one is clear too.
 fn lead_ticks(
     interlock: &Interlock,
@@ -98,13 +102,15 @@ fn lead_ticks(
     margin_rad: f64,
 ) -> usize {
     let last = late.ticks.len() - 1;
+    let longest = last.min(next.ticks.len() - 1);
+    let every = longest.div_ceil(MOST_TRIED).max(1);
     let clear = |lead: usize| {
-        together((late, next), lead).all(|(to_go, turned)| {
+        together((late, next), lead).step_by(every).all(|(to_go, turned)| {
             gap_mm(interlock, (to_go + margin_rad).max(0.0), turned, same_sense) >= 0.0
         })
     };
-    let longest = last.min(next.ticks.len() - 1);
-    (1..=longest).take_while(|&lead| clear(lead)).last().unwrap_or(0)
+    let leads = (1..=longest / every).map(|count| count * every);
+    leads.take_while(|&lead| clear(lead)).last().unwrap_or(0)
 }
 
 /// While both turn: how far the late face is from its stop, and how far the other has turned,

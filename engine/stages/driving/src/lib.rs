@@ -25,6 +25,7 @@ mod following;
 mod host;
 mod interlock;
 mod leads;
+mod limits;
 pub mod linear;
 mod machine;
 mod motion;
@@ -46,7 +47,7 @@ mod transitions;
 mod watch;
 
 pub use axis::{Axis, Motor};
-pub use bench::{Bench, BenchLog, BenchMove, LogNoise, run_log};
+pub use bench::{Bench, BenchError, BenchLog, BenchMove, LogNoise, run_log};
 pub use ceiling::Ceiling;
 pub use drawn::Drawn;
 pub use interlock::{Interlock, Torques};

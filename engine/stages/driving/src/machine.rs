@@ -4,14 +4,13 @@ use core::f64::consts::TAU;
 
 use dryturn_cube::{Amount, Face};
 use dryturn_handoff::AngleBudget;
-use dryturn_scene::Scene;
 use dryturn_scene::file::{Drive, SceneFile};
+use dryturn_scene::{Scene, WALL_OVER_CUBE};
 use dryturn_units::{degrees, maths, radians};
 
 use crate::axis::Axis;
 use crate::bound::Overlaps;
 use crate::ceiling::Ceiling;
-use crate::contact::WALL_OVER_CUBE;
 use crate::interlock::{CONTACTS, Interlock, Torques};
 use crate::leads::Leads;
 use crate::plant::{Plant, Step};
@@ -263,6 +262,8 @@ fn steps_per_tick(file: &SceneFile, plant: &Plant, rods: &[Rod; 6], tick_s: f64)
     let cube = file.cube.stiffness_n_m_per_rad * file.cube.tension_ratio;
     let wall = (WALL_OVER_CUBE * cube / plant.layer_kg_m2).sqrt();
     let rubbing = plant.viscous_n_m_s / plant.motor_kg_m2;
-    let quickest_per_s = shaft.max(wall).max(rubbing);
+    let others = file.axis_rates();
+    let quickest_per_s =
+        others.iter().map(|rate| rate.per_s).fold(shaft.max(wall).max(rubbing), f64::max);
     ((tick_s * quickest_per_s / STEP_RAD).ceil() as usize).max(STEPS_PER_TICK)
 }

@@ -166,7 +166,16 @@ impl Moving {
                 let end = (volts - k * speed) * step.per_ohm;
                 end + (current - end) * step.winding_share
             };
-            wanted.clamp(towards(-voltage_v), towards(voltage_v))
+            // Not `clamp`, which panics where a motion that grows without end has left no
+            // number: the run then ends by its limits.
+            let (least, most) = (towards(-voltage_v), towards(voltage_v));
+            if wanted < least {
+                least
+            } else if wanted > most {
+                most
+            } else {
+                wanted
+            }
         };
         let before = self.current_a;
         let current = relaxed(before, self.motor_rad_s);

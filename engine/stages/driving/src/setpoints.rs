@@ -90,6 +90,26 @@ impl Setpoints {
         }
     }
 
+    /// How long a turn by `angle_rad` with the drive's profile takes, s; for what has no
+    /// bounds of its own, before [`Setpoints::of`] asks for memory by it.
+    pub(crate) fn duration_of(drive: &Drive, axis: &Axis, angle_rad: f64) -> f64 {
+        let speed = axis.speed_limit_rad_s;
+        let acceleration = drive.acceleration_limit_rad_s2;
+        let planned = &axis.planned;
+        match drive.profile {
+            Profile::MinimumTime => rest_to_rest(planned, angle_rad, speed).duration_s,
+            Profile::BangBang => {
+                let (torque, friction) = (planned.torque_n_m(), planned.friction_n_m);
+                profile::bang_bang(planned.inertia_kg_m2, torque, friction, angle_rad).0
+            }
+            Profile::Trapezoid => profile::trapezoid(angle_rad, speed, acceleration),
+            Profile::SCurve => {
+                let jerk = drive.jerk_limit_rad_s3;
+                profile::SCurve::of(angle_rad, speed, acceleration, jerk).duration_s()
+            }
+        }
+    }
+
     /// Of a trapezoid of speed, gone through at `pace` times its speed.
     pub(crate) fn trapezoid(
         (angle, pace): (f64, f64),

@@ -2,7 +2,8 @@
 
 use dryturn_cube::{Amount, CubeState, Face, Turn};
 use dryturn_handoff::{
-    AxisLoad, BeatRun, Cause, CueSheet, End, JamVerdict, Plan, Run, Stop, Trace, neighbours,
+    AxisLoad, BeatRun, Cause, CueSheet, End, JamVerdict, Plan, Run, SimulationLimit, Stop, Trace,
+    neighbours,
 };
 use dryturn_scene::Scene;
 use dryturn_units::noise::Seed;
@@ -12,11 +13,15 @@ use crate::bound::bound_s;
 use crate::draws::BuiltAxes;
 use crate::execution::Execution;
 use crate::host::{Host, Progress};
+use crate::limits::Guard;
 use crate::machine::Machine;
 use crate::watch::{Found, Watch};
 
 /// Time between samples of the trace, about.
 const SAMPLE_S: f64 = 5e-4;
+/// A trace with so many samples is thinned out by half, and goes on in steps twice as long: a
+/// minute in the steps that it begins with.
+const MOST_SAMPLES: usize = 120_000;
 /// How long the rig is watched after the torque was cut, and how long it must be quiet to
 /// be taken for resting.
 const COASTING_S: f64 = 0.1;
@@ -64,7 +69,8 @@ impl Machine {
         (seed, trial): (Seed, u64),
         detail: Detail,
     ) -> Run {
-        self.show(off_deg, Host::new(plan, self), (seed, trial), detail).play(start, plan)
+        let guard = Guard::new(self.limits(plan.beats.len(), None));
+        self.show(off_deg, (Host::new(plan, self), guard), (seed, trial), detail).play(start, plan)
     }
 
     /// Turns the cube `start` by the turns of a sheet, each beat started by its cues, in the
@@ -79,13 +85,14 @@ impl Machine {
     ) -> Run {
         let plan = sheet.plan();
         let host = Host::following(&plan, sheet, self);
-        self.show(&[0.0; 6], host, (seed, trial), detail).play(start, &plan)
+        let guard = Guard::new(self.limits(plan.beats.len(), Some(sheet)));
+        self.show(&[0.0; 6], (host, guard), (seed, trial), detail).play(start, &plan)
     }
 
     fn show<'a>(
         &'a self,
         off_deg: &[f64; 6],
-        host: Host<'a>,
+        (host, guard): (Host<'a>, Guard),
         (seed, trial): (Seed, u64),
         detail: Detail,
     ) -> Show<'a> {
@@ -93,6 +100,7 @@ impl Machine {
         Show {
             execution: Execution::new(self, built, &self.moves, &off_deg.map(radians)),
             host,
+            guard,
             watch: Watch::new(),
             detail,
             trace: Trace::default(),
@@ -104,6 +112,7 @@ impl Machine {
 struct Show<'a> {
     execution: Execution<'a>,
     host: Host<'a>,
+    guard: Guard,
     watch: Watch,
     detail: Detail,
     trace: Trace,
@@ -135,6 +144,8 @@ impl Show<'_> {
             jam_deg: machine.budgets[0].jam_deg,
             bound_s: bound_s(machine, &execution.built, plan),
             resent: self.host.resent,
+            limits: self.guard.limits,
+            axis_steps: execution.axis_steps,
             energy: execution.energy(),
             axes: core::array::from_fn(load),
             power: execution.power,
@@ -171,6 +182,9 @@ impl Show<'_> {
             }
             self.sample();
             self.execution.advance();
+            if let Some(limit) = self.guard.passed(&self.execution, self.host.beats.len()) {
+                return self.ended_by(limit);
+            }
             match self.watch.tick(&self.execution, &mut self.host.beats) {
                 None => {}
                 Some(Found::Tripped(cause)) => return self.broken_off(cause),
@@ -189,6 +203,15 @@ impl Show<'_> {
                 }
             }
         }
+    }
+
+    /// A limit of the simulation; nothing moves on where there are no numbers to move by.
+    fn ended_by(&mut self, limit: SimulationLimit) -> (End, f64) {
+        let cause = Cause::Simulation(limit);
+        if limit == SimulationLimit::Numbers {
+            return self.stopped(cause, self.execution.now_s());
+        }
+        self.broken_off(cause)
     }
 
     fn stopped(&self, cause: Cause, time_s: f64) -> (End, f64) {
@@ -242,7 +265,7 @@ impl Show<'_> {
         }
         let by_jam = match cause {
             Cause::FollowingError(_) | Cause::Stalled(_) => true,
-            Cause::NotSettled(_) => self.watch.somebody_stands(),
+            Cause::NotSettled(_) | Cause::NotSteady(_) => self.watch.somebody_stands(),
             _ => false,
         };
         let jam = self.watch.jam(&self.execution, (verdict, None), Some(found_s));
@@ -262,6 +285,10 @@ impl Show<'_> {
             return;
         }
         let trace = &mut self.trace;
+        if trace.angles_deg.len() >= MOST_SAMPLES {
+            trace.thin_out();
+            self.per_sample *= 2;
+        }
         trace.step_s = self.per_sample as f64 * execution.machine.tick_s;
         let axes = &execution.axes;
         trace.angles_deg.push(core::array::from_fn(|i| degrees(axes[i].moving.layer_rad)));

@@ -90,7 +90,7 @@ impl Source {
 
 impl Bus {
     /// One step, in which the axes take `taken_j`, evenly. The chopper switches within it,
-    /// where its voltages are passed: it is far quicker than a step.
+    /// where its voltages are passed: it is far quicker than a step. How often it did.
     pub(crate) fn step(
         &mut self,
         source: &Source,
@@ -98,22 +98,25 @@ impl Bus {
         step_s: f64,
         energy: &mut Energy,
         power: &mut Power,
-    ) {
+    ) -> u64 {
         if taken_j == 0.0 && !self.chopping && self.voltage_v == source.source_v {
-            return;
+            return 0;
         }
         let taken_w = taken_j / step_s;
         let mut left_s = step_s;
         let mut whole = self.change(source, taken_w, step_s);
+        let mut switches = 0;
         for _ in 0..MOST_SWITCHES {
             let Some(share) = self.until_switch(source, whole.0) else { break };
             let part_s = share * left_s;
             self.go_on(source, part_s, self.change(source, taken_w, part_s), energy, power);
             self.chopping = !self.chopping;
             left_s -= part_s;
+            switches += 1;
             whole = self.change(source, taken_w, left_s);
         }
         self.go_on(source, left_s, whole, energy, power);
+        switches
     }
 
     /// Share of a change of voltage after which the chopper switches, where it does.

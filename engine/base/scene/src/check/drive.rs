@@ -4,6 +4,7 @@ use dryturn_units::maths;
 
 use crate::error::{Faults, FieldError};
 use crate::file::{Profile, SceneFile};
+use crate::quickness::QUICKEST_PER_S;
 
 /// The axis must be able to move the cube, in a time that makes sense.
 pub(super) fn check(file: &SceneFile, found: &mut Faults) {
@@ -13,6 +14,28 @@ pub(super) fn check(file: &SceneFile, found: &mut Faults) {
         && let Err(error) = moves(file)
     {
         found.push(error);
+    }
+    let drawn = ["drive", "cube", "shafts", "tolerances"];
+    if found.sound(&drawn) {
+        check_quickness(file, found);
+    }
+}
+
+/// A simulation steps through all that swings or dies away: there must be an end to how quick
+/// that is.
+fn check_quickness(file: &SceneFile, found: &mut Faults) {
+    let rates = file.axis_rates().into_iter().chain(file.contact_rates());
+    let too_quick = rates.filter(|rate| rate.per_s > QUICKEST_PER_S);
+    if let Some(rate) = too_quick.max_by(|a, b| a.per_s.total_cmp(&b.per_s)) {
+        let value = format!(
+            "so much for inertias of {:.1e} and {:.1e} kg·m² (motor, layer) that {} at {:.1e}/s",
+            file.drive.rotor_inertia_kg_m2 + file.drive.coupler_inertia_kg_m2,
+            file.layer_inertia_kg_m2(),
+            rate.what,
+            rate.per_s
+        );
+        let allowed = format!("so that nothing in an axis is quicker than {QUICKEST_PER_S:.0e}/s");
+        found.push(FieldError::new(rate.field, value, allowed));
     }
 }
 

@@ -51,7 +51,7 @@ block! {
         settle_dwell_ms: f64 = 0.0, 0.0..=1000.0, "How long it must stay there, where the policy is Settle.";
         release_angle_deg: f64 = 2.0, 0.0..=45.0, "How far, by set-point and encoder, a face may be from its stop, where the policy is Release.";
         clearance_margin_deg: f64 = 0.3, -20.0..=5.0, "How much further off than its set-point a face may be and still be passed untouched, where the policy is Predict; below zero, how far rounded edges may push it aside.";
-        beat_limit_ms: f64 = 1000.0, 10.0..=10000.0, "A beat that has not settled after this is given up.";
+        beat_limit_ms: f64 = 1000.0, 10.0..=10000.0, "A beat that has not settled after this is given up; so is one whose faces, after this and the dwell, still leave their window again.";
     }
 }
 

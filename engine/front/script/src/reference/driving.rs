@@ -82,7 +82,7 @@ pub(super) const DRILLS: Verbs = &[
     ),
     (
         "turning.kinds",
-        "Of those that failed how many by each kind, where there are any: map of `jam`, `jam_broke_shaft`, `shaft_broke` (without a jam), `drive_stop`, `link_lost`, `watchdog`, `supply`, `no_shaft`, `emergency_stop`. They add up to `turning.failed`.",
+        "Of those that failed how many by each kind, where there are any: map of `jam`, `jam_broke_shaft`, `shaft_broke` (without a jam), `drive_stop`, `link_lost`, `watchdog`, `supply`, `no_shaft`, `emergency_stop`, `simulation_limit`. They add up to `turning.failed`.",
     ),
     (
         "turning.failure_rate",

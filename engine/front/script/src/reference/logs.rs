@@ -5,7 +5,7 @@ use super::Verbs;
 pub(super) const LOGS: Verbs = &[
     (
         "bench_log(rig, face)",
-        "What one axis of the rig, alone on the bench, logs: quarter turns there and half turns back at four speeds. `bench_log(rig, face, moves)` takes a list of moves `[quarters, speed_share, torque_share]`: 1, 2, −1 or −2 quarter turns at shares (above 0 to 1) of the highest speed and of the torque limit (0.7 where it is left out). `bench_log(rig, face, moves, noise)` takes standard deviations `#{ angle_deg: 0.02, speed_rad_s: 0.3, current_a: 0.03 }` beside the encoder's own steps; these are the usual ones.",
+        "What one axis of the rig, alone on the bench, logs: quarter turns there and half turns back at four speeds. `bench_log(rig, face, moves)` takes a list of moves `[quarters, speed_share, torque_share]`: 1, 2, −1 or −2 quarter turns at shares (above 0 to 1) of the highest speed and of the torque limit (0.7 where it is left out). `bench_log(rig, face, moves, noise)` takes standard deviations `#{ angle_deg: 0.02, speed_rad_s: 0.3, current_a: 0.03 }` beside the encoder's own steps; these are the usual ones. A move that the drive has no torque for, or whose set-point takes more than a second, is an error.",
     ),
     (
         "coast_log(rig, face, spin_up)",

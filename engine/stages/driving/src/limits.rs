@@ -1,0 +1,91 @@
+//! How long a run may go on, whatever its host, its controllers and its axes do.
+//!
+//! **A beat** may take the sum of what the scene gives each of its parts: the host's
+//! bookkeeping; the link at its worst, a command lost as often as it may be sent again and
+//! then as late as its jitter can make it; the time in which a beat must have settled
+//! (`handover.beat_limit_ms`, or the longest time-out of a sheet, whichever is more); the dwell
+//! twice, for one may be under way when the time is over; and the watchdogs' time where
+//! the link goes dead. The host's own limits lie within it, so it ends a run only where they
+//! do not.
+//!
+//! **A run** may take as long for each beat of its plan, and for one more, the last wait.
+//!
+//! **Steps** are limited to [`STEPS_A_BEAT`] for each beat and one more, 600 times what a usual
+//! beat takes: where a drawing has a stiff shaft, a light rotor or a quick controller, a second
+//! of the rig may be hours of computing.
+
+use dryturn_handoff::{CueSheet, RunLimits, SimulationLimit};
+
+use crate::execution::Execution;
+use crate::machine::Machine;
+
+/// Steps of the plant for each beat: of the supply, and of each axis that does not rest. A
+/// quarter turn of the foyer's rig takes about 30,000, a million take about a twentieth of a
+/// second.
+pub(crate) const STEPS_A_BEAT: u64 = 20_000_000;
+/// So many periods of the controllers more: each of a beat's parts ends on one.
+const TICKS: f64 = 16.0;
+
+impl Machine {
+    /// What a run of a plan with so many beats may take at the most; `sheet` where its beats
+    /// start by cues.
+    #[must_use]
+    pub fn limits(&self, beats: usize, sheet: Option<&CueSheet>) -> RunLimits {
+        let (link, handover) = (&self.file.link, &self.file.handover);
+        let sent = f64::from(link.most_resends) + 1.0;
+        let link_ms = sent * link.resend_after_ms + 2.0 * link.command_latency_ms;
+        let cued = sheet.iter().flat_map(|sheet| sheet.beats.iter().chain([&sheet.end]));
+        let settle_ms = cued.map(|beat| beat.time_out_ms).fold(handover.beat_limit_ms, f64::max);
+        let dwell_ms = sheet.map_or(0.0, |sheet| sheet.dwell_ms).max(handover.settle_dwell_ms);
+        let beat_ms = self.file.drive.overhead_ms
+            + link_ms
+            + settle_ms
+            + 2.0 * dwell_ms
+            + link.watchdog_ms
+            + TICKS * self.tick_s * 1e3;
+        let beat_s = beat_ms * 1e-3;
+        let turns = beats as u64 + 1;
+        RunLimits {
+            beat_s,
+            run_s: beat_s * turns as f64,
+            axis_steps: STEPS_A_BEAT.saturating_mul(turns),
+        }
+    }
+}
+
+/// Watches over one run's limits.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Guard {
+    pub(crate) limits: RunLimits,
+    /// Beats that had been started, and since when.
+    started: usize,
+    since_s: f64,
+}
+
+impl Guard {
+    pub(crate) fn new(limits: RunLimits) -> Self {
+        Self { limits, started: 0, since_s: 0.0 }
+    }
+
+    /// The limit that has been passed, if any, with so many beats started.
+    pub(crate) fn passed(
+        &mut self,
+        execution: &Execution<'_>,
+        started: usize,
+    ) -> Option<SimulationLimit> {
+        let now_s = execution.now_s();
+        if started != self.started {
+            (self.started, self.since_s) = (started, now_s);
+        }
+        if !execution.is_finite() {
+            return Some(SimulationLimit::Numbers);
+        }
+        if now_s - self.since_s > self.limits.beat_s {
+            return Some(SimulationLimit::BeatTime);
+        }
+        if now_s > self.limits.run_s {
+            return Some(SimulationLimit::RunTime);
+        }
+        (execution.axis_steps > self.limits.axis_steps).then_some(SimulationLimit::Steps)
+    }
+}
