@@ -267,8 +267,17 @@ fn the_mount_comes_back_from_clicked_corners() {
     let wrong = csv.replacen("\nUFL,1", "\nUFL,2", 1);
     std::fs::write(at.join("clicks.csv"), wrong).unwrap();
     let call = help::call(at, &[&arguments[..], &["clicks.csv"]].concat());
-    assert_eq!(call.code, 0, "{}", call.stderr);
+    assert_eq!(call.code, 1, "{}", call.stderr);
     assert!(call.stderr.contains("without UFL"), "{}", call.stderr);
+    assert!(call.stderr.contains("objection: the clicks do not fit"), "{}", call.stderr);
+    // Nothing looks like a camera's block.
+    assert!(!call.stdout.contains("position_mm") && !call.stdout.contains("block"));
+    let call =
+        help::call(at, &[&arguments[..], &["clicks.csv", "--json", "--out", "bad"]].concat());
+    let found: serde_json::Value = serde_json::from_str(&call.stdout).unwrap();
+    assert!(call.code == 1 && found["block"].is_null(), "{found}");
+    assert!(found["objection"].as_str().unwrap().contains("at most 8.0 px"), "{found}");
+    assert!(at.join("bad/camera.json").exists() && !at.join("bad/camera.ron").exists());
 }
 
 /// Raw pictures of a sensor of 9000 electrons, 12 bits and 6 electrons of dark noise.

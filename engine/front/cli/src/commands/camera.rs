@@ -108,6 +108,8 @@ pub(crate) struct Measured {
     pub(crate) lines: Vec<String>,
     /// What a person should know.
     pub(crate) warnings: Vec<String>,
+    /// Why none of it is to be built on; there is then no block.
+    pub(crate) objection: Option<String>,
     /// Keys of the document.
     pub(crate) document: Json,
 }
@@ -173,15 +175,17 @@ pub(crate) fn run(part: &CameraPart, shared: &Shared) -> Result<u8, Failure> {
         .cloned()
         .chain(measured.warnings.iter().map(|warning| format!("Note: {warning}")))
         .collect();
-    let written = block::written(&measured.camera, &notes);
+    let written = measured.objection.is_none().then(|| block::written(&measured.camera, &notes));
     let mut document = measured.document;
     document["command"] = json!("camera");
     document["what"] = json!(what);
     document["scene"] = json!(which.scene.display().to_string());
     document["camera"] = json!(which.camera);
     document["warnings"] = json!(measured.warnings);
+    document["objection"] = json!(measured.objection);
     document["block"] = json!(written);
-    keep_all(&document, "camera.json", &[("camera.ron", written.clone())], shared)?;
+    let files: Vec<_> = written.iter().map(|block| ("camera.ron", block.clone())).collect();
+    keep_all(&document, "camera.json", &files, shared)?;
     for warning in &measured.warnings {
         say::message(&format!("note: {warning}"));
     }
@@ -189,7 +193,15 @@ pub(crate) fn run(part: &CameraPart, shared: &Shared) -> Result<u8, Failure> {
         say::document(&document)?;
     } else {
         say::result(&measured.lines.join("\n"))?;
-        say::result(&format!("\nThe camera's block for the scene file:\n{}", written.trim_end()))?;
+        if let Some(block) = &written {
+            say::result(&format!(
+                "\nThe camera's block for the scene file:\n{}",
+                block.trim_end()
+            ))?;
+        }
     }
-    Ok(0)
+    if let Some(objection) = &measured.objection {
+        say::message(&format!("objection: {objection}"));
+    }
+    Ok(u8::from(measured.objection.is_some()))
 }

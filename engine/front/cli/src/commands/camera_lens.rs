@@ -69,6 +69,7 @@ pub(crate) fn measure(args: &LensArgs, drawn: &Drawn) -> Result<Measured, Failur
         notes,
         lines,
         warnings: fit.warnings.clone(),
+        objection: None,
         document: document(args, &fit),
     })
 }

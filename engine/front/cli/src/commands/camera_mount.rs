@@ -34,14 +34,16 @@ pub(crate) fn measure(args: &MountArgs, drawn: &Drawn) -> Result<Measured, Failu
     let vector = |v: DVec3| v.to_array();
     let found = block::with_mount(camera, &fit);
     let document = json!({
-        "rms_px": fit.rms_px, "click_px": fit.click_px, "points": listed,
+        "rms_px": fit.rms_px, "click_px": fit.click_px, "left_px": fit.left_px, "points": listed,
         "shift_mm": vector(fit.shift_mm), "shift_error_mm": vector(fit.shift_error_mm),
         "shift_camera_mm": vector(fit.shift_camera_mm),
         "shift_camera_error_mm": vector(fit.shift_camera_error_mm),
         "turn_camera_deg": vector(fit.turn_deg), "turn_camera_error_deg": vector(fit.turn_error_deg),
         "position_mm": found.position_mm, "aim_mm": found.aim_mm, "up_ratio": found.up_ratio,
     });
-    Ok(Measured { camera: found, notes: lines.clone(), lines, warnings: fit.warnings, document })
+    let objection = fit.objection(args.click_px, size);
+    let notes = lines.clone();
+    Ok(Measured { camera: found, notes, lines, warnings: fit.warnings, objection, document })
 }
 
 fn figures(fit: &MountFit) -> Vec<String> {

@@ -46,6 +46,7 @@ pub(crate) fn measure(args: &SensorArgs, drawn: &Drawn) -> Result<Measured, Fail
         notes: lines.clone(),
         lines,
         warnings: fit.warnings.clone(),
+        objection: None,
         document: document(&fit),
     })
 }

@@ -82,6 +82,10 @@ pub(crate) fn run(args: &IdentifyArgs, shared: &Shared) -> Result<u8, Failure> {
 
 /// An error with the files that it is about.
 fn named(error: &IdentifyError, logs: &[PathBuf]) -> String {
+    if let IdentifyError::Twice { first, log } = error {
+        let [first, log] = [first, log].map(|number| logs[number - 1].display());
+        return format!("{first}, {log}: {error}");
+    }
     let about = match error {
         IdentifyError::Mixed { log }
         | IdentifyError::MixedSteps { log }

@@ -75,6 +75,15 @@ pub(crate) fn rms(values: impl Iterator<Item = f64>) -> f64 {
     (sum / count.max(1.0)).sqrt()
 }
 
+/// Two logs with the same angles and currents, whenever each began.
+fn twice(logs: &[AxisLog]) -> Option<(usize, usize)> {
+    let same = |a: &AxisLog, b: &AxisLog| {
+        a.angle_deg == b.angle_deg && a.current_a == b.current_a && a.speed_rad_s == b.speed_rad_s
+    };
+    let before = |log: usize| Some((logs[..log].iter().position(|a| same(a, &logs[log]))?, log));
+    (1..logs.len()).find_map(before)
+}
+
 /// What logs of one axis tell of it. `file` is the scene that the axis is drawn in;
 /// `keep_out` the number of the move, from 1 over all logs, that is kept out of the fit and
 /// predicted: the last one unless given.
@@ -90,6 +99,9 @@ pub fn identify(
     let over_inertia = logs.first().is_some_and(|log| !has(log));
     if let Some(k) = logs.iter().position(|log| has(log) == over_inertia) {
         return Err(IdentifyError::Mixed { log: k + 1 });
+    }
+    if let Some((first, log)) = twice(logs) {
+        return Err(IdentifyError::Twice { first: first + 1, log: log + 1 });
     }
     let is_slow = logs.first().is_some_and(slow::is_slow);
     if let Some(k) = logs.iter().position(|log| slow::is_slow(log) != is_slow) {

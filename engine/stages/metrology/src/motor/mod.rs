@@ -327,6 +327,17 @@ pub enum IdentifyError {
         /// From 1.
         log: usize,
     },
+    /// The same log again, which would make every figure look surer than it is.
+    #[error(
+        "log {log} is log {first} again, sample for sample: each must be of moves of its own, or \
+         errors come out too small"
+    )]
+    Twice {
+        /// The first of the two, from 1.
+        first: usize,
+        /// The other.
+        log: usize,
+    },
     /// A log without a move.
     #[error("log {log}: no move of 10° or more: must hold at least one")]
     NoMove {

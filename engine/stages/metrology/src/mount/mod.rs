@@ -17,6 +17,12 @@ pub const LEAST_POINTS: usize = 4;
 const LINE_SHARE: f64 = 0.02;
 /// Residuals above this are worth a warning, px.
 const WARNING_PX: f64 = 3.0;
+/// Clicks that are off by more than this many times what was said of them, or than this share
+/// of the picture's diagonal where that is more, do not fit: a corner was taken for another, or
+/// the lens is not the drawn one (common practice, no source: thresholds of 8 px are usual at
+/// 640 × 480, which is 1 %).
+const MOST_CLICKS: f64 = 6.0;
+const MOST_OF_DIAGONAL_SHARE: f64 = 0.01;
 /// The drawing's neighbourhood holds the pose if it fits as well as this, or better than
 /// anywhere else.
 const NEAR_PX: f64 = 10.0;
@@ -71,6 +77,8 @@ pub struct MountFit {
     pub residual_px: Vec<f64>,
     /// Error of a click's column and row that the standard errors assume, px.
     pub click_px: f64,
+    /// Error of a click's column and row by what the fit leaves, px.
+    pub left_px: f64,
     /// Where the optical axis goes, as far away as in the drawing, mm.
     pub aim_mm: DVec3,
     /// Up in the picture.
@@ -134,6 +142,7 @@ pub fn fit_mount(
         rms_px,
         residual_px: pairs.iter().map(residual).collect(),
         click_px: sigma,
+        left_px: left,
         aim_mm: pose.position + ahead * drawn.pose.position.length(),
         up_ratio: -pose.direction_to_world(DVec3::Y),
         warnings: Vec::new(),
@@ -141,6 +150,26 @@ pub fn fit_mount(
     };
     fit.warnings = warnings(&fit, drawn, points, &pairs);
     Ok(fit)
+}
+
+impl MountFit {
+    /// Why clicks said to be `click_px` off do not fit in a picture of that size, one sentence
+    /// without its full stop; `None` where they do.
+    #[must_use]
+    pub fn objection(&self, click_px: f64, size_px: [u32; 2]) -> Option<String> {
+        let [width, height] = size_px.map(f64::from);
+        let of_picture = MOST_OF_DIAGONAL_SHARE * (width * width + height * height).sqrt();
+        let most = (MOST_CLICKS * click_px).max(of_picture);
+        (self.left_px > most).then(|| {
+            format!(
+                "the clicks do not fit: they are off by {:.1} px in column and row, and at most \
+                 {most:.1} px are taken ({MOST_CLICKS:.0} times {click_px} px, or {:.0} % of the \
+                 picture's diagonal); this is no mount to build on",
+                self.left_px,
+                100.0 * MOST_OF_DIAGONAL_SHARE
+            )
+        })
+    }
 }
 
 /// From near the drawing where that fits, else from anywhere.

@@ -75,6 +75,24 @@ fn the_wrong_point_is_named() {
     points[5].pixel += DVec2::new(40.0, -25.0);
     let fit = fit_mount(&view, &points, 1.0).unwrap();
     assert!(fit.rms_px > 3.0 && fit.warnings[0].contains("without DFR"), "{:?}", fit.warnings);
+    // One corner that is 47 px off leaves more than 8 px, 1 % of the diagonal; with clicks said to
+    // be that bad, or in a larger picture, it would pass.
+    let objection = fit.objection(1.0, [640, 480]).unwrap();
+    assert!(objection.contains("at most 8.0 px"), "{objection}");
+    assert_eq!(fit.objection(10.0, [640, 480]), None);
+    assert_eq!(fit.objection(1.0, [4000, 3000]), None);
+}
+
+/// Clicks as exact as they are said to be are never objected to.
+#[test]
+fn honest_clicks_fit() {
+    let view = view();
+    for seed in 0..90 {
+        let click_px = [0.3, 1.0, 3.0][seed as usize % 3];
+        let points = clicks(&view.pose, &view, &SEVEN, click_px, seed);
+        let fit = fit_mount(&view, &points, click_px).unwrap();
+        assert_eq!(fit.objection(click_px, [640, 480]), None, "{click_px} {seed}: {}", fit.left_px);
+    }
 }
 
 #[test]
