@@ -173,7 +173,7 @@ fn logs_of_an_axis() {
             good.replacen("angle_deg", "angle_U_deg", 1),
             &["line 1, column 2: \"angle_U_deg\""],
         ),
-        ("coarse", coarse, &["line 3, column time_s", "0.020000 s", "above 0, to 0.01 s"]),
+        ("coarse", coarse, &["line 3, column time_s", "0.020000 s", "0.00001 to 0.01 s"]),
         (
             "slow, and too few",
             every(80),
@@ -219,6 +219,26 @@ fn logs_of_an_axis() {
         &["identify", "w.ron", "good.csv", "coasting.csv"],
         &["coasting.csv", "in all logs"],
     );
+    // The same log again under another name, and with its clock started later.
+    let later = {
+        let time = |line: &str| {
+            let (time, rest) = line.split_once(',').unwrap();
+            format!("{:.6},{rest}\n", time.parse::<f64>().unwrap() + 2.5)
+        };
+        format!("{}\n{}", lines[0], lines[1..].iter().map(|l| time(l)).collect::<String>())
+    };
+    std::fs::write(at.join("other.csv"), &coasting).unwrap();
+    std::fs::write(at.join("again.csv"), later).unwrap();
+    let twice = ["good.csv, again.csv: log 2 is log 1 again", "errors come out too small"];
+    refused(at, &["identify", "w.ron", "good.csv", "again.csv"], &twice);
+    let twice = ["other.csv, coasting.csv: log 2 is log 1 again"];
+    refused(at, &["identify", "w.ron", "other.csv", "coasting.csv"], &twice);
+    std::fs::write(at.join("quick.csv"), {
+        let line = |k: usize| format!("{:.7},{}\n", k as f64 * 1e-6, 0.01 * k as f64);
+        format!("time_s,angle_deg\n{}", (0..20_000).map(line).collect::<String>())
+    })
+    .unwrap();
+    refused(at, &["identify", "w.ron", "quick.csv"], &["quick.csv: line 3", "0.00001 to 0.01 s"]);
     std::fs::write(at.join("slow.csv"), thin(&good, 16)).unwrap();
     refused(at, &["identify", "w.ron", "good.csv", "slow.csv"], &["slow.csv", "1 ms apart"]);
     refused(at, &["identify", "w.ron", "good.csv", "--held-out", "5"], &["move 5", "1 to 4"]);

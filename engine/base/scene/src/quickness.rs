@@ -109,3 +109,64 @@ impl SceneFile {
         self.shafts.iter().enumerate().take(Face::ALL.len()).map(shaft).chain([wall]).collect()
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use serde_json::json;
+
+    use super::*;
+    use crate::Scene;
+
+    fn workbench() -> Scene {
+        Scene::parse(include_str!("../../../../scenes/workbench.ron"), "workbench.ron").unwrap()
+    }
+
+    /// By hand for the workbench's figures: K = 0.0955 V·s/rad, 0.405 Ω, 0.4 mH, 6.6e-5 and
+    /// 1.4e-5 kg·m²; inertia 8 % less and a torque constant 8 % more in four deviations.
+    #[test]
+    fn rates_are_those_of_the_closed_forms() {
+        let scene = workbench();
+        let rates = scene.file().axis_rates();
+        let (k, motor): (f64, f64) = (0.0955 * 1.08, 6.6e-5 * 0.92);
+        let wanted = [
+            k * k / (0.405 * motor),
+            1e-5 / motor,
+            (0.004 * 84.0 / motor).sqrt(),
+            (4.0 * 0.01 / (1.4e-5 * 0.92_f64)).sqrt(),
+        ];
+        for (rate, wanted) in rates.iter().zip(wanted) {
+            assert!((rate.per_s / wanted - 1.0).abs() < 5e-3, "{rate:?} for {wanted}");
+        }
+        let usual = rates.into_iter().chain(scene.file().contact_rates());
+        assert!(usual.map(|rate| rate.per_s).fold(0.0, f64::max) < 0.1 * QUICKEST_PER_S);
+    }
+
+    /// Each is refused by its own field, with what it comes to.
+    #[test]
+    fn what_is_too_quick_is_refused() {
+        let light = ["drive.rotor_inertia_kg_m2", "drive.coupler_inertia_kg_m2"];
+        let featherweight: [(&str, serde_json::Value); 2] =
+            [(light[0], json!(1e-7)), (light[1], json!(0.0))];
+        for (changes, field) in [
+            (vec![("drive.speed_constant_rpm_per_v", json!(10.0))], "speed_constant_rpm_per_v"),
+            (vec![("drive.viscous_friction_n_m_s", json!(0.02))], "viscous_friction_n_m_s"),
+            (
+                vec![
+                    ("drive.cogging_torque_n_m", json!(1.0)),
+                    ("drive.cogging_per_turn", json!(1000)),
+                ],
+                "cogging_torque_n_m",
+            ),
+            (vec![("shafts.*.shear_modulus_gpa", json!(80.0))], "shear_modulus_gpa"),
+        ] {
+            let changes = [&featherweight[..], &changes].concat();
+            let error = workbench().with_all(&changes).unwrap_err().to_string();
+            assert!(
+                error.contains(&format!("{field} is so much for inertias of 1.0e-7")),
+                "{error}"
+            );
+            assert!(error.contains("nothing in an axis is quicker than 1e5/s"), "{error}");
+            assert_eq!(error.matches("must be").count(), 1, "{error}");
+        }
+    }
+}

@@ -89,3 +89,70 @@ impl Guard {
         (execution.axis_steps > self.limits.axis_steps).then_some(SimulationLimit::Steps)
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use dryturn_cube::{CubeState, notation};
+    use dryturn_handoff::{Cause, Plan};
+    use dryturn_scene::Scene;
+    use dryturn_units::noise::Seed;
+
+    use super::*;
+    use crate::draws::BuiltAxes;
+    use crate::simulate::Detail;
+
+    fn machine() -> Machine {
+        let text = include_str!("../../../../scenes/workbench.ron");
+        Machine::of(&Scene::parse(text, "workbench.ron").unwrap())
+    }
+
+    /// The sum that a person would make of the scene's figures: 4 sendings 5 ms apart and twice
+    /// 1 ms, 1000 ms to settle, 100 ms of the watchdogs, 2 ms of overhead, 16 ticks.
+    #[test]
+    fn limits_follow_from_the_scene() {
+        let limits = machine().limits(3, None);
+        let beat_s = 0.02 + 0.002 + 1.0 + 0.1 + 0.002 + 0.002;
+        assert!((limits.beat_s - beat_s).abs() < 1e-9, "{limits:?}");
+        assert!((limits.run_s - 4.0 * beat_s).abs() < 1e-9 && limits.axis_steps == 80_000_000);
+    }
+
+    #[test]
+    fn every_limit_is_noticed() {
+        let machine = machine();
+        let built = || BuiltAxes::of(&machine, Seed::new(1), 0);
+        let mut execution = Execution::new(&machine, built(), &machine.moves, &[0.0; 6]);
+        let limits = RunLimits { beat_s: 0.01, run_s: 0.02, axis_steps: 100_000 };
+        let mut guard = Guard::new(limits);
+        let on_for = |execution: &mut Execution<'_>, seconds: f64| {
+            (0..(seconds / machine.tick_s) as usize).for_each(|_| execution.advance());
+        };
+        assert_eq!(guard.passed(&execution, 0), None);
+        on_for(&mut execution, 0.012);
+        assert_eq!(guard.passed(&execution, 0), Some(SimulationLimit::BeatTime));
+        // The next beat has its own time.
+        assert_eq!(guard.passed(&execution, 1), None);
+        on_for(&mut execution, 0.009);
+        assert_eq!(guard.passed(&execution, 1), Some(SimulationLimit::RunTime));
+        let mut guard = Guard::new(RunLimits { axis_steps: 10, ..machine.limits(1, None) });
+        assert_eq!(guard.passed(&execution, 1), Some(SimulationLimit::Steps));
+        execution.axes[3].moving.layer_rad_s = f64::NAN;
+        assert_eq!(guard.passed(&execution, 1), Some(SimulationLimit::Numbers));
+        execution.axes[3].moving.layer_rad_s = f64::INFINITY;
+        // It goes on without a panic, to no end.
+        on_for(&mut execution, 0.001);
+        assert_eq!(guard.passed(&execution, 1), Some(SimulationLimit::Numbers));
+    }
+
+    /// Where a step is far too small a run ends by its steps, and says so.
+    #[test]
+    fn a_run_ends_by_its_steps() {
+        let machine = machine().with_steps_per_tick(100_000);
+        let plan = Plan::of_turns(&notation::parse("R").unwrap());
+        let start = CubeState::SOLVED;
+        let run = machine.run(&start, &plan, (Seed::new(1), 0), Detail::Figures);
+        let stop = run.stop().expect("a stop");
+        assert_eq!(stop.cause, Cause::Simulation(SimulationLimit::Steps));
+        assert!(stop.to_string().contains("more steps than the simulation gives"), "{stop}");
+        assert!(run.axis_steps > run.limits.axis_steps);
+    }
+}

@@ -91,6 +91,37 @@ fn stalls_are_noticed_in_time() {
     }
 }
 
+/// Faces that swing through their window for ever are given up once a beat's time and the
+/// dwell are over, under every policy that has a dwell, by scene or by sheet; these runs once
+/// had no end.
+#[test]
+fn a_dwell_that_never_ends_is_given_up() {
+    let restless: [&[(&str, Value)]; 3] = [
+        &[("controller.deadband_deg", json!(0.5)), ("handover.settle_window_deg", json!(0.05))],
+        &[("controller.speed_gain_per_s", json!(0.0))],
+        &[("controller.position_gain_per_s", json!(0.0))],
+    ];
+    for changes in restless {
+        let dwell = [("handover.settle_dwell_ms", json!(50.0))];
+        let scene = exact(&[&dwell[..], changes].concat());
+        let run = run(&scene, &plan("R"), 0);
+        let stop = run.stop().expect("a stop");
+        let given_up = matches!(stop.cause, Cause::NotSteady(Face::R) | Cause::NotSettled(Face::R));
+        assert!(given_up && stop.beat == 0, "{changes:?}: {stop}");
+        // A millisecond on the link, the beat's second, the dwell, and once more what one that
+        // was under way had left.
+        assert!((1.0..1.11).contains(&stop.time_s), "{changes:?}: {stop}");
+    }
+    let scene = exact(&[&[("handover.settle_dwell_ms", json!(50.0))], restless[0]].concat());
+    let stop = run(&scene, &plan("R"), 0).stop().copied().expect("a stop");
+    assert_eq!(stop.cause, Cause::NotSteady(Face::R));
+    assert!(stop.to_string().ends_with("R did not stay within its settle window"), "{stop}");
+    // Half a second of dwell that is kept goes on beyond the beat's time.
+    let patient =
+        [("handover.settle_dwell_ms", json!(500.0)), ("handover.beat_limit_ms", json!(100.0))];
+    assert_eq!(run(&exact(&patient), &plan("R U"), 0).end, End::Completed);
+}
+
 /// A dwell begins anew when a face leaves its window again.
 #[test]
 fn a_dwell_waits_for_faces_to_stay() {

@@ -16,6 +16,8 @@ pub(crate) const FEWEST_SLOW: usize = 20;
 /// coarser samples make inertia come out too large (5 % at 2 ms). Times are decimals: compared
 /// within [`STEP_TOLERANCE_RATIO`].
 pub(crate) const LONGEST_FINE_S: f64 = 0.001;
+/// Shortest median step, s: twice as quick as any controller of a scene.
+const SHORTEST_S: f64 = 1e-5;
 /// Longest median step of a log that is fitted by simulation, s.
 pub(crate) const LONGEST_SLOW_S: f64 = 0.01;
 pub(crate) const STEP_TOLERANCE_RATIO: f64 = 1e-6;
@@ -208,12 +210,13 @@ impl Numbers {
     fn check_steps(&self, known: &[Column], longest_s: f64) -> Result<(), LogError> {
         let time_s = self.time_s();
         let step_s = median_step_s(time_s);
-        if step_s > longest_s * (1.0 + STEP_TOLERANCE_RATIO) {
+        let (least, most) = (1.0 - STEP_TOLERANCE_RATIO, 1.0 + STEP_TOLERANCE_RATIO);
+        if !(SHORTEST_S * least..=longest_s * most).contains(&step_s) {
             return Err(LogError::odd(
                 self.lines[1],
                 &known[0].name,
                 format!(
-                    "a step of {step_s:.6} s in the median: must be above 0, to {longest_s} s; \
+                    "a step of {step_s:.6} s in the median: must be {SHORTEST_S} to {longest_s} s; \
                      times are in seconds, not milliseconds"
                 ),
             ));

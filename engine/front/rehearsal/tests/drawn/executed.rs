@@ -48,7 +48,7 @@ fn executed(drawn: &Drawn, number: u64) -> Ended {
         let squared = machine.square(&run.rest_deg, trial);
         assert!(squared.total_s < 10.0, "{number}: {squared:?}");
         let timing = Timing::of(&scene);
-        let _ = (timing.beat_s(), timing.cues(&plan, number % 16 == 0));
+        let _ = (timing.beat_s(), timing.cues(&plan, number.is_multiple_of(16)));
     }
     bench(&scene, number);
     let kind = FailureKind::of_run(&run);

@@ -9,8 +9,8 @@ use crate::motor::limits::limits;
 use crate::motor::moves::{Move, moves};
 use crate::motor::regression::{Regression, half_width, regression};
 use crate::motor::{
-    Estimate, Identified, IdentifyError, MOST_CONDITION_RATIO, MOST_ERROR_SHARE, MoveSeen,
-    ONE_SPEED_RATIO, Parameter, block, constant_v_s, slow,
+    Estimate, Identified, IdentifyError, MOST_CONDITION_RATIO, MOST_ERROR_SHARE, MOST_MOVES,
+    MoveSeen, ONE_SPEED_RATIO, Parameter, block, constant_v_s, slow,
 };
 
 /// Residuals hang together over so many periods of the corner.
@@ -116,6 +116,9 @@ pub fn identify(
     }
     if all.len() < 2 {
         return Err(IdentifyError::OneMove { moves: all.len() });
+    }
+    if all.len() > MOST_MOVES {
+        return Err(IdentifyError::Many { moves: all.len() });
     }
     check_work(&all)?;
     let out = keep_out.unwrap_or(all.len());

@@ -36,6 +36,8 @@ pub use fit::identify;
 pub use log::axis_log;
 pub use run::run_log;
 
+/// Most moves in all logs: each is left out of the fit once.
+pub const MOST_MOVES: usize = 5000;
 /// Slower than this an axis rests, rad/s.
 pub(crate) const REST_RAD_S: f64 = 1.0;
 /// Corner of the low-pass: below what a printed shaft swings with, above what a move of
@@ -411,6 +413,25 @@ pub enum IdentifyError {
         off_deg: f64,
         /// Of the currents' own.
         off_share: f64,
+    },
+    /// More moves than anybody logs.
+    #[error("{moves} moves in all logs: at most {MOST_MOVES}")]
+    Many {
+        /// How many.
+        moves: usize,
+    },
+    /// Slow logs whose moves would take hours to fit.
+    #[error(
+        "the moves that are fitted last {moving_s:.1} s, {steps} steps of the simulated axis: at \
+         most {most} steps in all; give fewer logs or shorter moves"
+    )]
+    Work {
+        /// How long the moves last together.
+        moving_s: f64,
+        /// Steps of one simulation of each.
+        steps: u64,
+        /// And how many there may be.
+        most: u64,
     },
     /// Too few samples, or all alike.
     #[error(

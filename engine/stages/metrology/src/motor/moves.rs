@@ -95,11 +95,14 @@ pub(crate) fn moves(number: usize, log: &AxisLog) -> Result<Vec<Move>, IdentifyE
     let short = (SHORT_REST_S / step_s) as usize;
     let blurred = (BLURRED_PERIODS / (corner_hz * step_s)) as usize;
     let cut = (CUT_PERIODS / (corner_hz * step_s)) as usize;
+    // How many samples before each are at rest: quick samples make these windows long.
+    let mut resting = vec![0_usize; moving.len() + 1];
+    (0..moving.len()).for_each(|k| resting[k + 1] = resting[k] + usize::from(!moving[k]));
     let telling: Vec<bool> = (0..moving.len())
         .map(|k| {
             let (from, to) = (k.saturating_sub(blurred), (k + blurred + 1).min(moving.len()));
             let whole = k >= cut && k + cut < moving.len();
-            whole && moving[from..to].iter().all(|moving| *moving)
+            whole && resting[from] == resting[to]
         })
         .collect();
     let stretches: Vec<(usize, usize)> = stretches(&moving, short)

@@ -45,6 +45,8 @@ const FEWEST_OF_MOVE: usize = 2;
 const FEWEST_SAMPLES: usize = 20;
 /// With fewer moves in the fit nobody knows how much they differ.
 const FEWEST_MOVES: usize = 3;
+/// Steps of one simulation of all moves, at the most: some hundred quarter turns at 8 kHz.
+const MOST_STEPS: u64 = 500_000;
 /// A move should have so many samples.
 const ENOUGH_OF_MOVE: f64 = 5.0;
 /// What can be set on a drive, ms.
@@ -91,6 +93,7 @@ pub(super) fn identify(
     if samples < FEWEST_SAMPLES || fitted.len() < FEWEST_MOVES {
         return Err(too_slow(&all, samples, fitted.len()));
     }
+    check_simulated(&drawn, &fitted)?;
     let starts = guess::guesses(&drawn, &fitted);
     let first = starts.first().ok_or(IdentifyError::Nothing { rows: samples })?;
     let trips: Vec<Trip> =
@@ -98,6 +101,16 @@ pub(super) fn identify(
     let found =
         search::search(&drawn, &trips, starts).ok_or(IdentifyError::Nothing { rows: samples })?;
     judge::judged(&drawn, file, (&all, out), &trips, found)
+}
+
+/// Each move is simulated some ten thousand times.
+fn check_simulated(drawn: &Drawn, fitted: &[Cut]) -> Result<(), IdentifyError> {
+    let moving_s: f64 = fitted.iter().map(|cut| cut.step_s * (cut.moving + 1) as f64).sum();
+    let steps = (moving_s / drawn.tick_s * drawn.steps as f64) as u64;
+    if steps > MOST_STEPS {
+        return Err(IdentifyError::Work { moving_s, steps, most: MOST_STEPS });
+    }
+    Ok(())
 }
 
 /// Nothing can be told: how near samples would have to be.
