@@ -36,9 +36,13 @@ fn long_form() -> (u64, u64) {
     (asked("DRYTURN_DRAWN").unwrap_or(2000), asked("DRYTURN_DRAWN_SEED").unwrap_or(1))
 }
 
-/// Runs something for each number below `count`, tells the slowest of them, and gives all
-/// results with their seconds.
-fn timed<T: Send>(what: &str, count: u64, of: impl Fn(u64) -> T + Sync) -> Vec<(f64, T)> {
+/// Runs something for each number below `count`, side by side where each keeps to one thread,
+/// tells the slowest of them, and gives all results with their seconds.
+fn timed<T: Send>(
+    (what, count): (&str, u64),
+    side_by_side: bool,
+    of: impl Fn(u64) -> T + Sync,
+) -> Vec<(f64, T)> {
     let numbers = match asked("DRYTURN_DRAWN_ONE") {
         Some(one) => one..one + 1,
         None => 0..count,
@@ -48,7 +52,11 @@ fn timed<T: Send>(what: &str, count: u64, of: impl Fn(u64) -> T + Sync) -> Vec<(
         let result = of(number);
         (begun.elapsed().as_secs_f64(), number, result)
     };
-    let all: Vec<(f64, u64, T)> = numbers.into_par_iter().map(one).collect();
+    let all: Vec<(f64, u64, T)> = if side_by_side {
+        numbers.into_par_iter().map(one).collect()
+    } else {
+        numbers.map(one).collect()
+    };
     let mut slowest: Vec<(f64, u64)> = all.iter().map(|(s, number, _)| (*s, *number)).collect();
     slowest.sort_by(|a, b| b.0.total_cmp(&a.0));
     slowest.truncate(3);

@@ -411,7 +411,7 @@ mod tests {
         assert!(bench(0).moves(&[just], LogNoise::default()).is_ok(), "{weak}");
         assert_eq!(
             asked(&[to(1.0, 1e-12)]).split(", ").nth(1),
-            Some("1.1e14 steps of the controller: at most 8000")
+            Some("1.4e14 steps of the controller: at most 8000")
         );
         for share in [1e-3, 1e-300, f64::MIN_POSITIVE] {
             let slow = asked(&[to(-2.0, share)]);

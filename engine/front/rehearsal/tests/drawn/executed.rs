@@ -75,7 +75,7 @@ fn bench(scene: &dryturn_scene::Scene, number: u64) {
 
 fn all_end(count: u64, seed: u64) {
     let drawn = Drawn::driving(seed);
-    let ended = timed("executions", count, |number| executed(&drawn, number));
+    let ended = timed(("executions", count), true, |number| executed(&drawn, number));
     let mut how: BTreeMap<&str, usize> = BTreeMap::new();
     ended.iter().for_each(|(_, end)| *how.entry(end.how).or_default() += 1);
     let limits: Vec<_> = ended.iter().filter_map(|(_, end)| end.limit).collect();

@@ -13,8 +13,10 @@ use serde_json::{Value as Json, json};
 const AT_AN_END: f64 = 0.07;
 /// A figure that follows from others is left to do so with this probability.
 const LEFT_OUT: f64 = 0.3;
-/// Shares of a scene's fields that are drawn; the others stay as they are.
+/// Shares of a scene's fields that are drawn; the others stay as they are. Of what pictures
+/// depend on a few are enough that nothing can be read any more.
 const SHARES: [f64; 3] = [0.15, 0.5, 1.0];
+const OPTICAL_SHARES: [f64; 5] = [0.01, 0.03, 0.1, 0.4, 1.0];
 /// Log-even draws from 0 on begin at this share of the largest value.
 const LEAST: f64 = 1e-6;
 
@@ -76,6 +78,7 @@ pub(crate) struct Drawn {
     base: Scene,
     always: Vec<Block>,
     sometimes: Vec<Block>,
+    shares: &'static [f64],
     /// Put in whatever was drawn.
     fixed: fn(&mut Json, &mut Noise),
     seed: Seed,
@@ -90,12 +93,14 @@ pub(crate) struct Taken {
 impl Drawn {
     pub(crate) fn driving(seed: u64) -> Self {
         let (always, sometimes) = (driving(), around_driving());
-        Self { base: base(), always, sometimes, fixed: |_, _| {}, seed: Seed::new(seed) }
+        let (fixed, shares): (fn(&mut Json, &mut Noise), _) = (|_, _| {}, &SHARES[..]);
+        Self { base: base(), always, sometimes, shares, fixed, seed: Seed::new(seed) }
     }
 
     pub(crate) fn optics(seed: u64) -> Self {
         let (always, sometimes) = (optics(), around_optics());
-        Self { base: base(), always, sometimes, fixed: small_pictures, seed: Seed::new(seed) }
+        let (fixed, shares): (fn(&mut Json, &mut Noise), _) = (small_pictures, &OPTICAL_SHARES[..]);
+        Self { base: base(), always, sometimes, shares, fixed, seed: Seed::new(seed) }
     }
 
     /// The scene of a number: drawn again until the checks take it.
@@ -103,7 +108,7 @@ impl Drawn {
         let whole = serde_json::to_value(self.base.file()).unwrap();
         for refused in 0..100_000 {
             let mut noise = self.seed.stream("drawn scenes", number, refused as u64);
-            let share = SHARES[below(&mut noise, SHARES.len())];
+            let share = self.shares[below(&mut noise, self.shares.len())];
             let mut drawn = whole.clone();
             for block in &self.always {
                 fill(&mut drawn, block, share, &mut noise);
@@ -150,10 +155,8 @@ fn fill(whole: &mut Json, block: &Block, share: f64, noise: &mut Noise) {
     };
     for item in items {
         for field in &block.fields {
-            // A list's items stay where they are more often than not: a camera somewhere in
-            // ten metres sees nothing.
-            let kept = if field.name == "face" { 1.0 } else { 1.0 - share };
-            if noise.uniform() < kept {
+            // Which shaft is which does not matter; each face has one.
+            if field.name == "face" || noise.uniform() >= share {
                 continue;
             }
             let old = item.get_mut(field.name).unwrap_or_else(|| panic!("{}", field.name));
