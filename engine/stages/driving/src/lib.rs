@@ -13,6 +13,7 @@
 
 mod axis;
 mod bench;
+mod bench_error;
 mod bound;
 pub mod braking;
 mod ceiling;
@@ -47,7 +48,8 @@ mod transitions;
 mod watch;
 
 pub use axis::{Axis, Motor};
-pub use bench::{Bench, BenchError, BenchLog, BenchMove, LogNoise, run_log};
+pub use bench::{Bench, BenchLog, BenchMove, LogNoise, run_log};
+pub use bench_error::BenchError;
 pub use ceiling::Ceiling;
 pub use drawn::Drawn;
 pub use interlock::{Interlock, Torques};
