@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use dryturn_cube::{CubeState, Face, notation};
 use dryturn_driving::{Bench, BenchMove, Detail, LogNoise, Machine, Timing};
 use dryturn_handoff::{Cause, Plan, Run, SimulationLimit};
-use dryturn_rehearsal::FailureKind;
+use dryturn_rehearsal::{FailureKind, motor};
 use dryturn_units::noise::Seed;
 
 use crate::fields::{Drawn, Taken};
@@ -16,6 +16,8 @@ use crate::timed;
 const REST_S: f64 = 1.2;
 /// Of every so many scenes, costs and squaring are asked too.
 const ALSO_EVERY: u64 = 8;
+/// Fits of slow logs take seconds.
+const SLOW_EVERY: u64 = 128;
 
 /// Plans of one to ten beats.
 const PLANS: [&str; 4] = ["R", "U D", "R U2 F' L R2 B' D U' R F2 L'", "R2 U2 F2 R' L U' D F"];
@@ -51,6 +53,9 @@ fn executed(drawn: &Drawn, number: u64) -> Ended {
         let _ = (timing.beat_s(), timing.cues(&plan, number.is_multiple_of(16)));
     }
     bench(&scene, number);
+    if number % ALSO_EVERY == 4 {
+        identified(&scene, number);
+    }
     let kind = FailureKind::of_run(&run);
     let limit = match run.stop().map(|stop| stop.cause) {
         Some(Cause::Simulation(limit)) => Some(limit),
@@ -69,6 +74,31 @@ fn bench(scene: &dryturn_scene::Scene, number: u64) {
         match log {
             Ok(made) => assert!(made.log.len() <= 500_000),
             Err(error) => assert!(error.to_string().len() < 250, "{error}"),
+        }
+    }
+}
+
+/// What an axis has logged is fitted, or refused with a reason: as it is, and of a few with samples
+/// so far apart that the axis is simulated.
+fn identified(scene: &dryturn_scene::Scene, number: u64) {
+    let bench = Bench::of(scene, (Seed::new(1), number), Face::R);
+    let to = |quarters, speed_share| BenchMove { quarters, speed_share, torque_share: 0.8 };
+    let moves: Vec<BenchMove> =
+        [1.0, 0.7, 0.4].into_iter().flat_map(|share| [to(1.0, share), to(-2.0, share)]).collect();
+    let Ok(made) = bench.moves(&moves, LogNoise::default()) else { return };
+    let csv = made.log.csv();
+    let every = |stride: usize| -> String {
+        let rows = csv.lines().skip(1).step_by(stride);
+        let head = csv.lines().next().unwrap_or_default();
+        core::iter::once(head).chain(rows).map(|line| format!("{line}\n")).collect()
+    };
+    let slow = (2.0 / scene.file().controller.loop_period_ms).ceil() as usize;
+    let strides = if number % SLOW_EVERY == 60 { vec![1, slow] } else { vec![1] };
+    for stride in strides {
+        let log = motor::axis_log(&every(stride), &scene.file().drive);
+        let Ok(log) = log else { continue };
+        if let Err(error) = motor::identify(&[log], scene.file(), None) {
+            assert!(error.to_string().len() < 500, "{number}: {error}");
         }
     }
 }

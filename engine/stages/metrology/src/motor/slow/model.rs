@@ -84,7 +84,9 @@ impl Trip {
         let course = Course::of(drawn, own.command, belief, angle);
         let end = own.start_s + course.duration_s;
         let after = |limit: f64| cut.time_s.iter().take_while(|time| **time < limit).count();
-        let rows = (after(own.start_s - cut.step_s), after(end + SETTLES_S));
+        let from = after(own.start_s - cut.step_s);
+        // No course without an end, whatever the drawing.
+        let rows = (from, after(end + SETTLES_S).max(from));
         let within = |time: &f64| (own.start_s..=end).contains(time);
         let with_current = cut.time_s[rows.0..rows.1].iter().map(within).collect();
         Self { rows, with_current, cut }
