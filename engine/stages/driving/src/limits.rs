@@ -10,8 +10,8 @@
 //!
 //! **A run** may take as long for each beat of its plan, and for one more, the last wait.
 //!
-//! **Steps** are limited to [`STEPS_A_BEAT`] for each beat and one more, 600 times what a usual
-//! beat takes: where a drawing has a stiff shaft, a light rotor or a quick controller, a second
+//! **Steps** are limited to [`STEPS_A_BEAT`] for each beat and one more, 600 times what a beat of a
+//! usual rig takes and more: where a drawing has a stiff shaft, a light rotor or a quick controller, a second
 //! of the rig may be hours of computing.
 
 use dryturn_handoff::{CueSheet, RunLimits, SimulationLimit};
@@ -20,8 +20,7 @@ use crate::execution::Execution;
 use crate::machine::Machine;
 
 /// Steps of the plant for each beat: of the supply, and of each axis that does not rest. A
-/// quarter turn of the foyer's rig takes about 30,000, a million take about a twentieth of a
-/// second.
+/// million take about a twentieth of a second.
 pub(crate) const STEPS_A_BEAT: u64 = 20_000_000;
 /// So many periods of the controllers more: each of a beat's parts ends on one.
 const TICKS: f64 = 16.0;
@@ -114,6 +113,16 @@ mod tests {
         let beat_s = 0.02 + 0.002 + 1.0 + 0.1 + 0.002 + 0.002;
         assert!((limits.beat_s - beat_s).abs() < 1e-9, "{limits:?}");
         assert!((limits.run_s - 4.0 * beat_s).abs() < 1e-9 && limits.axis_steps == 80_000_000);
+    }
+
+    /// A usual rig is far from its limits.
+    #[test]
+    fn usual_runs_are_far_from_their_limits() {
+        let plan = Plan::of_turns(&notation::parse("R U2 F' D L B2").unwrap());
+        let run = machine().run(&CubeState::SOLVED, &plan, (Seed::new(1), 0), Detail::Figures);
+        let beats = plan.beats.len() as u64;
+        assert!(run.axis_steps / beats < 30_000, "{} in {beats} beats", run.axis_steps);
+        assert!(run.total_s < 0.1 * run.limits.run_s);
     }
 
     #[test]
