@@ -3,7 +3,7 @@
 use dryturn_geometry::lanes::prelude::*;
 use dryturn_geometry::lanes::{Floats, LANES, Mask, Rays, V3, Words};
 use dryturn_geometry::{Assembly, DVec2, Level, Simd, Spin, dispatch};
-use dryturn_units::maths;
+use dryturn_units::{maths, stop};
 use rayon::prelude::*;
 
 use crate::material::{Look, Material, materials};
@@ -41,6 +41,7 @@ pub struct Posed<'a> {
 pub fn sight(posed: &Posed<'_>, looks: &[Look], view: &View, size: [usize; 2]) -> Sight {
     let [width, height] = size;
     let level = Level::new();
+    drop(stop::room((size_of::<Material>() + size_of::<f32>()) * width * height));
     let mut materials = vec![Material::BACKDROP; width * height];
     let mut depth_mm = vec![f32::INFINITY; width * height];
     let rows = materials.par_chunks_mut(width).zip(depth_mm.par_chunks_mut(width)).enumerate();

@@ -17,6 +17,7 @@ mod lab;
 pub mod linear;
 pub mod maths;
 pub mod noise;
+pub mod stop;
 
 pub use lab::{Lab, Xyz};
 pub use maths::{degrees, radians};

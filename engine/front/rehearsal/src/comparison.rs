@@ -7,6 +7,7 @@ use dryturn_driving::{Detail, Machine};
 use dryturn_handoff::Plan;
 use dryturn_planning::Planned;
 use dryturn_scene::Scene;
+use dryturn_units::stop::carried;
 use rayon::prelude::*;
 
 use crate::pass::Rehearser;
@@ -174,7 +175,7 @@ impl Rehearser {
             watch.step();
             Some(ComparedCube { trial, ways })
         };
-        let cubes: Option<Vec<_>> = (0..cubes as u64).into_par_iter().map(cube).collect();
+        let cubes: Option<Vec<_>> = (0..cubes as u64).into_par_iter().map(carried(cube)).collect();
         let cubes = cubes?;
         let completed = cubes.iter().filter(|cube| cube.completed());
         let rows: Vec<Vec<f64>> = completed.map(|cube| cube.totals_s().to_vec()).collect();

@@ -7,6 +7,7 @@ use dryturn_cube::{CubeState, Face, Stickering};
 use dryturn_handoff::{Jam, Outcome, Stop};
 use dryturn_reading::{CalibrationError, Patches};
 use dryturn_scene::Scene;
+use dryturn_units::stop::carried;
 use rayon::prelude::*;
 
 use crate::failures::{FailureKind, Failures};
@@ -169,7 +170,7 @@ impl Rehearser {
             Ok(Some(Trial::from(pass)))
         };
         let trials: Vec<Result<Option<Trial>, CalibrationError>> =
-            (0..count as u64).into_par_iter().map(trial).collect();
+            (0..count as u64).into_par_iter().map(carried(trial)).collect();
         let trials: Option<Vec<Trial>> = trials.into_iter().collect::<Result<_, _>>()?;
         let (scene, calibrated_in) = (scene.clone(), calibrated_in.clone());
         Ok(trials.map(|trials| Drill { scene, calibrated_in, trials }))

@@ -8,6 +8,7 @@ use dryturn_handoff::{Reading, Source};
 use dryturn_reading::{CalibrationError, Patches, Sampled, read_samples};
 use dryturn_scene::Scene;
 use dryturn_scene::file::Method;
+use dryturn_units::stop::carried;
 use rayon::prelude::*;
 
 use crate::pass::{Rehearser, Score};
@@ -190,7 +191,7 @@ impl Rehearser {
             Ok(Some(tallies))
         };
         let rigs: Vec<Result<Option<Vec<ReaderTally>>, CalibrationError>> =
-            (0..scans.div_ceil(SCANS_A_RIG)).into_par_iter().map(rig).collect();
+            (0..scans.div_ceil(SCANS_A_RIG)).into_par_iter().map(carried(rig)).collect();
         let mut readers: Vec<ReaderTally> =
             methods.iter().map(|&method| ReaderTally::of(method)).collect();
         for rig in rigs {

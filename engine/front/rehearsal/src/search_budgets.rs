@@ -4,6 +4,7 @@ use std::sync::Arc;
 
 use dryturn_planning::Planned;
 use dryturn_scene::Scene;
+use dryturn_units::stop::carried;
 use rayon::prelude::*;
 
 use crate::pass::Rehearser;
@@ -88,7 +89,7 @@ impl Rehearser {
             };
             budgets.iter().map(one).collect::<Option<Vec<_>>>()
         };
-        let rows: Option<Vec<_>> = (0..cubes as u64).into_par_iter().map(cube).collect();
+        let rows: Option<Vec<_>> = (0..cubes as u64).into_par_iter().map(carried(cube)).collect();
         let rows = rows?;
         let mean_of = |point: usize, of: &dyn Fn(&(f64, StartToStop)) -> f64| {
             mean(&rows.iter().map(|row| of(&row[point])).collect::<Vec<f64>>())

@@ -8,6 +8,7 @@ use dryturn_driving::{Detail, Machine};
 use dryturn_handoff::{Jam, Plan, Run, Stop};
 use dryturn_scene::Scene;
 use dryturn_units::noise::Seed;
+use dryturn_units::stop::carried;
 use rayon::prelude::*;
 
 use crate::failures::{FailureKind, Failures};
@@ -246,7 +247,7 @@ impl Rehearser {
             Some(Execution::of(number, place, run))
         };
         let executions: Option<Vec<Execution>> =
-            (0..count as u64).into_par_iter().map(execution).collect();
+            (0..count as u64).into_par_iter().map(carried(execution)).collect();
         let (scene, plans) = (scene.clone(), plans.clone());
         Some(TurningDrill { scene, plans, executions: executions?, seed: self.seed() })
     }

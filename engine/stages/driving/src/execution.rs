@@ -3,6 +3,7 @@
 use core::f64::consts::FRAC_PI_2;
 
 use dryturn_handoff::{Energy, Power};
+use dryturn_units::stop::checkpoint;
 
 use crate::contact::{Engaged, Facing};
 use crate::draws::BuiltAxes;
@@ -15,6 +16,8 @@ use crate::supply::Bus;
 /// An axis that has stood still with nothing changing for so many ticks is left alone
 /// until something touches it.
 const TICKS_TO_PARK: u32 = 12;
+/// Between two looks at whether whoever watches wants the work to end.
+const TICKS_TO_LOOK: usize = 256;
 
 /// How far ahead of a late face one looks for meetings in a tick: twice its way at its
 /// present speed, and this, rad.
@@ -199,6 +202,9 @@ impl<'a> Execution<'a> {
         self.axis_steps += self.machine.steps_per_tick as u64 * (1 + awake);
         self.tick += 1;
         self.heat();
+        if self.tick.is_multiple_of(TICKS_TO_LOOK) {
+            checkpoint();
+        }
     }
 
     fn control(&mut self) {

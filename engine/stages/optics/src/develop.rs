@@ -6,6 +6,7 @@ use dryturn_handoff::Frame;
 use dryturn_scene::file::{Camera, FixtureUse, Mosaic, WhiteBalance};
 use dryturn_scene::{Material, Scene};
 use dryturn_units::colour::{LinearRgb, encode_srgb};
+use dryturn_units::stop::{self, carried};
 use rayon::prelude::*;
 
 use crate::as_built::AsBuilt;
@@ -25,6 +26,9 @@ const AUTO_EXPOSURE_S: (f64, f64) = (1e-5, 0.2);
 const AUTO_BALANCE: (f64, f64) = (0.1, 10.0);
 /// A pixel counts as full when it is so many deviations of the read noise below.
 const FULL_WELL_SIGMAS: f64 = 4.0;
+/// Memory of a pixel while it is developed: linear and encoded values, what is clipped, what
+/// is counted for the white balance, and what a JPEG goes through.
+const DEVELOPED_BYTES: usize = 32;
 /// Pixels left out round the rim of a grey patch: the mount may be a little off.
 const PATCH_RIM_PX: usize = 2;
 
@@ -123,8 +127,10 @@ impl LitView {
         let read_out = ReadOut::of(camera);
         let dark_e = camera.dark_current_e_per_s * exposure_s;
         let a_pixel = if camera.mosaic == Mosaic::None { CHANNELS } else { 1 };
+        let room = stop::room(2 * a_pixel * self.width * self.height);
         let mut codes = vec![0; a_pixel * self.width * self.height];
-        codes.par_chunks_mut(a_pixel * self.width).enumerate().for_each(|(row, out)| {
+        drop(room);
+        let expose = |(row, out): (usize, &mut [u16])| {
             let stream = (self.camera as u64) << 32 | row as u64;
             let mut noise = shot.seed.stream(shot.name, shot.trial, stream);
             let levels = painted.levels(camera, row, exposure_s);
@@ -138,7 +144,8 @@ impl LitView {
                     None => (0..CHANNELS).for_each(|c| out[CHANNELS * column + c] = draw(c)),
                 }
             });
-        });
+        };
+        codes.par_chunks_mut(a_pixel * self.width).enumerate().for_each(carried(expose));
         Raw { mosaic: camera.mosaic, width: self.width, height: self.height, codes }
     }
 
@@ -152,7 +159,9 @@ impl LitView {
         let full_well = full_e * read_out.codes_per_e + read_out.black_code;
         let ceiling = full_well.min(read_out.highest_code) as u16;
         let pixels = self.width * self.height;
+        let room = stop::room(DEVELOPED_BYTES * pixels);
         let mut linear = vec![[0f32; CHANNELS]; pixels];
+        drop(room);
         linear.par_chunks_mut(self.width).enumerate().for_each(|(row, out)| {
             for (column, pixel) in out.iter_mut().enumerate() {
                 let codes = raw.rgb(row, column);

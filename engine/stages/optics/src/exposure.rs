@@ -4,6 +4,7 @@ use dryturn_cube::Stickering;
 use dryturn_scene::file::Camera;
 use dryturn_scene::{Material, Scene};
 use dryturn_units::noise::Seed;
+use dryturn_units::stop::checkpoint;
 
 use crate::as_built::AsBuilt;
 use crate::flicker::Flicker;
@@ -97,6 +98,7 @@ impl<'a> Painted<'a> {
 
     /// Calls `each` with every pixel of a row.
     pub(crate) fn row(&self, row: usize, levels: &[f64], mut each: impl FnMut(usize, PixelLight)) {
+        checkpoint();
         let Row { ends, patches, arriving, bounced } = &self.view.rows[row];
         let materials = Material::COUNT;
         let (mut start, mut lights_at, mut bounced_at) = (0, 0, 0);

@@ -4,6 +4,7 @@ use dryturn_cube::{Facelet, Stickering};
 use dryturn_geometry::{DVec2, DVec3, rotation};
 use dryturn_handoff::{FaceletLabel, Labels};
 use dryturn_scene::{Posed, Scene, Sight, axis_of, sight};
+use dryturn_units::stop::{self, carried};
 use rayon::prelude::*;
 
 use crate::as_built::AsBuilt;
@@ -11,6 +12,9 @@ use crate::develop::Taken;
 use crate::exposure::{Painted, Shot};
 use crate::lit_view::LitView;
 use crate::sensor::CHANNELS;
+
+/// Memory of a pixel's labels while they are made.
+const LABELLED_BYTES: usize = 16;
 
 /// Above this share of a pixel's light the lamps' mirror light counts as glare.
 pub const GLARE_SHARE: f64 = 0.3;
@@ -67,6 +71,7 @@ impl LitView {
         shown: &Stickering,
         (taken, shot): (&Taken, Shot<'_>),
     ) -> Labels {
+        drop(stop::room(LABELLED_BYTES * self.width * self.height));
         let Sight { materials, depth_mm } = self.sight(scene);
         let glare = self.glare(scene, built, shown, (taken, shot));
         let mut sums = vec![Sums::default(); Facelet::COUNT];
@@ -127,14 +132,15 @@ impl LitView {
         let camera = &scene.file().cameras[self.camera];
         let painted = Painted::new(self, scene, built, shown, shot);
         let mut glare = vec![false; self.width * self.height];
-        glare.par_chunks_mut(self.width).enumerate().for_each(|(row, out)| {
+        let look = |(row, out): (usize, &mut [bool])| {
             let levels = painted.levels(camera, row, taken.exposure_ms * 1e-3);
             painted.row(row, &levels, |column, light| {
                 let (all, highlight): (f64, f64) =
                     (light.all.iter().sum(), light.highlight.iter().sum());
                 out[column] = highlight > GLARE_SHARE * all;
             });
-        });
+        };
+        glare.par_chunks_mut(self.width).enumerate().for_each(carried(look));
         glare
     }
 }

@@ -7,6 +7,7 @@ use dryturn_geometry::{Assembly, Level, Simd, Spin, dispatch};
 use dryturn_scene::file::{Camera, Lamp};
 use dryturn_scene::{Material, Posture, Scene, View};
 use dryturn_units::maths;
+use dryturn_units::stop::{self, carried};
 use rayon::prelude::*;
 
 use crate::as_built::AsBuilt;
@@ -156,7 +157,7 @@ pub(crate) fn trace_rows(
         let turns = turns(row);
         dispatch!(level, simd => trace_row(simd, stage, eye, &turns, row))
     };
-    (0..eye.height).into_par_iter().map(row).collect()
+    (0..eye.height).into_par_iter().map(carried(row)).collect()
 }
 
 impl LitView {
@@ -272,6 +273,7 @@ fn vignette(camera: &Camera, eye: &Eye) -> Vec<f32> {
         let share = vignetting(cosine, radius, power, loss);
         if share.is_nan() { 0.0 } else { share as f32 }
     };
+    drop(stop::room(4 * eye.width * eye.height));
     (0..eye.width * eye.height).into_par_iter().map(at).collect()
 }
 

@@ -7,6 +7,7 @@
 use core::ops::ControlFlow;
 
 use dryturn_cube::{CubeState, Turn};
+use dryturn_units::stop::carried;
 use rayon::prelude::*;
 
 use crate::bounds::Bounds;
@@ -144,7 +145,7 @@ pub(crate) fn search<B: Bounds>(
                 walk.run(task);
                 (walk.found.map(|path| (walk.below, path)), walk.nodes, walk.cut || walk.gave_up)
             };
-            let walked: Vec<_> = batch.par_iter().map(walk).collect();
+            let walked: Vec<_> = batch.par_iter().map(carried(walk)).collect();
             found.nodes += walked.iter().map(|(_, nodes, _)| nodes).sum::<u64>();
             whole &= walked.iter().all(|&(.., cut)| !cut);
             let cheapest = batch

@@ -1,6 +1,7 @@
 //! Depth-first search in two legs, below one start and within one cost.
 
 use dryturn_cube::CubeState;
+use dryturn_units::stop::checkpoint;
 
 use crate::bounds::{Bounds, Candidate, MOST_STEPS};
 use crate::compact::Compact;
@@ -117,10 +118,16 @@ impl<'a, B: Bounds> Walk<'a, B> {
         self.path.last().map_or(set.start(), |&step| set.class(step))
     }
 
+    /// Whether the time is up; leaves the search altogether where whoever watches it wants that.
+    fn looked(&self) -> bool {
+        checkpoint();
+        (self.ground.stop)()
+    }
+
     fn done(&mut self) -> bool {
         self.nodes += 1;
         self.cut |= self.nodes >= self.most_nodes
-            || (self.nodes.is_multiple_of(LOOK_EVERY) && (self.ground.stop)());
+            || (self.nodes.is_multiple_of(LOOK_EVERY) && self.looked());
         self.cut || self.orienting_cost >= self.below || (self.first_only && self.found.is_some())
     }
 
@@ -243,7 +250,7 @@ impl<'a, B: Bounds> Walk<'a, B> {
     fn arrange(&mut self, at: Arrangement, left: u32) -> bool {
         self.nodes += 1;
         self.cut |= self.nodes >= self.most_nodes
-            || (self.nodes.is_multiple_of(LOOK_EVERY) && (self.ground.stop)());
+            || (self.nodes.is_multiple_of(LOOK_EVERY) && self.looked());
         if self.cut {
             return false;
         }

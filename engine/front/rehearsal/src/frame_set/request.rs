@@ -3,6 +3,7 @@
 use std::sync::Arc;
 
 use dryturn_scene::{Place, Scene, SceneError, Variation};
+use dryturn_units::stop::carried;
 use rayon::prelude::*;
 use serde_json::{Value as Json, json};
 use thiserror::Error;
@@ -99,7 +100,7 @@ impl SetRequest {
             return Ok(());
         }
         let fault = |scan: usize| Some((scan, rehearser.set_scene(self, scan).err()?));
-        match (0..self.scans).into_par_iter().find_map_first(fault) {
+        match (0..self.scans).into_par_iter().find_map_first(carried(fault)) {
             Some((scan, error)) => Err(SetFault::Drawn { scan, error }),
             None => Ok(()),
         }

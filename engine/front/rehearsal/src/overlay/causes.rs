@@ -6,6 +6,7 @@ use dryturn_driving::{Detail, Machine};
 use dryturn_handoff::{Plan, Run};
 use dryturn_scene::Scene;
 use dryturn_units::noise::Seed;
+use dryturn_units::stop::carried;
 use rayon::prelude::*;
 
 use super::HeldUp;
@@ -144,7 +145,7 @@ impl<'a> Logged<'a> {
             let values = (0..FIRST_TRIES).map(|k| low + step * k as f64);
             values.map(|value| (value, self.tried(suspect, value))).collect()
         };
-        self.looks = suspects(self.scene).par_iter().map(look).collect();
+        self.looks = suspects(self.scene).par_iter().map(carried(look)).collect();
     }
 
     /// The best value of a field, by its number, and what it leaves: the best of those that
@@ -182,7 +183,7 @@ impl<'a> Logged<'a> {
         let tried: Vec<(f64, f64)> = suspects
             .par_iter()
             .enumerate()
-            .map(|(number, suspect)| self.best(number, suspect, before, Sum::Magnitudes))
+            .map(carried(|(number, suspect)| self.best(number, suspect, before, Sum::Magnitudes)))
             .collect();
         let best = suspects.iter().zip(tried).min_by(|a, b| a.1.1.total_cmp(&b.1.1));
         let changed = best.and_then(|(suspect, (value, _))| {
@@ -231,7 +232,7 @@ impl<'a> Logged<'a> {
             }
         };
         let mut causes: Vec<Cause> =
-            suspects(self.scene).par_iter().enumerate().map(cause).collect();
+            suspects(self.scene).par_iter().enumerate().map(carried(cause)).collect();
         // What is equal to a hundredth of a millisecond stays in the list's order.
         causes.sort_by_key(|cause| (cause.rms_ms * 100.0).round() as u64);
         let square = |cause: &Cause| count * cause.rms_ms * cause.rms_ms;

@@ -2,6 +2,7 @@
 
 use dryturn_handoff::{Plan, Run, RunLog};
 use dryturn_scene::Scene;
+use dryturn_units::stop::carried;
 use rayon::prelude::*;
 use serde_json::Value as Json;
 
@@ -100,7 +101,7 @@ impl<'a> Model<'a> {
             let own = self.measures(&self.scene(&all)?)?;
             Some(differences(&self.kinds, &own, &drawn))
         };
-        let effects: Vec<Option<Vec<f64>>> = points.par_iter().map(effect).collect();
+        let effects: Vec<Option<Vec<f64>>> = points.par_iter().map(carried(effect)).collect();
         let of = |figure: usize| {
             let own = points.iter().zip(&effects).filter(|((f, _), _)| *f == figure);
             let mut points: Vec<(f64, Vec<f64>)> =

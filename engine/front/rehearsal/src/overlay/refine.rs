@@ -5,6 +5,7 @@
 //! Sets that explain a log equally well bring the rig to the same motion, and what a figure
 //! changes depends on that motion: so the derivatives of one serve for all.
 
+use dryturn_units::stop::carried;
 use rayon::prelude::*;
 
 use super::joint::{Solution, dot, solved};
@@ -165,7 +166,7 @@ pub(super) fn refined(search: &Search<'_>, mut all: Vec<Refined>) -> Vec<Refined
     for above in DROPPED_ABOVE {
         let best = all.iter().map(|own| own.promised(&ends)).fold(f64::INFINITY, f64::min);
         all.retain(|own| own.promised(&ends) <= best.max(0.0) + above);
-        all = all.into_par_iter().map(|own| own.gone_on(search, &ends)).collect();
+        all = all.into_par_iter().map(carried(|own: Refined| own.gone_on(search, &ends))).collect();
     }
     all.sort_by(|a, b| a.set.cmp(&b.set).then(a.best.cost().total_cmp(&b.best.cost())));
     all.dedup_by(|a, b| a.set == b.set);

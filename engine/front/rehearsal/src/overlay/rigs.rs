@@ -5,6 +5,7 @@ use dryturn_driving::{Detail, Machine};
 use dryturn_scene::Scene;
 use dryturn_units::linear::Cholesky;
 use dryturn_units::noise::Seed;
+use dryturn_units::stop::carried;
 use rayon::prelude::*;
 
 use super::model::Model;
@@ -50,7 +51,7 @@ impl Spread {
             let kinds = &model.kinds;
             Some((differences(kinds, &own, &exact), scatter(kinds, &own, &exact)))
         };
-        let all: Vec<_> = (0..rigs).into_par_iter().map(one).collect();
+        let all: Vec<_> = (0..rigs).into_par_iter().map(carried(one)).collect();
         let (found, scatters): (Vec<_>, Vec<_>) = all.into_iter().flatten().unzip();
         Self::from(&found, &scatters, &floors(&model.kinds))
     }

@@ -4,6 +4,7 @@
 //! from the best sum the true run is simulated, the sum corrected by what it missed there, and
 //! so on. Sets that stay far behind the best are dropped on the way.
 
+use dryturn_units::stop::carried;
 use rayon::prelude::*;
 
 use super::joint::{dot, solved};
@@ -174,7 +175,7 @@ impl<'a> Search<'a> {
             let next = self.refined(drawn, &set, self.coarse(drawn, &set));
             Fit { set, best: drawn.clone(), next: Some(next) }
         };
-        let mut fits: Vec<Fit> = sets.into_par_iter().map(first).collect();
+        let mut fits: Vec<Fit> = sets.into_par_iter().map(carried(first)).collect();
         for (above, share) in DROPPED_ABOVE {
             let promised = |fit: &Fit| {
                 let own = fit.best.chi_square();
@@ -183,7 +184,7 @@ impl<'a> Search<'a> {
             let best = fits.iter().map(promised).fold(f64::INFINITY, f64::min);
             let most = best + above + share * (drawn.chi_square() - best).max(0.0);
             fits.retain(|fit| promised(fit) <= most);
-            fits = fits.into_par_iter().map(|fit| self.gone_on(fit)).collect();
+            fits = fits.into_par_iter().map(carried(|fit| self.gone_on(fit))).collect();
         }
         fits
     }
@@ -216,7 +217,7 @@ impl<'a> Search<'a> {
             let all = own.into_iter().chain(within).chain(without);
             all.map(|point| (set.clone(), point)).collect()
         };
-        sets.par_iter().map(seeds).collect::<Vec<_>>().into_iter().flatten().collect()
+        sets.par_iter().map(carried(seeds)).collect::<Vec<_>>().into_iter().flatten().collect()
     }
 
     /// One more true run.

@@ -1,6 +1,7 @@
 //! All figures fitted together, and from there all sets of them.
 
 use dryturn_scene::Scene;
+use dryturn_units::stop::carried;
 use rayon::prelude::*;
 
 use super::joint::{Solution, solved};
@@ -41,7 +42,7 @@ fn columns(search: &Search<'_>, from: &Point) -> Vec<Vec<f64>> {
         let by = (above.at[figure] - below.at[figure]).max(1e-9);
         above.left.iter().zip(&below.left).map(|(a, b)| (a - b) / by).collect()
     };
-    (0..from.at.len()).into_par_iter().map(column).collect()
+    (0..from.at.len()).into_par_iter().map(carried(column)).collect()
 }
 
 impl Joint {

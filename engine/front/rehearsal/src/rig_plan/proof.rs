@@ -5,6 +5,7 @@ use dryturn_driving::{Ceiling, Detail, Machine};
 use dryturn_handoff::Run;
 use dryturn_scene::Scene;
 use dryturn_units::noise::Seed;
+use dryturn_units::stop::carried;
 use rayon::prelude::*;
 
 use super::file::RigFile;
@@ -112,7 +113,7 @@ impl RigFile {
             Some(One::of(&run))
         };
         let all: Vec<One> =
-            (0..count as u64).into_par_iter().map(one).collect::<Option<Vec<One>>>()?;
+            (0..count as u64).into_par_iter().map(carried(one)).collect::<Option<Vec<One>>>()?;
         let count_of =
             |condition: &dyn Fn(&One) -> bool| all.iter().filter(|one| condition(one)).count();
         let completed = |one: &One| !(one.jammed || one.stopped);

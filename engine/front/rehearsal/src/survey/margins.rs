@@ -11,6 +11,7 @@ use dryturn_reading::{Calibration, KnownColour, LEFT_OUT_WAYS, LeftOut, Patches}
 use dryturn_scene::Scene;
 use dryturn_scene::file::Method;
 use dryturn_units::noise::Seed;
+use dryturn_units::stop::carried;
 use rayon::prelude::*;
 
 use crate::statistics::{normal_tail, quantile};
@@ -175,7 +176,7 @@ fn rigs(
         let scans: Vec<Vec<KnownColour>> = (0..shown.len()).map(scan).collect();
         Calibration::leave_out(patches, &scans).ok().filter(|found| !found.is_empty())
     };
-    (0..DRAWS).into_par_iter().map(rig).collect()
+    (0..DRAWS).into_par_iter().map(carried(rig)).collect()
 }
 
 /// Places and their margins, put together.

@@ -7,6 +7,7 @@ use dryturn_driving::{Detail, Machine};
 use dryturn_handoff::Plan;
 use dryturn_scene::Scene;
 use dryturn_units::noise::Seed;
+use dryturn_units::stop::carried;
 use rayon::prelude::*;
 
 use crate::failures::{FailureKind, Failures};
@@ -107,14 +108,14 @@ pub(crate) fn extend(
         .collect();
     let executions: Option<Vec<Result<f64, FailureKind>>> = jobs
         .par_iter()
-        .map(|&(i, trial)| {
+        .map(carried(|&(i, trial): &(usize, u64)| {
             if watch.stopped() {
                 return None;
             }
             let execution = course.execute(&pool[i].machine, trial);
             watch.step();
             Some(execution)
-        })
+        }))
         .collect();
     for (&(i, _), execution) in jobs.iter().zip(executions?) {
         pool[i].add(execution);

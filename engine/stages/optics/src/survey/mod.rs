@@ -12,6 +12,7 @@ use dryturn_scene::{Material, Scene, Visibility};
 use dryturn_units::degrees;
 use dryturn_units::maths;
 use dryturn_units::noise::Seed;
+use dryturn_units::stop::carried;
 use rayon::prelude::*;
 
 use crate::as_built::AsBuilt;
@@ -246,7 +247,7 @@ fn survey(
             pair_sigmas,
         })
     };
-    facelets.par_iter().filter_map(one).collect()
+    facelets.par_iter().filter_map(carried(one)).collect()
 }
 
 /// Place of the greatest value above 0, the first of equals.

@@ -8,6 +8,7 @@
 use core::f64::consts::FRAC_PI_2;
 
 use dryturn_units::maths;
+use dryturn_units::stop::checkpoint;
 
 use super::course::{Belief, Course};
 use super::drawn::{Drawn, LONGEST_WINDOW};
@@ -108,6 +109,7 @@ pub(super) fn follow(
     state: &mut State,
     times_s: &[f64],
 ) -> Vec<Logged> {
+    checkpoint();
     let plant = Plant::of(drawn, axis, errand.zero_rad);
     let servo = Servo::of(drawn, axis, errand);
     let zero = axis.non_linear(errand.zero_rad);
