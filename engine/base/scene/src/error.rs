@@ -75,6 +75,8 @@ impl fmt::Display for Where<'_> {
 #[derive(Clone, Debug, PartialEq)]
 pub struct SceneError {
     faults: Vec<Fault>,
+    /// Whether the text has the blocks of a scene, whatever is wrong inside.
+    is_scene: bool,
 }
 
 impl core::error::Error for SceneError {}
@@ -91,7 +93,7 @@ impl fmt::Display for SceneError {
 
 impl From<Fault> for SceneError {
     fn from(fault: Fault) -> Self {
-        Self { faults: vec![fault] }
+        Self { faults: vec![fault], is_scene: false }
     }
 }
 
@@ -100,6 +102,21 @@ impl SceneError {
     #[must_use]
     pub fn faults(&self) -> &[Fault] {
         &self.faults
+    }
+
+    /// In one line, for somebody who need not know what the file holds: nothing of a text is
+    /// told that is no scene; where it breaks off, the place alone.
+    #[must_use]
+    pub fn discreet(&self) -> String {
+        match &self.faults[..] {
+            [Fault::Syntax { source_name, line, column, .. }, ..] => format!(
+                "{source_name}:{line}:{column}: no scene: must be RON with the blocks of a scene"
+            ),
+            [Fault::Value { source_name, .. }, ..] if !self.is_scene => {
+                format!("{source_name}: no scene: must be RON with the blocks of a scene")
+            }
+            _ => self.to_string(),
+        }
     }
 
     /// The same about another value.
@@ -204,6 +221,10 @@ impl Faults {
                 faults.push(fault);
             }
         }
-        (!faults.is_empty()).then_some(SceneError { faults })
+        // A scene that stands in no text is the program's own.
+        let is_scene = tree.is_none_or(|tree| {
+            ["version", "cube", "cameras", "lamps"].iter().all(|name| tree.entry(name).is_some())
+        });
+        (!faults.is_empty()).then_some(SceneError { faults, is_scene })
     }
 }

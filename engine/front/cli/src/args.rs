@@ -1,12 +1,13 @@
 //! What a person types, and the request it comes to.
 
 use std::path::PathBuf;
+use std::time::Duration;
 
 use clap::{Command, CommandFactory as _, FromArgMatches as _, Parser, Subcommand, ValueEnum};
 use dryturn_driving::Ceiling;
 use dryturn_planning::DEFAULT_NODE_BUDGET;
 use dryturn_rehearsal::COMMISSIONING_CEILING;
-use dryturn_script::Settings;
+use dryturn_script::{Limits, Settings};
 use dryturn_units::noise::Seed;
 
 use crate::commands::camera::CameraPart;
@@ -16,6 +17,7 @@ use crate::commands::identify::IdentifyArgs;
 use crate::commands::overlay::OverlayArgs;
 use crate::commands::survey::SurveyRequest;
 use crate::commands::tune::TuneArgs;
+use crate::host::Allowed;
 use crate::known::KnownArgs;
 
 /// Rehearses a six-shaft cube-turning rig in simulation: what the cameras see,
@@ -91,6 +93,8 @@ enum Verb {
         /// A value that the scripts ask for by name; repeat the option for more
         #[arg(long = "set", value_name = "NAME=VALUE", value_parser = setting)]
         settings: Vec<(String, String)>,
+        #[command(flatten)]
+        allowed: AllowedArgs,
     },
     /// Read pictures of a cube, one per camera in the scene's order
     Read(ReadArgs),
@@ -147,6 +151,55 @@ enum Verb {
         #[arg(long)]
         strict: bool,
     },
+}
+
+/// What scripts may do.
+#[derive(clap::Args)]
+struct AllowedArgs {
+    /// Most memory that the program may use for a script, 64MB to 1000GB
+    #[arg(long, default_value = "1GB", value_name = "SIZE", value_parser = memory)]
+    memory: usize,
+
+    /// Longest time of a script, seconds, 1 to 86400
+    #[arg(long, default_value_t = 600, value_name = "S",
+          value_parser = clap::value_parser!(u64).range(1..=86_400))]
+    timeout: u64,
+
+    /// Folder below which scripts read scenes and tables; unless given, the nearest one above the
+    /// script that holds a folder `scenes`, else the script's own
+    #[arg(long, value_name = "DIR")]
+    root: Option<PathBuf>,
+
+    /// Let a script pass that expects nothing
+    #[arg(long)]
+    allow_none: bool,
+}
+
+impl AllowedArgs {
+    fn resolve(self) -> Allowed {
+        let limits = Limits {
+            memory_bytes: self.memory,
+            timeout: Duration::from_secs(self.timeout),
+            allow_none: self.allow_none,
+        };
+        Allowed { limits, root: self.root }
+    }
+}
+
+/// A size in MB or GB, of a thousand each.
+fn memory(text: &str) -> Result<usize, String> {
+    let parsed = || {
+        let digits = text.len() - text.trim_start_matches(|c: char| c.is_ascii_digit()).len();
+        let (number, unit) = text.split_at(digits);
+        let bytes = match unit.to_ascii_uppercase().as_str() {
+            "MB" => 1_000_000,
+            "GB" => 1_000_000_000,
+            _ => return None,
+        };
+        let size = number.parse::<usize>().ok()?.checked_mul(bytes)?;
+        (64_000_000..=1_000_000_000_000).contains(&size).then_some(size)
+    };
+    parsed().ok_or_else(|| "must be 64MB to 1000GB, as in 256MB or 2GB".to_owned())
 }
 
 /// What `read` takes.
@@ -352,6 +405,8 @@ pub(crate) enum Request {
         scripts: Vec<PathBuf>,
         /// What they may ask for.
         settings: Settings,
+        /// What they may do.
+        allowed: Allowed,
     },
     /// Read pictures.
     Read(ReadArgs),
@@ -410,9 +465,11 @@ impl Args {
     pub(crate) fn resolve(self) -> (Request, Shared) {
         let request = match self.command {
             Verb::New { folder } => Request::New { folder },
-            Verb::Rehearse { scripts, settings } => {
-                Request::Rehearse { scripts, settings: settings.into_iter().collect() }
-            }
+            Verb::Rehearse { scripts, settings, allowed } => Request::Rehearse {
+                scripts,
+                settings: settings.into_iter().collect(),
+                allowed: allowed.resolve(),
+            },
             Verb::Read(read) => Request::Read(read),
             Verb::Calibrate(calibrate) => Request::Calibrate(calibrate),
             Verb::Survey { scene, against, draws } => {

@@ -1,31 +1,84 @@
-//! What a script asks of the program: scene files and progress.
+//! What a script asks of the program: scene files of its project, its limits, progress.
 
 use std::io::IsTerminal as _;
 use std::path::{Path, PathBuf};
-use std::sync::{Mutex, PoisonError};
+use std::sync::{Mutex, OnceLock, PoisonError};
 
-use dryturn_script::Host;
+use dryturn_script::{Host, Limits};
 use indicatif::{ProgressBar, ProgressStyle};
 
-use crate::input;
+use crate::failure::Failure;
+use crate::project::Project;
+use crate::stop;
 
-/// Reads files relative to the script's own folder, and shows how far a long
-/// work is when a person watches.
+/// What the person who calls lets scripts do.
+#[derive(Clone, Debug, Default)]
+pub(crate) struct Allowed {
+    pub(crate) limits: Limits,
+    /// What scripts may read of, instead of the project that they lie in.
+    pub(crate) root: Option<PathBuf>,
+}
+
+static ALLOWED: OnceLock<Allowed> = OnceLock::new();
+
+/// Where the latest panic came from.
+static PANICKED_AT: Mutex<Option<String>> = Mutex::new(None);
+
+/// Lets all scripts of this call do so much.
+///
+/// # Errors
+/// The root is no folder.
+pub(crate) fn allow(allowed: Allowed) -> Result<(), Failure> {
+    if let Some(root) = allowed.root.as_ref().filter(|root| !root.is_dir()) {
+        return Err(Failure::input(format!("--root {}: must be a folder", root.display())));
+    }
+    // The first call counts; there is one.
+    let _ = ALLOWED.set(allowed);
+    Ok(())
+}
+
+/// Keeps where a panic came from for the script that it ends; whether one is at work.
+pub(crate) fn keep_panic(place: Option<String>) -> bool {
+    let scripts_run = ALLOWED.get().is_some();
+    if scripts_run {
+        *PANICKED_AT.lock().unwrap_or_else(PoisonError::into_inner) = place;
+    }
+    scripts_run
+}
+
+/// Reads files of the script's project, and shows how far a long work is when a person
+/// watches.
 pub(crate) struct TerminalHost {
-    folder: PathBuf,
+    project: Result<Project, String>,
     bar: Mutex<Option<ProgressBar>>,
 }
 
 impl TerminalHost {
     pub(crate) fn of_script(script: &Path) -> Self {
-        let folder = script.parent().map(Path::to_owned).unwrap_or_default();
-        Self { folder, bar: Mutex::new(None) }
+        let root = ALLOWED.get().and_then(|allowed| allowed.root.as_deref());
+        Self { project: Project::of_script(script, root), bar: Mutex::new(None) }
     }
 }
 
 impl Host for TerminalHost {
     fn read_text(&self, path: &str) -> Result<String, String> {
-        input::text(&self.folder.join(path)).map_err(|failure| failure.to_string())
+        self.project.as_ref().map_err(Clone::clone)?.text(path)
+    }
+
+    fn stopped(&self) -> bool {
+        stop::requested().is_some()
+    }
+
+    fn limits(&self) -> Limits {
+        ALLOWED.get().map_or_else(Limits::default, |allowed| allowed.limits)
+    }
+
+    fn bytes_in_use(&self) -> Option<usize> {
+        Some(crate::ALLOCATOR.allocated())
+    }
+
+    fn panicked_at(&self) -> Option<String> {
+        PANICKED_AT.lock().unwrap_or_else(PoisonError::into_inner).clone()
     }
 
     fn progress(&self, what: &str, done: usize, all: usize) {

@@ -11,17 +11,24 @@ mod host;
 mod input;
 mod known;
 mod output;
+mod project;
 mod say;
 mod stop;
 
+use std::alloc::System;
 use std::process::ExitCode;
 use std::sync::Once;
 
+use cap::Cap;
 use clap::error::ErrorKind;
 use serde_json::json;
 
 use crate::args::{Args, Request};
 use crate::failure::Failure;
+
+/// The system's allocator, counted: what scripts may use up is told by it.
+#[global_allocator]
+static ALLOCATOR: Cap<System> = Cap::new(System, usize::MAX);
 
 /// Stack of the thread that does the work: deeply nested values of a script are
 /// printed and dropped recursively. Only what is used takes memory.
@@ -31,6 +38,10 @@ fn main() -> ExitCode {
     // A panic is a bug: one line, code 3, no trace in a user's face.
     std::panic::set_hook(Box::new(|info| {
         static FIRST: Once = Once::new();
+        // A script that panics says so itself.
+        if host::keep_panic(info.location().map(ToString::to_string)) {
+            return;
+        }
         let place = info.location().map_or_else(String::new, |at| format!(" at {at}"));
         let what = info.payload_as_str().unwrap_or("no message");
         FIRST.call_once(|| say::message(&format!("dryturn: this is our fault{place}: {what}")));
@@ -94,7 +105,8 @@ fn run(args: Args) -> Result<u8, Failure> {
     )?;
     match request {
         Request::New { folder } => commands::new::run(&folder, &shared),
-        Request::Rehearse { scripts, settings } => {
+        Request::Rehearse { scripts, settings, allowed } => {
+            host::allow(allowed)?;
             commands::rehearse::run(&scripts, &settings, &shared)
         }
         Request::Read(read) => commands::read::run(&read, &shared),

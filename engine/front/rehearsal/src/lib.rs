@@ -36,6 +36,7 @@ mod rig;
 mod rig_plan;
 mod search_budgets;
 mod set_words;
+mod small;
 mod start_to_stop;
 pub mod statistics;
 mod survey;
@@ -69,6 +70,7 @@ pub use rig_plan::{
     RigRequest, RowTime, least_time_below,
 };
 pub use search_budgets::{BUDGETS, BudgetPoint, MeanAndInterval, SearchBudgets};
+pub use small::small;
 pub use start_to_stop::StartToStop;
 pub use survey::{
     Apart, Change, ExpectedErrors, Margins, PairMargin, Surveyed, percent_text, range_text,

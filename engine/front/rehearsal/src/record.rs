@@ -178,6 +178,10 @@ pub struct Record {
     pub exhibits: Vec<Exhibit>,
     /// In order of the script; paths are unique.
     pub files: Vec<OutputFile>,
+    /// Settings that were given and not asked for.
+    pub unused_settings: Vec<String>,
+    /// Whether somebody ended the run before the script was at its end.
+    pub unfinished: bool,
 }
 
 impl Record {

@@ -43,11 +43,12 @@ mod turning;
 mod turning_page;
 
 pub use dryturn_rehearsal::CAUTIONS;
+pub use dryturn_rehearsal::small;
 pub use logs_page::logs_page;
 pub use page::page;
 pub use pass::percent;
 pub use picture::{encode, file_bytes};
 pub use plans::{CurvePoint, PlanSurvey, plans_page};
-pub use sheet::{contact_sheet, small};
+pub use sheet::contact_sheet;
 pub use survey::survey_page;
 pub use turning_page::turning_page;

@@ -2,6 +2,7 @@
 
 use dryturn_handoff::Frame;
 use dryturn_rehearsal::{Content, MapValues, PixelMap};
+use dryturn_units::stop;
 use image::codecs::png::{CompressionType, FilterType, PngEncoder};
 use image::{ExtendedColorType, ImageEncoder, ImageError};
 
@@ -11,6 +12,8 @@ fn png(
     height: usize,
     kind: ExtendedColorType,
 ) -> Result<Vec<u8>, ImageError> {
+    // As much again, where noise does not pack.
+    drop(stop::room(pixels.len()));
     let mut bytes = Vec::new();
     PngEncoder::new_with_quality(&mut bytes, CompressionType::Default, FilterType::Adaptive)
         .write_image(pixels, width as u32, height as u32, kind)?;

@@ -8,7 +8,7 @@ use dryturn_rehearsal::{
     COMMISSIONING_CEILING, Content, DRILL_NODES, DRILL_PLANS, Exhibit, ShownRun, Sweep, beat_costs,
     ledger,
 };
-use rhai::{Array, Dynamic, Engine, Map};
+use rhai::{Array, Dynamic, Engine, Map, NativeCallContext};
 
 use crate::expectations::number;
 use crate::handles::{
@@ -16,6 +16,7 @@ use crate::handles::{
     TurningValue,
 };
 use crate::session::{Fallible, Session, fault};
+use crate::texts::text_of;
 use crate::verbs::{MAX_NODES, ok, within};
 
 /// Most trials of one drill of the axes.
@@ -55,10 +56,10 @@ fn plans_of(items: Array) -> Fallible<Arc<Vec<Plan>>> {
 
 impl Session {
     fn execute(&self, rig: &RigValue, cube: &CubeValue, plan: &PlanValue) -> RunValue {
-        let run = self.rehearser.execute(&rig.0, &cube.0, &plan.0);
+        let run = self.made(self.rehearser.execute(&rig.0, &cube.0, &plan.0));
         let scene = rig.0.scene().clone();
         self.log(ledger::run(&run, &scene, rig.0.trial()));
-        RunValue(Arc::new(Executed { scene, plan: plan.0.clone(), run: Arc::new(run) }))
+        RunValue(Arc::new(Executed { scene, plan: plan.0.clone(), run }))
     }
 
     fn square(&self, rig: &RigValue, run: &RunValue) -> SquaredValue {
@@ -88,8 +89,8 @@ impl Session {
         let Some(drill) = self.rehearser.drill_turning(&scene.0, plans, count, &progress) else {
             return fault("stopped");
         };
+        let drill = self.made(drill);
         self.log(ledger::turning_drill(&drill));
-        let drill = Arc::new(drill);
         self.show(Exhibit::Turning(drill.clone()));
         Ok(TurningValue(drill))
     }
@@ -119,8 +120,8 @@ impl Session {
         };
         let points = points.into_iter().map(point).collect::<Fallible<Vec<_>>>()?;
         let named = points.iter().any(|(value, _)| value.is_string());
-        let names: Vec<String> =
-            points.iter().filter(|_| named).map(|(value, _)| value.to_string()).collect();
+        let names = points.iter().filter(|_| named).map(|(value, _)| text_of(value));
+        let names: Vec<String> = names.collect::<Fallible<_>>()?;
         let value = |(place, (value, drill)): (usize, (Dynamic, _))| -> Fallible<_> {
             Ok((if named { place as f64 } else { number(&value)? }, drill))
         };
@@ -156,24 +157,46 @@ impl Session {
 
 /// Registers the verbs.
 pub(crate) fn register(engine: &mut Engine, session: &Arc<Session>) {
-    engine.register_fn("costs", |scene: SceneValue| costs(&scene));
+    let s = session.clone();
+    engine.register_fn("costs", move |context: NativeCallContext, scene: SceneValue| {
+        s.begin(&context, None);
+        costs(&scene)
+    });
     engine.register_fn("plan_of", |turns: &str| -> Fallible<PlanValue> {
         Ok(PlanValue(Arc::new(Plan::of_turns(&ok(notation::parse(turns))?))))
     });
     let s = session.clone();
-    engine.register_fn("plans", move |scene: SceneValue, count: i64| {
-        s.plans(&scene, count, DRILL_NODES as i64)
-    });
+    engine.register_fn(
+        "plans",
+        move |context: NativeCallContext, scene: SceneValue, count: i64| {
+            s.begin(&context, None);
+            s.plans(&scene, count, DRILL_NODES as i64)
+        },
+    );
     let s = session.clone();
-    engine.register_fn("plans", move |scene: SceneValue, count: i64, nodes: i64| {
-        s.plans(&scene, count, nodes)
-    });
+    engine.register_fn(
+        "plans",
+        move |context: NativeCallContext, scene: SceneValue, count: i64, nodes: i64| {
+            s.begin(&context, None);
+            s.plans(&scene, count, nodes)
+        },
+    );
     let s = session.clone();
-    engine.register_fn("execute", move |rig: RigValue, cube: CubeValue, plan: PlanValue| {
-        s.execute(&rig, &cube, &plan)
-    });
+    engine.register_fn(
+        "execute",
+        move |context: NativeCallContext, rig: RigValue, cube: CubeValue, plan: PlanValue| {
+            s.begin(&context, Some(rig.0.trial()));
+            s.execute(&rig, &cube, &plan)
+        },
+    );
     let s = session.clone();
-    engine.register_fn("square", move |rig: RigValue, run: RunValue| s.square(&rig, &run));
+    engine.register_fn(
+        "square",
+        move |context: NativeCallContext, rig: RigValue, run: RunValue| {
+            s.begin(&context, Some(rig.0.trial()));
+            s.square(&rig, &run)
+        },
+    );
     let s = session.clone();
     engine.register_fn("show_run", move |run: RunValue, title: &str| s.show_run(&run, title));
     let s = session.clone();
@@ -182,27 +205,47 @@ pub(crate) fn register(engine: &mut Engine, session: &Arc<Session>) {
     });
     register_drills(engine, session);
     let s = session.clone();
-    engine.register_fn("save_rig_plan", move |pass: PassValue, name: &str| {
-        s.save_rig_plan(&pass, name, COMMISSIONING_CEILING)
-    });
+    engine.register_fn(
+        "save_rig_plan",
+        move |context: NativeCallContext, pass: PassValue, name: &str| {
+            s.begin(&context, None);
+            s.save_rig_plan(&pass, name, COMMISSIONING_CEILING)
+        },
+    );
     let s = session.clone();
-    engine.register_fn("save_rig_plan", move |pass: PassValue, name: &str, ceiling: f64| {
-        s.save_rig_plan(&pass, name, ceiling)
-    });
+    engine.register_fn(
+        "save_rig_plan",
+        move |context: NativeCallContext, pass: PassValue, name: &str, ceiling: f64| {
+            s.begin(&context, None);
+            s.save_rig_plan(&pass, name, ceiling)
+        },
+    );
 }
 
 fn register_drills(engine: &mut Engine, session: &Arc<Session>) {
     let s = session.clone();
-    engine.register_fn("drill_turning", move |scene: SceneValue, count: i64| {
-        let plans = s.rehearser.random_plans(&scene.0, DRILL_PLANS, DRILL_NODES);
-        s.drill_turning(&scene, count, &Arc::new(plans))
-    });
+    engine.register_fn(
+        "drill_turning",
+        move |context: NativeCallContext, scene: SceneValue, count: i64| {
+            s.begin(&context, None);
+            let plans = s.rehearser.random_plans(&scene.0, DRILL_PLANS, DRILL_NODES);
+            s.drill_turning(&scene, count, &Arc::new(plans))
+        },
+    );
     let s = session.clone();
-    engine.register_fn("drill_turning", move |scene: SceneValue, count: i64, plans: Array| {
-        s.drill_turning(&scene, count, &plans_of(plans)?)
-    });
+    engine.register_fn(
+        "drill_turning",
+        move |context: NativeCallContext, scene: SceneValue, count: i64, plans: Array| {
+            s.begin(&context, None);
+            s.drill_turning(&scene, count, &plans_of(plans)?)
+        },
+    );
     let s = session.clone();
-    engine.register_fn("drill_turning", move |scene: SceneValue, count: i64, plan: PlanValue| {
-        s.drill_turning(&scene, count, &Arc::new(vec![(*plan.0).clone()]))
-    });
+    engine.register_fn(
+        "drill_turning",
+        move |context: NativeCallContext, scene: SceneValue, count: i64, plan: PlanValue| {
+            s.begin(&context, None);
+            s.drill_turning(&scene, count, &Arc::new(vec![(*plan.0).clone()]))
+        },
+    );
 }

@@ -3,17 +3,21 @@
 use std::sync::Arc;
 
 use dryturn_cube::{CubeState, Facelet, net};
-use dryturn_handoff::{Outcome, Plan, Reading, Run, Scan, Source};
+use dryturn_handoff::{Labels, Outcome, Plan, Reading, Run, Scan, Source};
 use dryturn_reading::Calibration;
 use dryturn_rehearsal::{
     BuiltRig, Drill, Pass, ReaderTable, RigComparison, Score, SearchBudgets, Squared, Surveyed,
     Tuning, TurningDrill, Verdict,
 };
 use dryturn_scene::Scene;
+use dryturn_units::stop;
 use rhai::{Dynamic, Engine};
 
 use crate::driving_handles::share;
 use crate::session::{Fallible, fault};
+
+/// Memory of a pixel's labels.
+const LABELS_BYTES: usize = 6;
 
 macro_rules! handle {
     ($($(#[$doc:meta])* $name:ident($inner:ty) as $shown:literal;)+) => {
@@ -146,7 +150,12 @@ fn register_pass(engine: &mut Engine) {
     engine.register_get("solved", |p: &mut PassValue| p.0.verdict == Verdict::Solved);
     engine.register_get("read_right", |p: &mut PassValue| p.0.score.right());
     engine.register_get("mistakes", |p: &mut PassValue| int(p.0.score.mistakes.len()));
-    engine.register_get("scan", |p: &mut PassValue| ScanValue(Arc::new(p.0.scan.clone())));
+    engine.register_get("scan", |p: &mut PassValue| {
+        let labels = |labels: &Labels| LABELS_BYTES * labels.codes.len();
+        let frames = p.0.scan.frames.iter().map(|frame| frame.pixels.len());
+        drop(stop::room(frames.chain(p.0.scan.labels.iter().map(labels)).sum()));
+        ScanValue(Arc::new(p.0.scan.clone()))
+    });
     engine.register_get("reading", |p: &mut PassValue| ReadingValue(Arc::new(p.0.reading.clone())));
     engine.register_get("cube", |p: &mut PassValue| CubeValue(p.0.truth));
     engine.register_get("plan", |p: &mut PassValue| {

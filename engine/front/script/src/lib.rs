@@ -28,8 +28,10 @@
 
 mod driving_handles;
 mod driving_verbs;
+mod error;
 mod expectations;
 mod handles;
+mod limits;
 mod log_handles;
 mod log_verbs;
 mod optics_verbs;
@@ -38,9 +40,13 @@ mod reading_verbs;
 mod reference;
 mod run;
 mod session;
+mod texts;
 mod tune_verbs;
 mod verbs;
+mod whole;
 
+pub use error::{ErrorKind, ScriptError};
+pub use limits::{Limits, MAX_OPERATIONS};
 pub use reference::verb_reference;
-pub use run::{MAX_OPERATIONS, ScriptError, check, run, run_with};
+pub use run::{check, run, run_kept, run_with, within_limits};
 pub use session::{Host, Settings};

@@ -9,7 +9,7 @@ use dryturn_rehearsal::{
     Bench, BenchMove, Content, Exhibit, LogNoise, ShownIdentification, ShownOverlay, ledger,
     logs_title, measured_block, simulated_log, with_measured,
 };
-use rhai::{Array, Dynamic, Engine, Map};
+use rhai::{Array, Dynamic, Engine, Map, NativeCallContext};
 
 use crate::expectations::number;
 use crate::handles::{PlanValue, RigValue, RunValue, SceneValue};
@@ -96,7 +96,7 @@ impl Session {
         moves: &[BenchMove],
         noise: LogNoise,
     ) -> Fallible<AxisLogValue> {
-        Ok(AxisLogValue(Arc::new(ok(self.bench(rig, name)?.moves(moves, noise))?)))
+        Ok(AxisLogValue(self.made(ok(self.bench(rig, name)?.moves(moves, noise))?)))
     }
 
     fn coast_log(
@@ -107,12 +107,12 @@ impl Session {
         noise: LogNoise,
     ) -> Fallible<AxisLogValue> {
         let spin_up = one_move(spin_up)?;
-        Ok(AxisLogValue(Arc::new(ok(self.bench(rig, name)?.coasting(&spin_up, noise))?)))
+        Ok(AxisLogValue(self.made(ok(self.bench(rig, name)?.coasting(&spin_up, noise))?)))
     }
 
     fn run_log(&self, rig: &RigValue, run: &RunValue, noise: LogNoise) -> RunLogValue {
         let names = (self.rehearser.seed(), rig.0.trial());
-        RunLogValue(Arc::new(simulated_log(&run.0.run, noise, names)))
+        RunLogValue(self.made(simulated_log(&run.0.run, noise, names)))
     }
 
     fn identify(
@@ -137,7 +137,7 @@ impl Session {
             }
             number => number.map(|number| number as usize),
         };
-        let found = Arc::new(ok(motor::identify(&logs, scene.0.file(), held_out))?);
+        let found = self.made(ok(motor::identify(&logs, scene.0.file(), held_out))?);
         self.log(ledger::identified(&found));
         let title = logs_title(logs.len(), &scene.0);
         let shown = ShownIdentification { title, found: found.clone() };
@@ -153,7 +153,7 @@ impl Session {
         log: &RunLogValue,
     ) -> Fallible<OverlayValue> {
         let log = ok(motor::run_log(&log.0.csv(), &plan.0))?;
-        let overlay = Arc::new(ok(Overlay::of(&scene.0, &plan.0, &Arc::new(log)))?);
+        let overlay = self.made(ok(Overlay::of(&scene.0, &plan.0, &Arc::new(log)))?);
         self.log(ledger::overlay(&overlay));
         let title = scene.0.file().name.clone();
         let shown = ShownOverlay { title, overlay: overlay.clone() };
@@ -172,53 +172,107 @@ impl Session {
 /// Registers the verbs.
 pub(crate) fn register(engine: &mut Engine, session: &Arc<Session>) {
     let s = session.clone();
-    engine.register_fn("bench_log", move |rig: RigValue, name: &str| {
-        s.bench_log(&rig, name, &usual_moves(), NOISE)
-    });
+    engine.register_fn(
+        "bench_log",
+        move |context: NativeCallContext, rig: RigValue, name: &str| {
+            s.begin(&context, Some(rig.0.trial()));
+            s.bench_log(&rig, name, &usual_moves(), NOISE)
+        },
+    );
     let s = session.clone();
-    engine.register_fn("bench_log", move |rig: RigValue, name: &str, list: Array| {
-        s.bench_log(&rig, name, &moves(list)?, NOISE)
-    });
+    engine.register_fn(
+        "bench_log",
+        move |context: NativeCallContext, rig: RigValue, name: &str, list: Array| {
+            s.begin(&context, Some(rig.0.trial()));
+            s.bench_log(&rig, name, &moves(list)?, NOISE)
+        },
+    );
     let s = session.clone();
-    engine.register_fn("bench_log", move |rig: RigValue, name: &str, list: Array, own: Map| {
-        s.bench_log(&rig, name, &moves(list)?, noise(&own)?)
-    });
+    engine.register_fn(
+        "bench_log",
+        move |context: NativeCallContext, rig: RigValue, name: &str, list: Array, own: Map| {
+            s.begin(&context, Some(rig.0.trial()));
+            s.bench_log(&rig, name, &moves(list)?, noise(&own)?)
+        },
+    );
     let s = session.clone();
-    engine.register_fn("coast_log", move |rig: RigValue, name: &str, spin_up: Array| {
-        s.coast_log(&rig, name, spin_up.into(), NOISE)
-    });
+    engine.register_fn(
+        "coast_log",
+        move |context: NativeCallContext, rig: RigValue, name: &str, spin_up: Array| {
+            s.begin(&context, Some(rig.0.trial()));
+            s.coast_log(&rig, name, spin_up.into(), NOISE)
+        },
+    );
     let s = session.clone();
-    engine.register_fn("coast_log", move |rig: RigValue, name: &str, spin_up: Array, own: Map| {
-        s.coast_log(&rig, name, spin_up.into(), noise(&own)?)
-    });
+    engine.register_fn(
+        "coast_log",
+        move |context: NativeCallContext, rig: RigValue, name: &str, spin_up: Array, own: Map| {
+            s.begin(&context, Some(rig.0.trial()));
+            s.coast_log(&rig, name, spin_up.into(), noise(&own)?)
+        },
+    );
     let s = session.clone();
-    engine.register_fn("run_log", move |rig: RigValue, run: RunValue| s.run_log(&rig, &run, NOISE));
+    engine.register_fn(
+        "run_log",
+        move |context: NativeCallContext, rig: RigValue, run: RunValue| {
+            s.begin(&context, Some(rig.0.trial()));
+            s.run_log(&rig, &run, NOISE)
+        },
+    );
     let s = session.clone();
-    engine.register_fn("run_log", move |rig: RigValue, run: RunValue, own: Map| {
-        Ok::<_, Box<rhai::EvalAltResult>>(s.run_log(&rig, &run, noise(&own)?))
-    });
+    engine.register_fn(
+        "run_log",
+        move |context: NativeCallContext, rig: RigValue, run: RunValue, own: Map| {
+            s.begin(&context, Some(rig.0.trial()));
+            Ok::<_, Box<rhai::EvalAltResult>>(s.run_log(&rig, &run, noise(&own)?))
+        },
+    );
     let s = session.clone();
-    engine.register_fn("save_log", move |log: AxisLogValue, name: &str| {
-        s.save(&format!("{name}.csv"), Content::Text(log.0.log.csv()))
-    });
+    engine.register_fn(
+        "save_log",
+        move |context: NativeCallContext, log: AxisLogValue, name: &str| {
+            s.begin(&context, None);
+            s.save(&format!("{name}.csv"), Content::Text(log.0.log.csv()))
+        },
+    );
     let s = session.clone();
-    engine.register_fn("save_log", move |log: RunLogValue, name: &str| {
-        s.save(&format!("{name}.csv"), Content::Text(log.0.csv()))
-    });
+    engine.register_fn(
+        "save_log",
+        move |context: NativeCallContext, log: RunLogValue, name: &str| {
+            s.begin(&context, None);
+            s.save(&format!("{name}.csv"), Content::Text(log.0.csv()))
+        },
+    );
     let s = session.clone();
-    engine.register_fn("identify", move |scene: SceneValue, logs: Array| {
-        s.identify(&scene, logs, None)
-    });
+    engine.register_fn(
+        "identify",
+        move |context: NativeCallContext, scene: SceneValue, logs: Array| {
+            s.begin(&context, None);
+            s.identify(&scene, logs, None)
+        },
+    );
     let s = session.clone();
-    engine.register_fn("identify", move |scene: SceneValue, logs: Array, held_out: i64| {
-        s.identify(&scene, logs, Some(held_out))
-    });
+    engine.register_fn(
+        "identify",
+        move |context: NativeCallContext, scene: SceneValue, logs: Array, held_out: i64| {
+            s.begin(&context, None);
+            s.identify(&scene, logs, Some(held_out))
+        },
+    );
     let s = session.clone();
-    engine.register_fn("overlay", move |scene: SceneValue, plan: PlanValue, log: RunLogValue| {
-        s.overlay(&scene, &plan, &log)
-    });
+    engine.register_fn(
+        "overlay",
+        move |context: NativeCallContext, scene: SceneValue, plan: PlanValue, log: RunLogValue| {
+            s.begin(&context, None);
+            s.overlay(&scene, &plan, &log)
+        },
+    );
     let s = session.clone();
-    engine.register_fn("with_measured", move |scene: SceneValue, found: IdentifiedValue| {
-        s.with_measured(&scene, &found)
-    });
+    engine.register_fn(
+        "with_measured",
+        move |context: NativeCallContext, scene: SceneValue, found: IdentifiedValue| {
+            s.begin(&context, None);
+            s.with_measured(&scene, &found)
+        },
+    );
 }

@@ -4,9 +4,9 @@ use std::sync::Arc;
 
 use dryturn_cube::{Face, Stickering};
 use dryturn_rehearsal::frame_set::{SetRequest, finished_files, record, variation};
-use dryturn_rehearsal::{Content, Exhibit, ledger};
+use dryturn_rehearsal::{Content, Exhibit, ledger, small};
 use dryturn_scene::{Course, Posture};
-use rhai::{Array, Dynamic, Engine, Map};
+use rhai::{Array, Dynamic, Engine, Map, NativeCallContext};
 use serde_json::Value as Json;
 
 use crate::expectations::number;
@@ -87,13 +87,14 @@ impl Session {
     ) -> Fallible<ScanValue> {
         self.count_scan()?;
         let scan = rig.0.scan_turned(&Stickering::from(&cube.0), &Posture::of(face, course));
+        let scan = self.made(scan);
         self.log(ledger::scan(&scan, rig.0.trial()));
-        Ok(ScanValue(Arc::new(scan)))
+        Ok(ScanValue(scan))
     }
 
     fn survey(&self, scene: &SceneValue, draws: i64) -> Fallible<SurveyValue> {
         let draws = within("the number of rigs", draws, 0..=MAX_DRAWS)? as usize;
-        let survey = Arc::new(self.rehearser.survey(&scene.0, draws));
+        let survey = self.made(self.rehearser.survey(&scene.0, draws));
         self.log(ledger::survey(&survey));
         self.show(Exhibit::Survey(survey.clone()));
         Ok(SurveyValue(survey))
@@ -148,9 +149,6 @@ impl Session {
             // Digests of the encoded files are the command's: a script writes no bytes.
             records.push(record(&made, &Default::default()));
             self.host.progress("labelled set", scan + 1, scans);
-            if self.host.stopped() {
-                return fault("stopped");
-            }
         }
         let seed = self.rehearser.seed().value();
         for (file, text) in finished_files(&request, seed, &records) {
@@ -165,17 +163,16 @@ impl Session {
         let mut frames = Vec::new();
         for scan in scans {
             match scan.clone().try_cast::<ScanValue>() {
-                Some(scan) => frames.extend(scan.0.frames.iter().cloned()),
+                Some(scan) => frames.extend(scan.0.frames.iter().map(small)),
                 None => {
                     return fault(format!("a contact sheet takes scans, not {}", scan.type_name()));
                 }
             }
-        }
-        if frames.len() > MAX_SHEET {
-            let count = frames.len();
-            return fault(format!(
-                "{count} pictures on a contact sheet: must be at most {MAX_SHEET}"
-            ));
+            if frames.len() > MAX_SHEET {
+                return fault(format!(
+                    "more than {MAX_SHEET} pictures on a contact sheet, the most allowed"
+                ));
+            }
         }
         self.show(Exhibit::Sheet(Arc::new((title.to_owned(), frames))));
         Ok(())
@@ -230,7 +227,12 @@ pub(crate) fn register(engine: &mut Engine, session: &Arc<Session>) {
     let s = session.clone();
     engine.register_fn(
         "scan_turned",
-        move |rig: RigValue, cube: CubeValue, turned: &str, angle_deg: Dynamic| {
+        move |context: NativeCallContext,
+              rig: RigValue,
+              cube: CubeValue,
+              turned: &str,
+              angle_deg: Dynamic| {
+            s.begin(&context, Some(rig.0.trial()));
             let angle_deg = limited("the angle", &angle_deg, 360.0)?;
             s.scan_turned(&rig, &cube, face(turned)?, Course::at(angle_deg))
         },
@@ -238,7 +240,13 @@ pub(crate) fn register(engine: &mut Engine, session: &Arc<Session>) {
     let s = session.clone();
     engine.register_fn(
         "scan_turning",
-        move |rig: RigValue, cube: CubeValue, turned: &str, from_deg: Dynamic, speed: Dynamic| {
+        move |context: NativeCallContext,
+              rig: RigValue,
+              cube: CubeValue,
+              turned: &str,
+              from_deg: Dynamic,
+              speed: Dynamic| {
+            s.begin(&context, Some(rig.0.trial()));
             let from_deg = limited("the angle", &from_deg, 360.0)?;
             let speed = limited("the speed", &speed, MAX_SPEED_DEG_PER_S)?;
             s.scan_turned(&rig, &cube, face(turned)?, Course::turning(from_deg, speed))
@@ -247,9 +255,18 @@ pub(crate) fn register(engine: &mut Engine, session: &Arc<Session>) {
     engine
         .register_fn("seen", |scan: ScanValue, camera: &str, name: &str| seen(&scan, camera, name));
     let s = session.clone();
-    engine.register_fn("survey", move |scene: SceneValue| s.survey(&scene, 0));
+    engine.register_fn("survey", move |context: NativeCallContext, scene: SceneValue| {
+        s.begin(&context, None);
+        s.survey(&scene, 0)
+    });
     let s = session.clone();
-    engine.register_fn("survey", move |scene: SceneValue, draws: i64| s.survey(&scene, draws));
+    engine.register_fn(
+        "survey",
+        move |context: NativeCallContext, scene: SceneValue, draws: i64| {
+            s.begin(&context, None);
+            s.survey(&scene, draws)
+        },
+    );
     engine.register_fn("surveyed", |survey: SurveyValue, camera: &str, name: &str| {
         surveyed(&survey, camera, name)
     });
@@ -274,18 +291,31 @@ pub(crate) fn register(engine: &mut Engine, session: &Arc<Session>) {
         s.0.findings().into_iter().map(Dynamic::from).collect()
     });
     let s = session.clone();
-    engine.register_fn("labelled_set", move |scene: SceneValue, scans: i64, name: &str| {
-        s.labelled_set(&scene, scans, &Map::new(), name)
-    });
+    engine.register_fn(
+        "labelled_set",
+        move |context: NativeCallContext, scene: SceneValue, scans: i64, name: &str| {
+            s.begin(&context, None);
+            s.labelled_set(&scene, scans, &Map::new(), name)
+        },
+    );
     let s = session.clone();
     engine.register_fn(
         "labelled_set",
-        move |scene: SceneValue, scans: i64, options: Map, name: &str| {
+        move |context: NativeCallContext,
+              scene: SceneValue,
+              scans: i64,
+              options: Map,
+              name: &str| {
+            s.begin(&context, None);
             s.labelled_set(&scene, scans, &options, name)
         },
     );
     let s = session.clone();
-    engine.register_fn("contact_sheet", move |scans: Array, title: &str| {
-        s.contact_sheet(&scans, title)
-    });
+    engine.register_fn(
+        "contact_sheet",
+        move |context: NativeCallContext, scans: Array, title: &str| {
+            s.begin(&context, None);
+            s.contact_sheet(&scans, title)
+        },
+    );
 }

@@ -3,7 +3,7 @@
 use std::sync::Arc;
 
 use dryturn_rehearsal::{BUDGETS, Exhibit, RigComparison, SearchBudgets, Transitions, ledger};
-use rhai::{Array, Dynamic, Engine, Map};
+use rhai::{Array, Dynamic, Engine, Map, NativeCallContext};
 use serde_json::{Value as Json, json};
 
 use crate::handles::{BudgetsValue, ComparisonValue, SceneValue, int};
@@ -107,8 +107,8 @@ impl Session {
         let Some(found) = self.rehearser.search_budgets(&scene.0, budgets, cubes, &progress) else {
             return fault("stopped");
         };
+        let found = self.made(found);
         self.log(ledger::search_budgets(&found));
-        let found = Arc::new(found);
         self.show(Exhibit::Budgets(found.clone()));
         Ok(BudgetsValue(found))
     }
@@ -124,8 +124,8 @@ impl Session {
         let Some(found) = self.rehearser.compare_rigs(&safe.0, &tuned.0, cubes, &progress) else {
             return fault("stopped");
         };
+        let found = self.made(found);
         self.log(ledger::compare_rigs(&found));
-        let found = Arc::new(found);
         self.show(Exhibit::Comparison(found.clone()));
         Ok(ComparisonValue(found))
     }
@@ -147,21 +147,34 @@ fn row(line: &Json, list: &str, key: &str, name: &str) -> Fallible<Map> {
 /// Registers the verbs.
 pub(crate) fn register(engine: &mut Engine, session: &Arc<Session>) {
     let s = session.clone();
-    engine.register_fn("transitions", move |scene: SceneValue| {
+    engine.register_fn("transitions", move |context: NativeCallContext, scene: SceneValue| {
+        s.begin(&context, None);
         transitions(&s.rehearser.transitions(&scene.0))
     });
     let s = session.clone();
-    engine.register_fn("search_budgets", move |scene: SceneValue, cubes: i64| {
-        s.search_budgets(&scene, cubes, &BUDGETS)
-    });
+    engine.register_fn(
+        "search_budgets",
+        move |context: NativeCallContext, scene: SceneValue, cubes: i64| {
+            s.begin(&context, None);
+            s.search_budgets(&scene, cubes, &BUDGETS)
+        },
+    );
     let s = session.clone();
-    engine.register_fn("search_budgets", move |scene: SceneValue, cubes: i64, budgets: Array| {
-        s.search_budgets(&scene, cubes, &nodes_of(budgets)?)
-    });
+    engine.register_fn(
+        "search_budgets",
+        move |context: NativeCallContext, scene: SceneValue, cubes: i64, budgets: Array| {
+            s.begin(&context, None);
+            s.search_budgets(&scene, cubes, &nodes_of(budgets)?)
+        },
+    );
     let s = session.clone();
-    engine.register_fn("compare_rigs", move |safe: SceneValue, tuned: SceneValue, cubes: i64| {
-        s.compare_rigs(&safe, &tuned, cubes)
-    });
+    engine.register_fn(
+        "compare_rigs",
+        move |context: NativeCallContext, safe: SceneValue, tuned: SceneValue, cubes: i64| {
+            s.begin(&context, None);
+            s.compare_rigs(&safe, &tuned, cubes)
+        },
+    );
     engine.register_get("best_nodes", |b: &mut BudgetsValue| b.0.best_nodes() as i64);
     engine.register_get("points", |b: &mut BudgetsValue| {
         from_json(&ledger::search_budgets(&b.0)["points"])

@@ -8,7 +8,7 @@ use dryturn_reading::{Calibration, LEFT_OUT_WAYS};
 use dryturn_rehearsal::statistics::{Z_95, wilson};
 use dryturn_rehearsal::{Content, Exhibit, ReaderTable, ReaderTally, ledger};
 use dryturn_scene::file::Method;
-use rhai::{Array, Dynamic, Engine, Map};
+use rhai::{Array, Dynamic, Engine, Map, NativeCallContext};
 
 use crate::handles::{
     CalibrationValue, CubeValue, ReadersValue, ReadingValue, RigValue, ScanValue, SceneValue,
@@ -45,7 +45,7 @@ impl Session {
         let in_scene = |error| format!("{}: {error}", rig.0.scene().source_name());
         let calibration = ok(learnt.map_err(in_scene))?;
         self.log(ledger::calibration(&calibration, rig.0.trial(), scans.len()));
-        Ok(CalibrationValue(Arc::new(calibration)))
+        Ok(CalibrationValue(self.made(calibration)))
     }
 
     fn read_together(
@@ -183,27 +183,44 @@ fn over(tables: Array, name: &str) -> Fallible<Map> {
 /// Registers the verbs.
 pub(crate) fn register(engine: &mut Engine, session: &Arc<Session>) {
     let s = session.clone();
-    engine.register_fn("calibrate", move |rig: RigValue, cubes: Array| {
-        s.calibrate_known(&rig, cubes)
-    });
+    engine.register_fn(
+        "calibrate",
+        move |context: NativeCallContext, rig: RigValue, cubes: Array| {
+            s.begin(&context, Some(rig.0.trial()));
+            s.calibrate_known(&rig, cubes)
+        },
+    );
     let s = session.clone();
     engine.register_fn(
         "read",
-        move |rig: RigValue, calibration: CalibrationValue, scans: Array| {
+        move |context: NativeCallContext,
+              rig: RigValue,
+              calibration: CalibrationValue,
+              scans: Array| {
+            s.begin(&context, Some(rig.0.trial()));
             s.read_together(&rig, &calibration, scans)
         },
     );
     let s = session.clone();
     engine.register_fn(
         "save_classes",
-        move |rig: RigValue, calibration: CalibrationValue, name: &str| {
+        move |context: NativeCallContext,
+              rig: RigValue,
+              calibration: CalibrationValue,
+              name: &str| {
+            s.begin(&context, Some(rig.0.trial()));
             s.save_classes(&rig, &calibration, name)
         },
     );
     let s = session.clone();
     engine.register_fn(
         "compare_readers",
-        move |name: &str, light: SceneValue, scene: SceneValue, scans: i64| {
+        move |context: NativeCallContext,
+              name: &str,
+              light: SceneValue,
+              scene: SceneValue,
+              scans: i64| {
+            s.begin(&context, None);
             s.compare_readers(name, &light, &scene, scans)
         },
     );

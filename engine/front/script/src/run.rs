@@ -1,57 +1,30 @@
 //! Running a script within its limits.
 
+use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::sync::Arc;
 
-use dryturn_rehearsal::{Record, ledger};
+use dryturn_rehearsal::{Expectation, Record, ledger};
 use dryturn_units::noise::Seed;
+use dryturn_units::stop::Stop;
 use rhai::packages::{
     BasicArrayPackage, BasicMapPackage, CorePackage, LogicPackage, MoreStringPackage, Package,
 };
-use rhai::{Engine, EvalAltResult, Position};
-use thiserror::Error;
+use rhai::{AST, Engine, Position};
 
+pub(crate) use crate::error::ScriptError;
+use crate::error::{Ended, ErrorKind, explain, panicked};
 use crate::session::{Fallible, Host, Session, Settings, fault};
 use crate::{
     driving_handles, driving_verbs, expectations, handles, log_handles, log_verbs, optics_verbs,
-    plan_verbs, reading_verbs, tune_verbs, verbs,
+    plan_verbs, reading_verbs, texts, tune_verbs, verbs, whole,
 };
 
-/// Most operations of one script; an endless loop ends here, after some seconds.
-pub const MAX_OPERATIONS: u64 = 5_000_000;
-
 /// Most nested function calls.
-const MAX_CALLS: usize = 32;
+pub(crate) const MAX_CALLS: usize = 32;
 /// Most bytes of one text.
-const MAX_TEXT: usize = 100_000;
+pub(crate) const MAX_TEXT: usize = 100_000;
 /// Most items of one list or map, nested ones included.
-const MAX_ITEMS: usize = 10_000;
-
-/// Why a script could not be run to its end. One line: script, line and column,
-/// what is wrong.
-#[derive(Clone, Debug, PartialEq, Eq, Error)]
-#[error("{script}{}: {message}", place(*line, *column))]
-pub struct ScriptError {
-    /// The script, as the user named it.
-    pub script: String,
-    /// From 1, where known.
-    pub line: Option<usize>,
-    /// From 1, where known.
-    pub column: Option<usize>,
-    /// What is wrong.
-    pub message: String,
-}
-
-fn place(line: Option<usize>, column: Option<usize>) -> String {
-    [line, column].into_iter().flatten().map(|n| format!(":{n}")).collect()
-}
-
-impl ScriptError {
-    fn new(script: &str, position: Position, message: String) -> Self {
-        let message = message.replace('\n', " ");
-        let (line, column) = (position.line(), position.position());
-        Self { script: script.to_owned(), line, column, message }
-    }
-}
+pub(crate) const MAX_ITEMS: usize = 10_000;
 
 pub(crate) fn engine(session: &Arc<Session>) -> Engine {
     let mut engine = Engine::new_raw();
@@ -63,7 +36,8 @@ pub(crate) fn engine(session: &Arc<Session>) -> Engine {
     MoreStringPackage::new().register_into_engine(&mut engine);
     engine.disable_symbol("eval");
     engine
-        .set_max_operations(MAX_OPERATIONS)
+        // Counted here, over callbacks: the language's own count starts anew in them.
+        .set_max_operations(0)
         .set_max_call_levels(MAX_CALLS)
         .set_max_expr_depths(256, 128)
         .set_max_string_size(MAX_TEXT)
@@ -79,13 +53,9 @@ pub(crate) fn engine(session: &Arc<Session>) -> Engine {
     engine.on_print(move |text| drop(s.note(text)));
     let s = session.clone();
     engine.on_debug(move |text, _, _| drop(s.note(text)));
-    // One call of the language's own could make gigabytes of a short text.
-    engine.register_fn("replace", |text: &str, from: &str, to: &str| replaced(text, from, to));
-    engine.register_fn("replace", |text: &str, from: char, to: &str| {
-        replaced(text, from.encode_utf8(&mut [0; 4]), to)
-    });
-    let host = session.host.clone();
-    engine.on_progress(move |_| host.stopped().then(|| "stopped".into()));
+    let budget = session.budget.clone();
+    engine.on_progress(move |_| budget.operation().then(|| "ended".into()));
+    texts::register(&mut engine);
     handles::register(&mut engine);
     driving_handles::register(&mut engine);
     log_handles::register(&mut engine);
@@ -98,14 +68,6 @@ pub(crate) fn engine(session: &Arc<Session>) -> Engine {
     reading_verbs::register(&mut engine, session);
     expectations::register(&mut engine, session);
     engine
-}
-
-fn replaced(text: &str, from: &str, to: &str) -> Fallible<String> {
-    let bytes = text.len() + text.matches(from).count() * to.len();
-    if bytes > MAX_TEXT {
-        return fault(format!("a text has at most {MAX_TEXT} bytes; this one would have {bytes}"));
-    }
-    Ok(text.replace(from, to))
 }
 
 /// Runs a script without settings; see [`run_with`].
@@ -128,31 +90,106 @@ pub fn run_with(
     (seed, settings): (Seed, &Settings),
     host: Arc<dyn Host>,
 ) -> Result<Record, ScriptError> {
+    let (record, end) = run_kept(name, text, (seed, settings), host);
+    end?;
+    if let Some(unknown) = record.unused_settings.first() {
+        let message = format!("the setting {unknown} is given, but the script asks for no such");
+        return Err(ScriptError::new(name, Position::NONE, message));
+    }
+    Ok(record)
+}
+
+/// Runs a script; what it had left when it ended, also where it ended by a fault. Settings
+/// that it did not ask for are in the record. Where the host stopped it, the record says that it
+/// is unfinished.
+pub fn run_kept(
+    name: &str,
+    text: &str,
+    (seed, settings): (Seed, &Settings),
+    host: Arc<dyn Host>,
+) -> (Record, Result<(), ScriptError>) {
     let session = Arc::new(Session::new(seed, settings.clone(), host));
     // The ledger must not depend on where the script lies.
     let file_name = name.rsplit(['/', '\\']).next().unwrap_or(name);
     session.log(ledger::header(file_name, text, seed, settings));
-    let engine = engine(&session);
+    let end = played(name, text, &session);
+    let mut record = session.take_record();
+    record.unused_settings = session.unused_settings();
+    if end.is_ok() && record.expectations.is_empty() && !session.budget.limits.allow_none {
+        record.expectations.push(nothing_expected());
+    }
+    let held = record.expectations.len() - record.failed();
+    let mut last = serde_json::json!({
+        "stage": "end", "expectations": record.expectations.len(), "held": held,
+    });
+    if end.as_ref().is_err_and(|error| error.kind == ErrorKind::Stopped) {
+        record.unfinished = true;
+        last["unfinished"] = true.into();
+    }
+    record.ledger.push(last);
+    (record, end)
+}
+
+/// What a script lacks that cannot fail.
+fn nothing_expected() -> Expectation {
+    Expectation {
+        message: "the script expects something: a script that expects nothing cannot fail, and \
+                  passes with --allow-none only"
+            .to_owned(),
+        held: false,
+        figures: "0 expectations".to_owned(),
+        line: None,
+    }
+}
+
+/// Does a work for a script under its limits: what is made of its record, for instance.
+/// `doing` is what messages call it, as in `report`.
+///
+/// # Errors
+/// It was stopped, took too long or too much memory, or panicked.
+pub fn within_limits<T>(
+    name: &str,
+    (seed, host): (Seed, Arc<dyn Host>),
+    doing: &str,
+    work: impl FnOnce() -> T,
+) -> Result<T, ScriptError> {
+    let session = Session::new(seed, Settings::new(), host);
+    session.budget.begins(doing, None, None);
+    watched(name, &session, work)
+}
+
+/// Under the session's limits; a panic ends this work alone.
+fn watched<T>(name: &str, session: &Session, work: impl FnOnce() -> T) -> Result<T, ScriptError> {
+    let budget = session.budget.clone();
+    let stop = Stop::new(move |bytes| budget.spent(bytes));
+    match catch_unwind(AssertUnwindSafe(|| stop.watch(work))) {
+        Ok(Ok(result)) => Ok(result),
+        Ok(Err(_)) => Err(Ended::of(session).error(name, Position::NONE)),
+        Err(cause) => Err(panicked(name, session, &*cause)),
+    }
+}
+
+fn played(name: &str, text: &str, session: &Arc<Session>) -> Result<(), ScriptError> {
+    let engine = engine(session);
+    let tree = compiled(name, text, &engine)?;
+    watched(name, session, || engine.run_ast(&tree))?
+        .map_err(|error| explain(name, session, *error))
+}
+
+/// Syntax, that all of it is closed, and that it hides no verb.
+pub(crate) fn compiled(name: &str, text: &str, engine: &Engine) -> Result<AST, ScriptError> {
     let tree = engine
         .compile(text)
         .map_err(|error| ScriptError::new(name, error.1, error.0.to_string()))?;
-    engine.run_ast(&tree).map_err(|error| explain(name, *error))?;
-    if let Some(unknown) = session.unused_setting() {
-        let message = format!("the setting {unknown} is given, but the script asks for no such");
-        return Err(ScriptError::new(name, Position::NONE, message));
-    }
-    let mut record = session.take_record();
-    let held = record.expectations.len() - record.failed();
-    record.ledger.push(serde_json::json!({
-        "stage": "end", "expectations": record.expectations.len(), "held": held,
-    }));
-    Ok(record)
+    whole::check(name, text, engine, &tree)?;
+    Ok(tree)
 }
 
-/// Checks a script's syntax without running it.
+/// Checks a script's syntax without running it, that all of it is closed, and that it hides no
+/// verb.
 ///
 /// # Errors
-/// The first syntax error, with its line.
+/// The first fault, with its line.
 pub fn check(name: &str, text: &str) -> Result<(), ScriptError> {
     struct Nothing;
     impl Host for Nothing {
@@ -162,58 +199,5 @@ pub fn check(name: &str, text: &str) -> Result<(), ScriptError> {
         fn progress(&self, _: &str, _: usize, _: usize) {}
     }
     let session = Arc::new(Session::new(Seed::new(0), Settings::new(), Arc::new(Nothing)));
-    engine(&session)
-        .compile(text)
-        .map(drop)
-        .map_err(|error| ScriptError::new(name, error.1, error.0.to_string()))
-}
-
-/// The innermost cause with its place, in words that say what is allowed.
-fn explain(name: &str, error: EvalAltResult) -> ScriptError {
-    let mut error = error;
-    let mut outer = Position::NONE;
-    loop {
-        let position = error.position();
-        if position != Position::NONE {
-            outer = position;
-        }
-        error = match error {
-            EvalAltResult::ErrorInFunctionCall(_, _, inner, _) => *inner,
-            other => {
-                let message = match &other {
-                    EvalAltResult::ErrorFunctionNotFound(signature, _) => format!(
-                        "unknown verb, or a verb with other arguments: {signature}; \
-                         scripts/README.md lists all verbs"
-                    ),
-                    EvalAltResult::ErrorTooManyOperations(_) => format!(
-                        "the script takes more than {MAX_OPERATIONS} operations: is a loop endless?"
-                    ),
-                    EvalAltResult::ErrorTerminated(_, _) => "stopped".to_owned(),
-                    EvalAltResult::ErrorStackOverflow(_) => {
-                        format!("more than {MAX_CALLS} function calls inside one another")
-                    }
-                    EvalAltResult::ErrorDataTooLarge(what, _) => format!(
-                        "{what} too large: a text has at most {MAX_TEXT} bytes, a list or map \
-                         {MAX_ITEMS} items"
-                    ),
-                    EvalAltResult::ErrorDotExpr(what, _) if what.contains("type '()'") => {
-                        let name = what.split('\'').nth(1).unwrap_or_default();
-                        format!(
-                            "this value is empty, (): nothing was read or executed here, so it has \
-                             no '{name}'; ask first whether it is ()"
-                        )
-                    }
-                    EvalAltResult::ErrorRuntime(value, _) => value.to_string(),
-                    other => {
-                        let mut bare = other.to_string();
-                        if let Some(at) = bare.rfind(" (line ") {
-                            bare.truncate(at);
-                        }
-                        bare
-                    }
-                };
-                return ScriptError::new(name, outer, message);
-            }
-        };
-    }
+    compiled(name, text, &engine(&session)).map(drop)
 }

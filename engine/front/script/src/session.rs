@@ -1,14 +1,17 @@
 //! What the verbs of one script run share.
 
+use std::any::Any;
 use std::collections::{BTreeMap, BTreeSet};
 use std::ops::ControlFlow;
 use std::sync::atomic::{AtomicUsize, Ordering};
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 
-use dryturn_rehearsal::{Content, Exhibit, OutputFile, Record, Rehearser};
+use dryturn_rehearsal::{Content, Exhibit, MapValues, OutputFile, Record, Rehearser};
 use dryturn_units::noise::Seed;
-use rhai::EvalAltResult;
+use rhai::{EvalAltResult, NativeCallContext};
 use serde_json::Value as Json;
+
+use crate::limits::{Budget, Limits, size};
 
 /// What a script run asks of the program around it.
 pub trait Host: Send + Sync {
@@ -21,9 +24,26 @@ pub trait Host: Send + Sync {
     /// Told how much of a long work is done: its name, done and all.
     fn progress(&self, what: &str, done: usize, all: usize);
 
-    /// Whether the person who started the script wants it to stop.
+    /// Whether the person who started the script wants it to stop. Asked at every operation
+    /// of the language, and by stages every few milliseconds, from any thread.
     fn stopped(&self) -> bool {
         false
+    }
+
+    /// What the script may use up.
+    fn limits(&self) -> Limits {
+        Limits::default()
+    }
+
+    /// Bytes that the program has allocated and not given back; `None` where nobody counts
+    /// them, and memory has no limit then. Asked as often as [`Host::stopped`].
+    fn bytes_in_use(&self) -> Option<usize> {
+        None
+    }
+
+    /// Where a panic came from that has just been caught, `FILE:LINE`, if that is known.
+    fn panicked_at(&self) -> Option<String> {
+        None
     }
 }
 
@@ -35,6 +55,8 @@ const MAX_EXHIBITS: usize = 24;
 const MAX_SCANS: usize = 1000;
 /// Most bytes of notes and expectations together.
 const MAX_TEXT_BYTES: usize = 4 << 20;
+/// Most bytes of all files together, pictures before they are packed.
+pub(crate) const MAX_FILE_BYTES: usize = 1_000_000_000;
 /// Names that the program itself writes.
 const RESERVED: [&str; 2] = ["report.html", "ledger.jsonl"];
 
@@ -43,6 +65,18 @@ pub(crate) type Fallible<T> = Result<T, Box<EvalAltResult>>;
 /// A script error with a message of our own.
 pub(crate) fn fault<T>(message: impl ToString) -> Fallible<T> {
     Err(message.to_string().into())
+}
+
+/// Bytes of a file's content, a picture's before it is packed.
+fn bytes_of(content: &Content) -> usize {
+    match content {
+        Content::Text(text) => text.len(),
+        Content::Frame(frame) => frame.pixels.len(),
+        Content::Map(map) => match &map.values {
+            MapValues::Codes(codes) => codes.len(),
+            MapValues::DepthTenthsMm(depth) => 2 * depth.len(),
+        },
+    }
 }
 
 /// What the person who starts a script gives it: texts by name.
@@ -56,6 +90,8 @@ pub(crate) struct Session {
     record: Mutex<Record>,
     scans: AtomicUsize,
     text_bytes: AtomicUsize,
+    file_bytes: AtomicUsize,
+    pub(crate) budget: Arc<Budget>,
 }
 
 impl Session {
@@ -64,10 +100,12 @@ impl Session {
             rehearser: Rehearser::new(seed),
             settings,
             asked: Mutex::default(),
+            budget: Arc::new(Budget::new(host.clone())),
             host,
             record: Mutex::default(),
             scans: AtomicUsize::new(0),
             text_bytes: AtomicUsize::new(0),
+            file_bytes: AtomicUsize::new(0),
         }
     }
 
@@ -77,10 +115,10 @@ impl Session {
         self.settings.get(name).map(String::as_str)
     }
 
-    /// A setting that the script never asked for.
-    pub(crate) fn unused_setting(&self) -> Option<&str> {
+    /// Settings that the script never asked for.
+    pub(crate) fn unused_settings(&self) -> Vec<String> {
         let asked = self.asked.lock().unwrap_or_else(PoisonError::into_inner);
-        self.settings.keys().find(|name| !asked.contains(*name)).map(String::as_str)
+        self.settings.keys().filter(|name| !asked.contains(*name)).cloned().collect()
     }
 
     pub(crate) fn record(&self) -> MutexGuard<'_, Record> {
@@ -99,17 +137,30 @@ impl Session {
         self.host.progress("stages", stages, 0);
     }
 
-    /// Tells the host how much of a long work is done, and whether the person wants it to
-    /// stop.
+    /// Tells the host how much of a long work is done.
     pub(crate) fn watched(
         &self,
         what: &'static str,
         all: usize,
     ) -> impl Fn(usize) -> ControlFlow<()> + Sync {
         move |done| {
+            // Whether to go on is asked by the stages.
             self.host.progress(what, done, all);
-            if self.host.stopped() { ControlFlow::Break(()) } else { ControlFlow::Continue(()) }
+            ControlFlow::Continue(())
         }
+    }
+
+    /// A verb begins that may take long; `trial` where it is about one rig.
+    pub(crate) fn begin(&self, context: &NativeCallContext, trial: Option<u64>) {
+        let line = context.call_position().line();
+        self.budget.begins(context.fn_name(), line, trial);
+    }
+
+    /// What a verb has made, for the script to hold.
+    pub(crate) fn made<T: Any + Send + Sync>(&self, value: T) -> Arc<T> {
+        let value = Arc::new(value);
+        self.budget.holds(&value);
+        value
     }
 
     /// Counts a scan, which holds megabytes.
@@ -185,12 +236,21 @@ impl Session {
                 "cannot write {path:?}: {other:?} would be file and folder at once"
             ));
         }
+        let bytes = bytes_of(&content);
+        if self.file_bytes.fetch_add(bytes, Ordering::Relaxed) + bytes > MAX_FILE_BYTES {
+            return fault(format!(
+                "cannot write {path:?}: the files of a script hold at most {}",
+                size(MAX_FILE_BYTES)
+            ));
+        }
         if record.files.len() >= MAX_FILES {
             return fault(format!(
                 "cannot write {path:?}: a script writes at most {MAX_FILES} files"
             ));
         }
         record.files.push(OutputFile { path: path.to_owned(), content });
+        drop(record);
+        self.budget.keeps();
         Ok(())
     }
 }

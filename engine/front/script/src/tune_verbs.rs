@@ -4,7 +4,7 @@ use std::sync::Arc;
 
 use dryturn_rehearsal::frame_set::variation;
 use dryturn_rehearsal::{Exhibit, Lead, Setting, TuneRequest, Tuned, lead_sentence, leads, ledger};
-use rhai::{Array, Dynamic, Engine, Map};
+use rhai::{Array, Dynamic, Engine, Map, NativeCallContext};
 
 use crate::handles::{SceneValue, TuningValue, TurningValue, float_or_unit};
 use crate::optics_verbs::option;
@@ -52,8 +52,8 @@ impl Session {
         let Some(tuning) = ok(self.rehearser.tune(&request, &progress))? else {
             return fault("stopped");
         };
+        let tuning = self.made(tuning);
         self.log(ledger::tuning(&tuning));
-        let tuning = Arc::new(tuning);
         self.show(Exhibit::Tuning(tuning.clone()));
         Ok(TuningValue(tuning))
     }
@@ -110,13 +110,24 @@ fn found(tuning: &TuningValue) -> Fallible<&Tuned> {
 
 /// Registers the verbs.
 pub(crate) fn register(engine: &mut Engine, session: &Arc<Session>) {
-    engine.register_fn("leads", |scene: SceneValue| -> Array {
+    let s = session.clone();
+    engine.register_fn("leads", move |context: NativeCallContext, scene: SceneValue| -> Array {
+        s.begin(&context, None);
         leads(&scene.0).iter().map(lead).collect()
     });
     let s = session.clone();
-    engine.register_fn("tune", move |scene: SceneValue| s.tune(&scene, &Map::new()));
+    engine.register_fn("tune", move |context: NativeCallContext, scene: SceneValue| {
+        s.begin(&context, None);
+        s.tune(&scene, &Map::new())
+    });
     let s = session.clone();
-    engine.register_fn("tune", move |scene: SceneValue, options: Map| s.tune(&scene, &options));
+    engine.register_fn(
+        "tune",
+        move |context: NativeCallContext, scene: SceneValue, options: Map| {
+            s.begin(&context, None);
+            s.tune(&scene, &options)
+        },
+    );
 
     engine.register_get("found", |t: &mut TuningValue| t.0.found.is_ok());
     engine.register_get("because", |t: &mut TuningValue| -> Dynamic {

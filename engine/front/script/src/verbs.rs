@@ -6,7 +6,8 @@ use dryturn_cube::{CubeState, Stickering, net, notation};
 use dryturn_planning::{DEFAULT_NODE_BUDGET, Objective};
 use dryturn_rehearsal::{Content, Exhibit, Pass, PixelMap, Score, ledger};
 use dryturn_scene::{Files, Scene};
-use rhai::{Dynamic, Engine};
+use dryturn_units::stop;
+use rhai::{Dynamic, Engine, NativeCallContext};
 use serde_json::Value as Json;
 
 use crate::expectations::number;
@@ -15,9 +16,12 @@ use crate::handles::{
     ScanValue, SceneValue, ScoreValue,
 };
 use crate::session::{Fallible, Host, Session, fault};
+use crate::texts::text_of;
 
 /// Most trials of one drill.
 const MAX_TRIALS: i64 = 10_000;
+/// Memory of a saved scan's pixel: picture, label and depth.
+const SAVED_BYTES: usize = 6;
 /// Most nodes of one plan's search.
 pub(crate) const MAX_NODES: i64 = 1_000_000_000;
 
@@ -71,6 +75,9 @@ struct BesideScene {
 
 impl Files for BesideScene {
     fn text(&self, path: &str) -> Result<String, String> {
+        if path.starts_with(['/', '\\']) {
+            return Err(format!("{path}: an absolute path: must be relative to the scene"));
+        }
         let folder = self.scene.rsplit_once('/').map_or("", |(folder, _)| folder);
         let path = if folder.is_empty() { path.to_owned() } else { format!("{folder}/{path}") };
         self.host.read_text(&path)
@@ -81,7 +88,7 @@ impl Session {
     fn load_scene(&self, path: &str) -> Fallible<SceneValue> {
         let text = ok(self.host.read_text(path))?;
         let files = BesideScene { host: self.host.clone(), scene: path.to_owned() };
-        let scene = ok(Scene::load(&text, path, Arc::new(files)))?;
+        let scene = ok(Scene::load(&text, path, Arc::new(files)).map_err(|e| e.discreet()))?;
         self.log(ledger::scene(&scene));
         Ok(SceneValue(Arc::new(scene)))
     }
@@ -104,7 +111,7 @@ impl Session {
     }
 
     fn build(&self, scene: &SceneValue, trial: i64) -> Fallible<RigValue> {
-        Ok(RigValue(Arc::new(self.rehearser.build(&scene.0, trial_number(trial)?))))
+        Ok(RigValue(self.made(self.rehearser.build(&scene.0, trial_number(trial)?))))
     }
 
     fn calibrate(&self, rig: &RigValue) -> Fallible<CalibrationValue> {
@@ -112,14 +119,15 @@ impl Session {
         let calibration = ok(rig.0.calibrate().map_err(in_scene))?;
         let scans = dryturn_cube::MOUNTINGS.len();
         self.log(ledger::calibration(&calibration, rig.0.trial(), scans));
-        Ok(CalibrationValue(Arc::new(calibration)))
+        Ok(CalibrationValue(self.made(calibration)))
     }
 
     fn scan(&self, rig: &RigValue, cube: &CubeValue) -> Fallible<ScanValue> {
         self.count_scan()?;
         let scan = rig.0.scan(&Stickering::from(&cube.0));
+        let scan = self.made(scan);
         self.log(ledger::scan(&scan, rig.0.trial()));
-        Ok(ScanValue(Arc::new(scan)))
+        Ok(ScanValue(scan))
     }
 
     fn read(
@@ -169,8 +177,8 @@ impl Session {
     ) -> Fallible<PassValue> {
         self.count_scan()?;
         let pass = ok(self.rehearser.rehearse(&rig.0, &calibration.0, &cube.0))?;
+        let pass = self.made(pass);
         self.log_pass(&pass);
-        let pass = Arc::new(pass);
         self.show(Exhibit::Pass(pass.clone()));
         Ok(PassValue(pass))
     }
@@ -212,11 +220,12 @@ impl Session {
                 return fault(format!("{}: {error}", calibrated_in.0.source_name()));
             }
         };
+        let drill = self.made(drill);
         for trial in &drill.trials {
             self.log(ledger::trial(trial));
         }
         self.log(ledger::drill(&drill));
-        let drill = Arc::new(drill);
+        self.budget.keeps();
         self.show(Exhibit::Drill(drill.clone()));
         Ok(DrillValue(drill))
     }
@@ -244,6 +253,7 @@ impl Session {
 
     fn save_scan(&self, scan: &ScanValue, name: &str) -> Fallible<()> {
         for (frame, labels) in scan.0.frames.iter().zip(&scan.0.labels) {
+            drop(stop::room(SAVED_BYTES * labels.codes.len()));
             let base = format!("{name}-{}", frame.camera);
             self.save(&format!("{base}.png"), Content::Frame(frame.clone()))?;
             self.save(&format!("{base}-labels.png"), Content::Map(PixelMap::codes(labels)))?;
@@ -258,31 +268,59 @@ pub(crate) fn register(engine: &mut Engine, session: &Arc<Session>) {
     register_cube(engine, session);
     register_stages(engine, session);
     let s = session.clone();
-    engine.register_fn("scene", move |path: &str| s.load_scene(path));
-    let s = session.clone();
-    engine.register_fn("changed", move |scene: SceneValue, path: &str, value: Dynamic| {
-        s.change(&scene, path, &value)
+    engine.register_fn("scene", move |context: NativeCallContext, path: &str| {
+        s.begin(&context, None);
+        s.load_scene(path)
     });
     let s = session.clone();
-    engine.register_fn("resized", move |scene: SceneValue, width: i64, height: i64| {
-        s.resize(&scene, width, height)
+    engine.register_fn(
+        "changed",
+        move |context: NativeCallContext, scene: SceneValue, path: &str, value: Dynamic| {
+            s.begin(&context, None);
+            s.change(&scene, path, &value)
+        },
+    );
+    let s = session.clone();
+    engine.register_fn(
+        "resized",
+        move |context: NativeCallContext, scene: SceneValue, width: i64, height: i64| {
+            s.begin(&context, None);
+            s.resize(&scene, width, height)
+        },
+    );
+    let s = session.clone();
+    engine.register_fn("rehearse", move |context: NativeCallContext, scene: SceneValue| {
+        s.begin(&context, None);
+        s.whole_pass(&scene, 0)
     });
     let s = session.clone();
-    engine.register_fn("rehearse", move |scene: SceneValue| s.whole_pass(&scene, 0));
+    engine.register_fn(
+        "rehearse",
+        move |context: NativeCallContext, scene: SceneValue, trial: i64| {
+            s.begin(&context, u64::try_from(trial).ok());
+            s.whole_pass(&scene, trial)
+        },
+    );
     let s = session.clone();
-    engine
-        .register_fn("rehearse", move |scene: SceneValue, trial: i64| s.whole_pass(&scene, trial));
+    engine.register_fn(
+        "drill",
+        move |context: NativeCallContext, scene: SceneValue, count: i64| {
+            s.begin(&context, None);
+            s.drill(&scene, count, &scene)
+        },
+    );
     let s = session.clone();
-    engine
-        .register_fn("drill", move |scene: SceneValue, count: i64| s.drill(&scene, count, &scene));
-    let s = session.clone();
-    engine.register_fn("drill", move |scene: SceneValue, count: i64, light: SceneValue| {
-        s.drill(&scene, count, &light)
-    });
+    engine.register_fn(
+        "drill",
+        move |context: NativeCallContext, scene: SceneValue, count: i64, light: SceneValue| {
+            s.begin(&context, None);
+            s.drill(&scene, count, &light)
+        },
+    );
     let s = session.clone();
     engine.register_fn("setting", move |name: &str, default: Dynamic| s.given(name, default));
     let s = session.clone();
-    engine.register_fn("note", move |value: Dynamic| s.note(&value.to_string()));
+    engine.register_fn("note", move |value: Dynamic| s.note(&text_of(&value)?));
     // The root is exact on every machine, unlike the language's own set of maths.
     engine.register_fn("sqrt", |value: Dynamic| -> Fallible<f64> {
         match number(&value)? {
@@ -295,7 +333,13 @@ pub(crate) fn register(engine: &mut Engine, session: &Arc<Session>) {
         Ok(format!("{:.decimals$}", number(&value)?))
     });
     let s = session.clone();
-    engine.register_fn("save_scan", move |scan: ScanValue, name: &str| s.save_scan(&scan, name));
+    engine.register_fn(
+        "save_scan",
+        move |context: NativeCallContext, scan: ScanValue, name: &str| {
+            s.begin(&context, None);
+            s.save_scan(&scan, name)
+        },
+    );
     let s = session.clone();
     engine.register_fn("save_text", move |name: &str, text: &str| {
         s.save(name, Content::Text(text.to_owned()))
@@ -330,20 +374,42 @@ fn register_cube(engine: &mut Engine, session: &Arc<Session>) {
 
 fn register_stages(engine: &mut Engine, session: &Arc<Session>) {
     let s = session.clone();
-    engine.register_fn("build", move |scene: SceneValue| s.build(&scene, 0));
+    engine.register_fn("build", move |context: NativeCallContext, scene: SceneValue| {
+        s.begin(&context, None);
+        s.build(&scene, 0)
+    });
     let s = session.clone();
-    engine.register_fn("build", move |scene: SceneValue, trial: i64| s.build(&scene, trial));
+    engine.register_fn(
+        "build",
+        move |context: NativeCallContext, scene: SceneValue, trial: i64| {
+            s.begin(&context, u64::try_from(trial).ok());
+            s.build(&scene, trial)
+        },
+    );
     engine.register_fn("moved_to", |rig: RigValue, scene: SceneValue| {
         RigValue(Arc::new(rig.0.moved_to(&scene.0)))
     });
     let s = session.clone();
-    engine.register_fn("calibrate", move |rig: RigValue| s.calibrate(&rig));
+    engine.register_fn("calibrate", move |context: NativeCallContext, rig: RigValue| {
+        s.begin(&context, Some(rig.0.trial()));
+        s.calibrate(&rig)
+    });
     let s = session.clone();
-    engine.register_fn("scan", move |rig: RigValue, cube: CubeValue| s.scan(&rig, &cube));
+    engine.register_fn(
+        "scan",
+        move |context: NativeCallContext, rig: RigValue, cube: CubeValue| {
+            s.begin(&context, Some(rig.0.trial()));
+            s.scan(&rig, &cube)
+        },
+    );
     let s = session.clone();
     engine.register_fn(
         "read",
-        move |rig: RigValue, calibration: CalibrationValue, scan: ScanValue| {
+        move |context: NativeCallContext,
+              rig: RigValue,
+              calibration: CalibrationValue,
+              scan: ScanValue| {
+            s.begin(&context, Some(rig.0.trial()));
             s.read(&rig, &calibration, &scan)
         },
     );
@@ -352,23 +418,44 @@ fn register_stages(engine: &mut Engine, session: &Arc<Session>) {
         s.score(&reading, &cube)
     });
     let s = session.clone();
-    engine.register_fn("plan", move |cube: CubeValue| s.plan(&cube, DEFAULT_NODE_BUDGET as i64));
-    let s = session.clone();
-    engine.register_fn("plan", move |cube: CubeValue, nodes: i64| s.plan(&cube, nodes));
-    let s = session.clone();
-    engine.register_fn("plan", move |rig: RigValue, cube: CubeValue| {
-        s.plan_time(&rig, &cube, DEFAULT_NODE_BUDGET as i64)
+    engine.register_fn("plan", move |context: NativeCallContext, cube: CubeValue| {
+        s.begin(&context, None);
+        s.plan(&cube, DEFAULT_NODE_BUDGET as i64)
     });
     let s = session.clone();
-    engine.register_fn("plan", move |rig: RigValue, cube: CubeValue, nodes: i64| {
-        s.plan_time(&rig, &cube, nodes)
+    engine.register_fn("plan", move |context: NativeCallContext, cube: CubeValue, nodes: i64| {
+        s.begin(&context, None);
+        s.plan(&cube, nodes)
     });
     let s = session.clone();
-    engine.register_fn("textbook_plan", move |cube: CubeValue| s.textbook_plan(&cube));
+    engine.register_fn(
+        "plan",
+        move |context: NativeCallContext, rig: RigValue, cube: CubeValue| {
+            s.begin(&context, Some(rig.0.trial()));
+            s.plan_time(&rig, &cube, DEFAULT_NODE_BUDGET as i64)
+        },
+    );
+    let s = session.clone();
+    engine.register_fn(
+        "plan",
+        move |context: NativeCallContext, rig: RigValue, cube: CubeValue, nodes: i64| {
+            s.begin(&context, Some(rig.0.trial()));
+            s.plan_time(&rig, &cube, nodes)
+        },
+    );
+    let s = session.clone();
+    engine.register_fn("textbook_plan", move |context: NativeCallContext, cube: CubeValue| {
+        s.begin(&context, None);
+        s.textbook_plan(&cube)
+    });
     let s = session.clone();
     engine.register_fn(
         "rehearse",
-        move |rig: RigValue, calibration: CalibrationValue, cube: CubeValue| {
+        move |context: NativeCallContext,
+              rig: RigValue,
+              calibration: CalibrationValue,
+              cube: CubeValue| {
+            s.begin(&context, Some(rig.0.trial()));
             s.rehearse(&rig, &calibration, &cube)
         },
     );

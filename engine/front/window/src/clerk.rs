@@ -98,12 +98,10 @@ impl Clerk {
                 let done = self.desk.done.load(Ordering::Relaxed);
                 News::Working(what, done, self.desk.all.load(Ordering::Relaxed))
             }
-            Err(TryRecvError::Disconnected) => News::Ended(Err(ScriptError {
-                script: "script".to_owned(),
-                line: None,
-                column: None,
-                message: "this is our fault: the script's thread broke down".to_owned(),
-            })),
+            Err(TryRecvError::Disconnected) => News::Ended(Err(ScriptError::ours(
+                "script",
+                "this is our fault: the script's thread broke down".to_owned(),
+            ))),
         }
     }
 }

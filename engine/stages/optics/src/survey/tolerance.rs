@@ -64,7 +64,8 @@ pub fn losses(scene: &Scene, seed: Seed, draws: usize) -> Losses {
         let lost = by_drawing.iter().zip(kept).map(|(&drawn, kept)| drawn && !kept);
         (lost.collect(), (0..cameras).map(shift).collect())
     };
-    let results: Vec<(Vec<bool>, Vec<f64>)> = (0..draws).into_par_iter().map(carried(one)).collect();
+    let results: Vec<(Vec<bool>, Vec<f64>)> =
+        (0..draws).into_par_iter().map(carried(one)).collect();
     let lost = |i: usize| results.iter().filter(|(lost, _)| lost[i]).count();
     Losses {
         draws,
