@@ -271,7 +271,11 @@ fn broken_scripts() {
     ];
     for (name, script, parts) in cases {
         std::fs::write(at.join("s.rhai"), script).unwrap();
-        refused(name, &help::call(at, &["rehearse", "s.rhai", "--out", "out"]), parts);
+        refused(
+            name,
+            &help::call(at, &["rehearse", "--allow-none", "s.rhai", "--out", "out"]),
+            parts,
+        );
         assert!(!at.join("out").exists(), "{name} left an output folder");
     }
     assert!(!at.join("x.txt").exists() && !Path::new("/tmp/x.txt").exists());

@@ -27,7 +27,7 @@ fn pictures() -> &'static TempDir {
             for k in 0..3 { save_scan(scan(rig, random_cube(k)), "cube-" + k); }
         "#;
         std::fs::write(at.join("s.rhai"), script).unwrap();
-        let run = help::call(at, &["rehearse", "s.rhai", "--out", "shots"]);
+        let run = help::call(at, &["rehearse", "--allow-none", "s.rhai", "--out", "shots"]);
         assert_eq!(run.code, 0, "{}", run.stderr);
         folder
     })
@@ -119,7 +119,7 @@ fn one_solved_mounting_known_cubes_and_marked_patches_calibrate_too() {
 fn truth_of(at: &Path, trial: u32) -> String {
     let script = format!("note(random_cube({trial}).faces);");
     std::fs::write(at.join("t.rhai"), script).unwrap();
-    let run = help::call(at, &["rehearse", "t.rhai", "--out", "t", "--json"]);
+    let run = help::call(at, &["rehearse", "--allow-none", "t.rhai", "--out", "t", "--json"]);
     let found: Json = serde_json::from_str(&run.stdout).unwrap();
     found["scripts"][0]["notes"][0].as_str().unwrap().to_owned()
 }

@@ -108,7 +108,8 @@ fn photograph(folder: &Path) -> Vec<String> {
             &format!("save_scan(build(scene(\"{name}.ron\")).scan(random_cube(0)), \"{name}\");\n");
     }
     std::fs::write(folder.join("photograph.rhai"), script).unwrap();
-    let call = help::call(folder, &["rehearse", "photograph.rhai", "--out", "pictures"]);
+    let call =
+        help::call(folder, &["rehearse", "--allow-none", "photograph.rhai", "--out", "pictures"]);
     assert_eq!(call.code, 0, "{}", call.stderr);
     let names = ["near", "aside"].into_iter();
     names.flat_map(|n| (0..6).map(move |k| format!("pictures/{n}-view-{k}.png"))).collect()

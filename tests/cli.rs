@@ -30,7 +30,10 @@ fn a_failed_expectation_is_code_one_and_still_leaves_the_report() {
     let folder = tempfile::tempdir().unwrap();
     let script = "expect(1 > 2, \"one is more than two\");\nexpect(true, \"fine\");";
     std::fs::write(folder.path().join("no.rhai"), script).unwrap();
-    let call = help::call(folder.path(), &["rehearse", "--json", "no.rhai", "--out", "out"]);
+    let call = help::call(
+        folder.path(),
+        &["rehearse", "--allow-none", "--json", "no.rhai", "--out", "out"],
+    );
     assert_eq!(call.code, 1);
     let document: serde_json::Value = serde_json::from_str(&call.stdout).unwrap();
     assert_eq!(document["exit_code"], 1);
@@ -61,10 +64,10 @@ fn a_second_run_clears_its_own_leftovers_only() {
     let at = folder.path();
     let write = |text: &str| std::fs::write(at.join("s.rhai"), text).unwrap();
     write("save_text(\"old.txt\", \"old\"); save_text(\"both.txt\", \"1\");");
-    assert_eq!(help::call(at, &["rehearse", "s.rhai", "--out", "out"]).code, 0);
+    assert_eq!(help::call(at, &["rehearse", "--allow-none", "s.rhai", "--out", "out"]).code, 0);
     std::fs::write(at.join("out/mine.txt"), "kept by hand").unwrap();
     write("save_text(\"both.txt\", \"2\");");
-    assert_eq!(help::call(at, &["rehearse", "s.rhai", "--out", "out"]).code, 0);
+    assert_eq!(help::call(at, &["rehearse", "--allow-none", "s.rhai", "--out", "out"]).code, 0);
     assert!(!at.join("out/old.txt").exists());
     assert_eq!(std::fs::read_to_string(at.join("out/both.txt")).unwrap(), "2");
     assert_eq!(std::fs::read_to_string(at.join("out/mine.txt")).unwrap(), "kept by hand");
@@ -82,7 +85,7 @@ fn markup_in_names_is_shown_as_text() {
         "let p = rehearse(scene(\"w.ron\")); expect(true, \"{hostile}\"); note(\"{hostile}\");"
     );
     std::fs::write(at.join("s.rhai"), script).unwrap();
-    let call = help::call(at, &["rehearse", "s.rhai", "--out", "out"]);
+    let call = help::call(at, &["rehearse", "--allow-none", "s.rhai", "--out", "out"]);
     assert_eq!(call.code, 0, "{}", call.stderr);
     let report = std::fs::read_to_string(at.join("out/report.html")).unwrap();
     assert!(!report.contains("<script"));

@@ -38,7 +38,17 @@ const EFFECTS: &str = r#"
 "#;
 
 fn run(folder: &Path, out: &str, threads: &str, seed: &str) -> BTreeMap<String, Vec<u8>> {
-    let arguments = ["rehearse", "run.rhai", "--out", out, "--threads", threads, "--seed", seed];
+    let arguments = [
+        "rehearse",
+        "--allow-none",
+        "run.rhai",
+        "--out",
+        out,
+        "--threads",
+        threads,
+        "--seed",
+        seed,
+    ];
     let call = help::call(folder, &arguments);
     assert_eq!(call.code, 0, "{}", call.stderr);
     help::contents(&folder.join(out))

@@ -308,7 +308,7 @@ const VERBS: &str = r#"
 fn rehearse(at: &Path, script: &str) -> help::Call {
     std::fs::write(at.join("workbench.ron"), help::read("scenes/workbench.ron")).unwrap();
     std::fs::write(at.join("run.rhai"), script).unwrap();
-    help::call(at, &["rehearse", "run.rhai", "--out", "out"])
+    help::call(at, &["rehearse", "--allow-none", "run.rhai", "--out", "out"])
 }
 
 #[test]

@@ -18,6 +18,8 @@ mod findings;
 mod foreign;
 /// Calling the program and finding its files.
 mod help;
+/// Scripts that mean harm.
+mod hostile;
 /// Pairs of colours, as surveyed and as calibrations find them.
 mod margins;
 /// The commands `identify` and `overlay`: logs of real axes.
@@ -26,6 +28,9 @@ mod motor_logs;
 mod new;
 /// Pictures that are not what they should be.
 mod odd_pictures;
+/// What a script must not read.
+#[cfg(unix)]
+mod outside;
 /// Fields are named the same way everywhere.
 mod paths;
 /// Reading follows the pixels; nothing is canned.

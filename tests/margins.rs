@@ -198,7 +198,7 @@ fn margins_are_in_documents_pages_and_scripts() {
         expect_near(s.most_mistaken.len(), 2, 0, "two colours");
     "#;
     std::fs::write(at.join("s.rhai"), script).unwrap();
-    let run = help::call(at, &["rehearse", "s.rhai"]);
+    let run = help::call(at, &["rehearse", "--allow-none", "s.rhai"]);
     assert_eq!(run.code, 0, "{}\n{}", run.stdout, run.stderr);
     for (wrong, says) in [
         (r#"s.margin("red", "red")"#, "one colour"),
@@ -207,7 +207,7 @@ fn margins_are_in_documents_pages_and_scripts() {
     ] {
         let script = format!("let s = survey(scene(\"w.ron\"));\n{wrong};");
         std::fs::write(at.join("bad.rhai"), script).unwrap();
-        let run = help::call(at, &["rehearse", "bad.rhai"]);
+        let run = help::call(at, &["rehearse", "--allow-none", "bad.rhai"]);
         assert_eq!(run.code, 2, "{wrong}: {}", run.stderr);
         assert!(run.stderr.contains(says) && run.stderr.contains("2"), "{}", run.stderr);
     }

@@ -202,13 +202,13 @@ fn scripts_take_the_same_paths() {
         show_sweep("When the next face begins", "policy", points);
     "#;
     std::fs::write(at.join("run.rhai"), script).unwrap();
-    let call = help::call(at, &["rehearse", "run.rhai", "--out", "out"]);
+    let call = help::call(at, &["rehearse", "--allow-none", "run.rhai", "--out", "out"]);
     assert_eq!(call.code, 0, "{}{}", call.stdout, call.stderr);
     let page = std::fs::read_to_string(at.join("out/report.html")).unwrap();
     assert!(page.contains("<td>Predict</td>") && page.contains(">Settle</text>"));
     let wrong = "let foyer = scene(\"foyer.ron\");\nfoyer.changed(\"lamps.*.watts\", 1);";
     std::fs::write(at.join("run.rhai"), wrong).unwrap();
-    let call = help::call(at, &["rehearse", "run.rhai", "--out", "other"]);
+    let call = help::call(at, &["rehearse", "--allow-none", "run.rhai", "--out", "other"]);
     assert_eq!((call.code, call.stderr.lines().count()), (2, 1), "{}", call.stderr);
     assert!(call.stderr.contains("run.rhai:2:") && call.stderr.contains("'watts' is no field"));
 }

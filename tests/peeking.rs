@@ -63,7 +63,7 @@ fn pictures_from_disk_read_as_in_memory() {
         save_text("read.txt", read(rig, calibration, scan).cube.faces);
     "#;
     std::fs::write(at.join("seven.rhai"), script).unwrap();
-    let call = help::call(at, &["rehearse", "seven.rhai", "--out", "out"]);
+    let call = help::call(at, &["rehearse", "--allow-none", "seven.rhai", "--out", "out"]);
     assert_eq!(call.code, 0, "{}", call.stderr);
     let arguments = [
         "read",

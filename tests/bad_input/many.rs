@@ -325,7 +325,7 @@ fn every_command_says_all_of_it() {
         assert_eq!((call.code, call.stderr.lines().count()), (2, 2), "{}", call.stderr);
     }
     std::fs::write(at.join("s.rhai"), "scene(\"b.ron\");").unwrap();
-    let call = help::call(at, &["rehearse", "s.rhai", "--out", "o"]);
+    let call = help::call(at, &["rehearse", "--allow-none", "s.rhai", "--out", "o"]);
     assert_eq!((call.code, call.stderr.lines().count()), (2, 1), "{}", call.stderr);
     assert!(call.stderr.contains("flux_lm") && call.stderr.contains("drive.colour"));
 }

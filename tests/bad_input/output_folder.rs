@@ -17,7 +17,7 @@ fn prepared() -> tempfile::TempDir {
 fn that_is_a_file() {
     let folder = prepared();
     std::fs::write(folder.path().join("out"), "a file").unwrap();
-    let call = help::call(folder.path(), &["rehearse", "s.rhai", "--out", "out"]);
+    let call = help::call(folder.path(), &["rehearse", "--allow-none", "s.rhai", "--out", "out"]);
     refused("file as folder", &call, &["out"]);
     assert_eq!(std::fs::read_to_string(folder.path().join("out")).unwrap(), "a file");
 }
@@ -26,7 +26,10 @@ fn that_is_a_file() {
 #[test]
 fn that_cannot_be_written() {
     // A place where even the superuser cannot make a folder.
-    let call = help::call(prepared().path(), &["rehearse", "s.rhai", "--out", "/proc/dryturn"]);
+    let call = help::call(
+        prepared().path(),
+        &["rehearse", "--allow-none", "s.rhai", "--out", "/proc/dryturn"],
+    );
     refused("read-only folder", &call, &["/proc/dryturn"]);
 }
 
@@ -37,7 +40,7 @@ fn that_cannot_be_written() {
 fn that_is_full() {
     let folder = prepared();
     let at = folder.path();
-    assert_eq!(help::call(at, &["rehearse", "s.rhai", "--out", "out"]).code, 0);
+    assert_eq!(help::call(at, &["rehearse", "--allow-none", "s.rhai", "--out", "out"]).code, 0);
     let before = std::fs::read(at.join("out/report.html")).unwrap();
     let long = "let t = \"\"; for i in 0..9000 { t += \"0123456789\"; } save_text(\"big\", t);";
     std::fs::write(at.join("s.rhai"), long).unwrap();
@@ -61,7 +64,7 @@ fn with_a_symbolic_link_out_of_it() {
     std::fs::create_dir_all(at.join("out")).unwrap();
     std::fs::create_dir_all(at.join("elsewhere")).unwrap();
     std::os::unix::fs::symlink(at.join("elsewhere"), at.join("out/a")).unwrap();
-    let call = help::call(at, &["rehearse", "s.rhai", "--out", "out"]);
+    let call = help::call(at, &["rehearse", "--allow-none", "s.rhai", "--out", "out"]);
     refused("link out of the folder", &call, &["out/a", "symbolic link"]);
     assert_eq!(std::fs::read_dir(at.join("elsewhere")).unwrap().count(), 0);
     assert!(!at.join("out/report.html").exists());
@@ -74,7 +77,7 @@ fn that_two_runs_share() {
     let at = folder.path();
     let slow = "let n = 0; for i in 0..400000 { n += 1; } save_text(\"x\", \"x\");";
     std::fs::write(at.join("slow.rhai"), slow).unwrap();
-    let arguments = ["rehearse", "slow.rhai", "--out", "out"];
+    let arguments = ["rehearse", "--allow-none", "slow.rhai", "--out", "out"];
     // Holding the lock ourselves makes the second run's refusal certain.
     std::fs::create_dir_all(at.join("out")).unwrap();
     let lock = std::fs::File::create(at.join("out/.dryturn-lock")).unwrap();
@@ -103,16 +106,16 @@ fn with_files_of_others() {
     let at = folder.path();
     std::fs::create_dir(at.join("out")).unwrap();
     std::fs::write(at.join("out/report.html"), "mine").unwrap();
-    let call = help::call(at, &["rehearse", "s.rhai", "--out", "out"]);
+    let call = help::call(at, &["rehearse", "--allow-none", "s.rhai", "--out", "out"]);
     refused("file of another", &call, &["out/report.html", "not written by this program"]);
     assert_eq!(std::fs::read_to_string(at.join("out/report.html")).unwrap(), "mine");
     assert!(!at.join("out/a").exists());
     // A file that was changed after a run wrote it is not deleted by the next.
     std::fs::remove_file(at.join("out/report.html")).unwrap();
-    assert_eq!(help::call(at, &["rehearse", "s.rhai", "--out", "out"]).code, 0);
+    assert_eq!(help::call(at, &["rehearse", "--allow-none", "s.rhai", "--out", "out"]).code, 0);
     std::fs::write(at.join("out/a/x.txt"), "edited by hand").unwrap();
     std::fs::write(at.join("s.rhai"), "note(1);").unwrap();
-    assert_eq!(help::call(at, &["rehearse", "s.rhai", "--out", "out"]).code, 0);
+    assert_eq!(help::call(at, &["rehearse", "--allow-none", "s.rhai", "--out", "out"]).code, 0);
     assert_eq!(std::fs::read_to_string(at.join("out/a/x.txt")).unwrap(), "edited by hand");
 }
 
@@ -121,7 +124,7 @@ fn with_files_of_others() {
 fn shared_with_another_command() {
     let folder = prepared();
     let at = folder.path();
-    assert_eq!(help::call(at, &["rehearse", "s.rhai", "--out", "out"]).code, 0);
+    assert_eq!(help::call(at, &["rehearse", "--allow-none", "s.rhai", "--out", "out"]).code, 0);
     let ledger = std::fs::read(at.join("out/ledger.jsonl")).unwrap();
     assert_eq!(help::call(at, &["plan", "R U", "--out", "out"]).code, 0);
     assert_eq!(help::call(at, &["check", "none.ron", "--out", "out"]).code, 2);
@@ -135,7 +138,7 @@ fn made_for_nothing() {
     let folder = prepared();
     let at = folder.path();
     std::fs::write(at.join("s.rhai"), "fly();").unwrap();
-    let call = help::call(at, &["rehearse", "s.rhai", "--out", "new/deep/er"]);
+    let call = help::call(at, &["rehearse", "--allow-none", "s.rhai", "--out", "new/deep/er"]);
     refused("nothing came of it", &call, &["fly"]);
     assert!(!at.join("new").exists());
 }
@@ -145,10 +148,14 @@ fn made_for_nothing() {
 fn with_earlier_results() {
     let folder = prepared();
     let at = folder.path();
-    assert_eq!(help::call(at, &["rehearse", "s.rhai", "--out", "out"]).code, 0);
+    assert_eq!(help::call(at, &["rehearse", "--allow-none", "s.rhai", "--out", "out"]).code, 0);
     let ledger = std::fs::read(at.join("out/ledger.jsonl")).unwrap();
     std::fs::write(at.join("s.rhai"), "save_text(\"a/x.txt\", \"newer\"); fly();").unwrap();
-    refused("fails late", &help::call(at, &["rehearse", "s.rhai", "--out", "out"]), &["fly"]);
+    refused(
+        "fails late",
+        &help::call(at, &["rehearse", "--allow-none", "s.rhai", "--out", "out"]),
+        &["fly"],
+    );
     assert_eq!(std::fs::read(at.join("out/ledger.jsonl")).unwrap(), ledger);
     assert_eq!(std::fs::read_to_string(at.join("out/a/x.txt")).unwrap(), "new");
 }

@@ -4,7 +4,7 @@ use std::io::IsTerminal as _;
 use std::path::{Path, PathBuf};
 use std::sync::{Mutex, OnceLock, PoisonError};
 
-use dryturn_script::{Host, Limits};
+use dryturn_script::{ErrorKind, Host, Limits, ScriptError};
 use indicatif::{ProgressBar, ProgressStyle};
 
 use crate::failure::Failure;
@@ -35,6 +35,14 @@ pub(crate) fn allow(allowed: Allowed) -> Result<(), Failure> {
     // The first call counts; there is one.
     let _ = ALLOWED.set(allowed);
     Ok(())
+}
+
+/// Why a script did not come to its end, with its exit code.
+pub(crate) fn script_failure(error: ScriptError) -> Failure {
+    match error.kind {
+        ErrorKind::Ours => Failure::ours(error),
+        ErrorKind::Script | ErrorKind::Stopped => Failure::input(error),
+    }
 }
 
 /// Keeps where a panic came from for the script that it ends; whether one is at work.

@@ -91,7 +91,7 @@ pub(crate) fn panicked(script: &str, session: &Session, cause: &(dyn Any + Send)
     let during = doing.as_ref().map_or_else(String::new, |doing| format!(" in {doing}"));
     let seed = session.rehearser.seed().value();
     let message = format!(
-        "this is our fault{at}: {what}; to report it give the script and its scenes, seed {seed}\
+        "a bug of this program{at}: {what}; to report it give the script and its scenes, seed {seed}\
          {during}"
     );
     let line = doing.and_then(|doing| doing.line);

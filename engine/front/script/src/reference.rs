@@ -4,6 +4,7 @@ mod driving;
 mod ledger;
 mod logs;
 mod plans;
+mod strangers;
 mod tuning;
 
 use core::fmt::Write as _;
@@ -307,6 +308,7 @@ pub fn verb_reference() -> String {
         }
     }
     text.push_str(ledger::LEDGER);
+    text.push_str(strangers::STRANGERS);
     text
 }
 
@@ -318,12 +320,9 @@ Rhai (variables, loops, functions, closures); the verbs below are ours. A verb
 can be called as `verb(a, b)` or as `a.verb(b)`. Everything random follows from
 `--seed`, so the same script and seed give the same bytes.
 
-A script has no clock, reads no files but scenes, and writes only below the
-output folder, when it has ended without an error. It ends after 5,000,000
-operations (a stage counts as one), so an endless loop is an error. A text has at
-most 100,000 bytes, a list or map 10,000 items; a script scans at most 1000 times
-by itself (a drill takes up to 10,000 trials, of the axes alone 100,000), writes at most 1000 files, and notes
-at most 4 MiB.
+A script has no clock, reads no files but scenes and their tables, and writes only below the
+output folder, when it has ended without an error. [What a stranger's script or scene can and
+cannot do](#what-a-strangers-script-or-scene-can-and-cannot-do) is below, with all limits.
 
 This page is written by the program; a test keeps it equal to the verbs that
 exist (`UPDATE_GOLDENS=1 cargo test` rewrites it).

@@ -10,7 +10,7 @@ use serde_json::{Value as Json, json};
 
 use crate::args::Shared;
 use crate::failure::Failure;
-use crate::host::TerminalHost;
+use crate::host::{TerminalHost, script_failure};
 use crate::output::{Earlier, OutputFolder};
 use crate::{input, say};
 
@@ -84,16 +84,21 @@ fn one(
     let started = Instant::now();
     let host = Arc::new(TerminalHost::of_script(script));
     let name = script.display().to_string();
-    let record = dryturn_script::run_with(&name, &text, (shared.seed, settings), host)
-        .map_err(Failure::input)?;
-    for file in &record.files {
-        let bytes = dryturn_report::file_bytes(&file.content).map_err(Failure::ours)?;
-        output.write(&file.path, &bytes)?;
-    }
-    output.write("ledger.jsonl", record.ledger_text().as_bytes())?;
-    let file_name = script.file_name().unwrap_or_default().to_string_lossy();
-    let page = dryturn_report::page(&file_name, shared.seed.value(), &record);
-    output.write("report.html", page.as_bytes())?;
+    let record = dryturn_script::run_with(&name, &text, (shared.seed, settings), host.clone())
+        .map_err(script_failure)?;
+    // Pictures and report are held to the script's limits too.
+    let write = || {
+        for file in &record.files {
+            let bytes = dryturn_report::file_bytes(&file.content).map_err(Failure::ours)?;
+            output.write(&file.path, &bytes)?;
+        }
+        output.write("ledger.jsonl", record.ledger_text().as_bytes())?;
+        let file_name = script.file_name().unwrap_or_default().to_string_lossy();
+        let page = dryturn_report::page(&file_name, shared.seed.value(), &record);
+        output.write("report.html", page.as_bytes())
+    };
+    dryturn_script::within_limits(&name, (shared.seed, host), "report", write)
+        .map_err(script_failure)??;
     output.commit(Earlier::Clear)?;
     tell(&name, folder, &record, started.elapsed().as_secs_f64(), shared)?;
     Ok(record)
