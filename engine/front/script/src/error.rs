@@ -10,6 +10,9 @@ use crate::run::{MAX_CALLS, MAX_ITEMS, MAX_TEXT};
 use crate::session::Session;
 use crate::texts::text_of;
 
+/// Most characters of a message: it may quote a script's text.
+const LONGEST: usize = 1000;
+
 /// What kind of end it is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum ErrorKind {
@@ -44,7 +47,11 @@ fn place(line: Option<usize>, column: Option<usize>) -> String {
 
 impl ScriptError {
     pub(crate) fn new(script: &str, position: Position, message: String) -> Self {
-        let message = message.replace('\n', " ");
+        let mut message = message.replace('\n', " ");
+        if let Some((end, _)) = message.char_indices().nth(LONGEST) {
+            message.truncate(end);
+            message.push('…');
+        }
         let (line, column) = (position.line(), position.position());
         Self { script: script.to_owned(), line, column, message, kind: ErrorKind::Script }
     }

@@ -32,6 +32,12 @@ fn bounded(what: fmt::Arguments<'_>) -> Fallible<String> {
     }
 }
 
+/// The language asks for texts of values in places where it does not look at errors, and would
+/// make the text itself then; it refuses one that is a byte too long.
+fn too_long(text: Fallible<String>) -> String {
+    text.unwrap_or_else(|_| " ".repeat(MAX_TEXT + 1))
+}
+
 /// A value as text.
 pub(crate) fn text_of(value: &Dynamic) -> Fallible<String> {
     bounded(format_args!("{value}"))
@@ -52,8 +58,8 @@ pub(crate) fn register(engine: &mut Engine) {
         replaced(text, from.encode_utf8(&mut [0; 4]), to)
     });
     for name in ["to_string", "to_debug"] {
-        engine.register_fn(name, |list: &mut Array| bounded(format_args!("{list:?}")));
-        engine.register_fn(name, |map: &mut Map| bounded(format_args!("#{map:?}")));
+        engine.register_fn(name, |list: &mut Array| too_long(bounded(format_args!("{list:?}"))));
+        engine.register_fn(name, |map: &mut Map| too_long(bounded(format_args!("#{map:?}"))));
     }
     engine.register_fn("to_json", |map: &mut Map| -> Fallible<String> {
         bounded(format_args!("{map:?}"))?;

@@ -94,6 +94,8 @@ impl Session {
     }
 
     fn change(&self, scene: &SceneValue, path: &str, value: &Dynamic) -> Fallible<SceneValue> {
+        // No field holds more than a text can.
+        text_of(value)?;
         let scene = ok(scene.0.with(path, to_json(value)?))?;
         self.log(ledger::scene(&scene));
         Ok(SceneValue(Arc::new(scene)))
