@@ -144,12 +144,12 @@ fn all_it_left(at: &Path, text: &str) -> String {
     ]);
     let call = help::call_of(call.output().unwrap());
     assert!(call.code < 3, "{}", call.stderr);
-    let mut left = call.stdout + &call.stderr;
+    let mut left = [call.stdout, call.stderr].concat();
     let out = project.join("out");
     if out.exists() {
         for (name, bytes) in help::contents(&out) {
-            left += &name;
-            left += &String::from_utf8_lossy(&bytes);
+            left.push_str(&name);
+            left.push_str(&String::from_utf8_lossy(&bytes));
         }
         std::fs::remove_dir_all(out).unwrap();
     }

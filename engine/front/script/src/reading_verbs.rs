@@ -8,6 +8,7 @@ use dryturn_reading::{Calibration, LEFT_OUT_WAYS};
 use dryturn_rehearsal::statistics::{Z_95, wilson};
 use dryturn_rehearsal::{Content, Exhibit, ReaderTable, ReaderTally, ledger};
 use dryturn_scene::file::Method;
+use dryturn_units::stop;
 use rhai::{Array, Dynamic, Engine, Map, NativeCallContext};
 
 use crate::handles::{
@@ -55,7 +56,9 @@ impl Session {
         scans: Array,
     ) -> Fallible<ReadingValue> {
         let scans: Vec<ScanValue> = list(scans, "scans")?;
-        let frames: Vec<Frame> = scans.iter().flat_map(|scan| scan.0.frames.clone()).collect();
+        let all = || scans.iter().flat_map(|scan| &scan.0.frames);
+        drop(stop::room(all().map(|frame| frame.pixels.len()).sum()));
+        let frames: Vec<Frame> = all().cloned().collect();
         let reading = ok(self.rehearser.read(&rig.0, &calibration.0, &frames))?;
         self.log(ledger::reading(&reading));
         Ok(ReadingValue(Arc::new(reading)))

@@ -11,6 +11,7 @@ use dryturn_handoff::Frame;
 use dryturn_scene::{Scene, Surface, View};
 use dryturn_units::linear::Cholesky;
 use dryturn_units::radians;
+use dryturn_units::stop::checkpoint;
 
 /// How far along its direction a border is sought, pixels, and in which steps.
 const REACH_PX: f64 = 3.0;
@@ -163,6 +164,7 @@ pub(crate) fn follow(
     let fewest = FEWEST.max((FEWEST_SHARE * borders.len() as f64) as usize);
     let mut errors: Vec<f64> = Vec::new();
     for _ in 0..ROUNDS {
+        checkpoint();
         let project = |off: &[f64; 6], point: DVec3| {
             view.lens.project(posed(&view.pose, off).to_camera(point))
         };

@@ -33,8 +33,8 @@ the same doubt as at any other program's: it can print and expect whatever it li
 - take other scripts of the same call along: if the program itself breaks down, that script ends
   with code 3 and one line to report, and the others keep their results.
 
-**Limits** of each script. What used one up is said, with the verb and its line; `try` does not
-catch it.
+**Limits** of each script. What used one up is said, with the verb and its line. The ends of
+memory, time and operations cannot be caught with `try`.
 
 | what | limit |
 | --- | --- |
