@@ -4,11 +4,11 @@ use std::io::IsTerminal as _;
 use std::path::{Path, PathBuf};
 use std::sync::{Mutex, OnceLock, PoisonError};
 
+use dryturn_console::Project;
 use dryturn_script::{ErrorKind, Host, Limits, ScriptError};
 use indicatif::{ProgressBar, ProgressStyle};
 
 use crate::failure::Failure;
-use crate::project::Project;
 use crate::stop;
 
 /// What the person who calls lets scripts do.

@@ -11,7 +11,6 @@ mod host;
 mod input;
 mod known;
 mod output;
-mod project;
 mod say;
 mod stop;
 

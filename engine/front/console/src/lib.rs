@@ -2,9 +2,11 @@
 //! told. Every error is one line that names the file.
 
 mod files;
+mod project;
 mod scene;
 mod usage;
 
 pub use files::{bytes, text};
+pub use project::Project;
 pub use scene::scene;
 pub use usage::usage_line;

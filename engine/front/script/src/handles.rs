@@ -3,7 +3,7 @@
 use std::sync::Arc;
 
 use dryturn_cube::{CubeState, Facelet, net};
-use dryturn_handoff::{Labels, Outcome, Plan, Reading, Run, Scan, Source};
+use dryturn_handoff::{Outcome, Plan, Reading, Run, Scan, Source};
 use dryturn_reading::Calibration;
 use dryturn_rehearsal::{
     BuiltRig, Drill, Pass, ReaderTable, RigComparison, Score, SearchBudgets, Squared, Surveyed,
@@ -55,6 +55,12 @@ pub(crate) struct Executed {
     pub(crate) scene: Arc<Scene>,
     pub(crate) plan: Arc<Plan>,
     pub(crate) run: Arc<Run>,
+}
+
+/// Memory that a scan holds.
+pub(crate) fn scan_bytes(scan: &Scan) -> usize {
+    let frames = scan.frames.iter().map(|frame| frame.pixels.len());
+    frames.chain(scan.labels.iter().map(|labels| LABELS_BYTES * labels.codes.len())).sum()
 }
 
 pub(crate) fn int(value: usize) -> i64 {
@@ -151,9 +157,7 @@ fn register_pass(engine: &mut Engine) {
     engine.register_get("read_right", |p: &mut PassValue| p.0.score.right());
     engine.register_get("mistakes", |p: &mut PassValue| int(p.0.score.mistakes.len()));
     engine.register_get("scan", |p: &mut PassValue| {
-        let labels = |labels: &Labels| LABELS_BYTES * labels.codes.len();
-        let frames = p.0.scan.frames.iter().map(|frame| frame.pixels.len());
-        drop(stop::room(frames.chain(p.0.scan.labels.iter().map(labels)).sum()));
+        drop(stop::room(scan_bytes(&p.0.scan)));
         ScanValue(Arc::new(p.0.scan.clone()))
     });
     engine.register_get("reading", |p: &mut PassValue| ReadingValue(Arc::new(p.0.reading.clone())));

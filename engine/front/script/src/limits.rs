@@ -199,18 +199,36 @@ impl Budget {
     /// A verb has made a value that a script now holds: what came into use meanwhile is
     /// its.
     pub(crate) fn holds<T: Any + Send + Sync>(&self, value: &Arc<T>) {
-        let Some(in_use) = self.host.bytes_in_use() else { return };
-        let bytes = in_use.saturating_sub(self.at_last.swap(in_use, Ordering::Relaxed));
+        self.hold(value, self.came_into_use());
+    }
+
+    /// The same of a value that was made on another one, which keeps all but so many bytes: a
+    /// rig keeps what its cameras see.
+    pub(crate) fn holds_on<T, On>(&self, value: &Arc<T>, own: usize, on: &Arc<On>)
+    where
+        T: Any + Send + Sync,
+        On: Any + Send + Sync,
+    {
+        let bytes = self.came_into_use();
+        self.hold(value, bytes.min(own));
+        self.hold(on, bytes.saturating_sub(own));
+    }
+
+    fn hold<T: Any + Send + Sync>(&self, value: &Arc<T>, bytes: usize) {
         let handle: Arc<dyn Any + Send + Sync> = value.clone();
         locked(&self.holdings).push((Arc::downgrade(&handle), bytes));
         self.held.fetch_add(bytes, Ordering::Relaxed);
     }
 
+    /// Bytes since the last operation, or since this was asked last.
+    fn came_into_use(&self) -> usize {
+        let in_use = self.host.bytes_in_use().unwrap_or(0);
+        in_use.saturating_sub(self.at_last.swap(in_use, Ordering::Relaxed))
+    }
+
     /// What came into use meanwhile is the record's, to the end.
     pub(crate) fn keeps(&self) {
-        let Some(in_use) = self.host.bytes_in_use() else { return };
-        let bytes = in_use.saturating_sub(self.at_last.swap(in_use, Ordering::Relaxed));
-        self.kept.fetch_add(bytes, Ordering::Relaxed);
+        self.kept.fetch_add(self.came_into_use(), Ordering::Relaxed);
     }
 
     /// What ended the script, in words.

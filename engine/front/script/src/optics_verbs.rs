@@ -11,7 +11,7 @@ use serde_json::Value as Json;
 
 use crate::expectations::number;
 use crate::handles::{
-    CubeValue, RigValue, ScanValue, SceneValue, SurveyValue, face_of_colour, facelet,
+    CubeValue, RigValue, ScanValue, SceneValue, SurveyValue, face_of_colour, facelet, scan_bytes,
 };
 use crate::reading_verbs::left_out_way;
 use crate::session::{Fallible, Session, fault};
@@ -87,7 +87,8 @@ impl Session {
     ) -> Fallible<ScanValue> {
         self.count_scan()?;
         let scan = rig.0.scan_turned(&Stickering::from(&cube.0), &Posture::of(face, course));
-        let scan = self.made(scan);
+        let own = scan_bytes(&scan);
+        let scan = self.made_on(rig, scan, own);
         self.log(ledger::scan(&scan, rig.0.trial()));
         Ok(ScanValue(scan))
     }

@@ -16,7 +16,7 @@ use crate::handles::{
 };
 use crate::optics_verbs::{face, from_json};
 use crate::session::{Fallible, Session, fault};
-use crate::verbs::{ok, within};
+use crate::verbs::{CALIBRATION_BYTES, ok, within};
 
 /// Most scans of one comparison.
 const MAX_COMPARED: i64 = 10_000;
@@ -46,7 +46,7 @@ impl Session {
         let in_scene = |error| format!("{}: {error}", rig.0.scene().source_name());
         let calibration = ok(learnt.map_err(in_scene))?;
         self.log(ledger::calibration(&calibration, rig.0.trial(), scans.len()));
-        Ok(CalibrationValue(self.made(calibration)))
+        Ok(CalibrationValue(self.made_on(rig, calibration, CALIBRATION_BYTES)))
     }
 
     fn read_together(

@@ -11,6 +11,7 @@ use dryturn_units::noise::Seed;
 use rhai::{EvalAltResult, NativeCallContext};
 use serde_json::Value as Json;
 
+use crate::handles::RigValue;
 use crate::limits::{Budget, Limits, size};
 
 /// What a script run asks of the program around it.
@@ -160,6 +161,19 @@ impl Session {
     pub(crate) fn made<T: Any + Send + Sync>(&self, value: T) -> Arc<T> {
         let value = Arc::new(value);
         self.budget.holds(&value);
+        value
+    }
+
+    /// The same of a value that was made on a rig, which keeps what its cameras see; `own` bytes
+    /// are the value's.
+    pub(crate) fn made_on<T: Any + Send + Sync>(
+        &self,
+        rig: &RigValue,
+        value: T,
+        own: usize,
+    ) -> Arc<T> {
+        let value = Arc::new(value);
+        self.budget.holds_on(&value, own, &rig.0);
         value
     }
 

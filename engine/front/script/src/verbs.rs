@@ -13,7 +13,7 @@ use serde_json::Value as Json;
 use crate::expectations::number;
 use crate::handles::{
     CalibrationValue, CubeValue, DrillValue, PassValue, PlanValue, ReadingValue, RigValue,
-    ScanValue, SceneValue, ScoreValue,
+    ScanValue, SceneValue, ScoreValue, scan_bytes,
 };
 use crate::session::{Fallible, Host, Session, fault};
 use crate::texts::text_of;
@@ -22,6 +22,9 @@ use crate::texts::text_of;
 const MAX_TRIALS: i64 = 10_000;
 /// Memory of a saved scan's pixel: picture, label and depth.
 const SAVED_BYTES: usize = 6;
+/// What a pass holds besides its scan: a run's trace above all; and what a calibration does.
+const PASS_BYTES: usize = 2 << 20;
+pub(crate) const CALIBRATION_BYTES: usize = 1 << 20;
 /// Most nodes of one plan's search.
 pub(crate) const MAX_NODES: i64 = 1_000_000_000;
 
@@ -121,13 +124,14 @@ impl Session {
         let calibration = ok(rig.0.calibrate().map_err(in_scene))?;
         let scans = dryturn_cube::MOUNTINGS.len();
         self.log(ledger::calibration(&calibration, rig.0.trial(), scans));
-        Ok(CalibrationValue(self.made(calibration)))
+        Ok(CalibrationValue(self.made_on(rig, calibration, CALIBRATION_BYTES)))
     }
 
     fn scan(&self, rig: &RigValue, cube: &CubeValue) -> Fallible<ScanValue> {
         self.count_scan()?;
         let scan = rig.0.scan(&Stickering::from(&cube.0));
-        let scan = self.made(scan);
+        let own = scan_bytes(&scan);
+        let scan = self.made_on(rig, scan, own);
         self.log(ledger::scan(&scan, rig.0.trial()));
         Ok(ScanValue(scan))
     }
@@ -179,7 +183,8 @@ impl Session {
     ) -> Fallible<PassValue> {
         self.count_scan()?;
         let pass = ok(self.rehearser.rehearse(&rig.0, &calibration.0, &cube.0))?;
-        let pass = self.made(pass);
+        let own = scan_bytes(&pass.scan) + PASS_BYTES;
+        let pass = self.made_on(rig, pass, own);
         self.log_pass(&pass);
         self.show(Exhibit::Pass(pass.clone()));
         Ok(PassValue(pass))

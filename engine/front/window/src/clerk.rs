@@ -1,11 +1,12 @@
 //! Runs scripts off the main thread: one at a time, and it can be stopped.
 
-use std::path::{Path, PathBuf};
+use std::path::Path;
 use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
 use std::sync::mpsc::{Receiver, TryRecvError, channel};
 use std::sync::{Arc, Mutex, PoisonError};
 use std::thread;
 
+use dryturn_console::Project;
 use dryturn_rehearsal::Record;
 use dryturn_script::{Host, ScriptError};
 use dryturn_units::noise::Seed;
@@ -15,7 +16,7 @@ const STACK_BYTES: usize = 256 << 20;
 
 /// What the script thread and the window share.
 struct Desk {
-    folder: PathBuf,
+    project: Result<Project, String>,
     stop: AtomicBool,
     done: AtomicUsize,
     all: AtomicUsize,
@@ -25,7 +26,7 @@ struct Desk {
 
 impl Host for Desk {
     fn read_text(&self, path: &str) -> Result<String, String> {
-        dryturn_console::text(&self.folder.join(path))
+        self.project.as_ref().map_err(Clone::clone)?.text(path)
     }
 
     fn progress(&self, what: &str, done: usize, all: usize) {
@@ -63,7 +64,7 @@ impl Clerk {
         wake: impl Fn() + Send + Sync + 'static,
     ) -> std::io::Result<Self> {
         let desk = Arc::new(Desk {
-            folder: path.parent().map(Path::to_owned).unwrap_or_default(),
+            project: Project::of_script(path, None),
             stop: AtomicBool::new(false),
             done: AtomicUsize::new(0),
             all: AtomicUsize::new(0),

@@ -5,13 +5,15 @@
 
 use std::path::{Component, Path, PathBuf};
 
+use crate::files::text;
+
 /// The folder by which a project is known.
 const MARK: &str = "scenes";
 /// What the system puts there are no files of a project, wherever its root is.
 const NEVER: [&str; 3] = ["/dev", "/proc", "/sys"];
 
 /// What a script may read of. All paths are without links.
-pub(crate) struct Project {
+pub struct Project {
     root: PathBuf,
     /// Where the script lies, which its paths are relative to.
     folder: PathBuf,
@@ -23,7 +25,7 @@ impl Project {
     ///
     /// # Errors
     /// One line: a folder that is not there.
-    pub(crate) fn of_script(script: &Path, root: Option<&Path>) -> Result<Self, String> {
+    pub fn of_script(script: &Path, root: Option<&Path>) -> Result<Self, String> {
         let real = |path: &Path| {
             let path = if path.as_os_str().is_empty() { Path::new(".") } else { path };
             path.canonicalize().map_err(|error| format!("{}: {error}", path.display()))
@@ -46,11 +48,10 @@ impl Project {
     /// # Errors
     /// One line: a path that leads out of the project, said without looking whether anything
     /// is there; no file; no text of at most 1 MiB.
-    pub(crate) fn text(&self, path: &str) -> Result<String, String> {
+    pub fn text(&self, path: &str) -> Result<String, String> {
         let file = self.inside(path)?;
-        let text = dryturn_console::text(&file);
         // By the name that the script gave it.
-        text.map_err(|error| error.replace(&file.display().to_string(), path))
+        text(&file).map_err(|error| error.replace(&file.display().to_string(), path))
     }
 
     fn inside(&self, path: &str) -> Result<PathBuf, String> {
