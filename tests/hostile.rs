@@ -19,7 +19,7 @@ fn project() -> tempfile::TempDir {
     for name in ["foyer_morning", "foyer_evening", "workbench"] {
         let mut file = help::scene(name).file().clone();
         for camera in &mut file.cameras {
-            *camera = camera.with_pixels([64, 64]);
+            *camera = camera.with_pixels([160, 120]);
             camera.samples_px = 1;
         }
         let small = help::scene(name).with_file(file).unwrap();

@@ -117,7 +117,7 @@ fn operations_are_counted_over_callbacks() {
 #[test]
 fn long_verbs_end_in_time() {
     let limits = Limits { timeout: Duration::from_millis(200), ..Limits::default() };
-    let bench = "let f = scene(\"workbench.ron\").resized(64, 64)\
+    let bench = "let f = scene(\"workbench.ron\").resized(320, 240)\
                  .changed(\"cameras.*.samples_px\", 1); let p = plan_of(\"R U F D L B\");";
     for call in [
         "plan(random_cube(1), 1000000000);",
