@@ -30,6 +30,7 @@ mod log_words;
 mod measured;
 pub mod overlay;
 mod pass;
+mod pieces;
 mod readers;
 mod record;
 mod rig;
@@ -59,6 +60,7 @@ pub use findings::{Finding, FindingKind, Severity, findings};
 pub use log_words::{OverlayWords, identified_words, overlay_words};
 pub use measured::{logs_title, measured_block, with_measured};
 pub use pass::{Mistake, Pass, Rehearser, Score, Verdict, beat_costs, least_time};
+pub use pieces::{Keeper, Pieces};
 pub use readers::{ReaderTable, ReaderTally};
 pub use record::{
     Content, Exhibit, Expectation, MapValues, OutputFile, PixelMap, Record, ShownIdentification,

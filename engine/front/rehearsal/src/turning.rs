@@ -13,6 +13,7 @@ use rayon::prelude::*;
 
 use crate::failures::{FailureKind, Failures};
 use crate::pass::Rehearser;
+use crate::pieces::Pieces;
 use crate::statistics::{Z_95, bootstrap_interval, exact_upper, quantile, wilson};
 use crate::watch::{Progress, Watch};
 
@@ -20,6 +21,10 @@ use crate::watch::{Progress, Watch};
 pub const DRILL_PLANS: usize = 24;
 /// Search nodes for each of them.
 pub const DRILL_NODES: u64 = 20_000;
+
+/// A drill is kept in about so many pieces, each of so many executions at least and at most.
+const PIECES: usize = 1000;
+const PIECE: (usize, usize) = (64, 4096);
 
 /// What is kept of one execution.
 #[derive(Clone, Debug, PartialEq)]
@@ -234,8 +239,34 @@ impl Rehearser {
         count: usize,
         progress: Progress<'_>,
     ) -> Option<TurningDrill> {
+        self.drill_watched(scene, plans, (count, count), &Watch::new(progress))
+    }
+
+    /// As [`Rehearser::drill_turning`], with executions kept as they are made, in pieces whose
+    /// size depends on `count` alone: a drill that was broken off goes on from there.
+    #[must_use]
+    pub fn drill_turning_kept(
+        &self,
+        scene: &Arc<Scene>,
+        plans: &Arc<Vec<Plan>>,
+        count: usize,
+        progress: Progress<'_>,
+        pieces: &Pieces<'_>,
+    ) -> Option<TurningDrill> {
+        let piece = (count / PIECES).clamp(PIECE.0, PIECE.1);
+        let watch = Watch::keeping(progress, Some(pieces));
+        self.drill_watched(scene, plans, (count, piece), &watch)
+    }
+
+    /// A drill that is part of a watched work, in pieces of so many executions.
+    pub(crate) fn drill_watched(
+        &self,
+        scene: &Arc<Scene>,
+        plans: &Arc<Vec<Plan>>,
+        (count, piece): (usize, usize),
+        watch: &Watch<'_>,
+    ) -> Option<TurningDrill> {
         let machine = Machine::of(scene);
-        let watch = Watch::new(progress);
         let execution = |number: u64| {
             if watch.stopped() || plans.is_empty() {
                 return None;
@@ -246,9 +277,15 @@ impl Rehearser {
             watch.step();
             Some(Execution::of(number, place, run))
         };
-        let executions: Option<Vec<Execution>> =
-            (0..count as u64).into_par_iter().map(carried(execution)).collect();
+        let mut executions: Vec<Execution> = Vec::with_capacity(count);
+        while executions.len() < count {
+            let from = executions.len();
+            let to = count.min(from + piece.max(1));
+            let make =
+                || (from as u64..to as u64).into_par_iter().map(carried(execution)).collect();
+            executions.extend(watch.piece(to - from, make)?);
+        }
         let (scene, plans) = (scene.clone(), plans.clone());
-        Some(TurningDrill { scene, plans, executions: executions?, seed: self.seed() })
+        Some(TurningDrill { scene, plans, executions, seed: self.seed() })
     }
 }

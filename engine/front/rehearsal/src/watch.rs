@@ -3,6 +3,8 @@
 use std::ops::ControlFlow;
 use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
 
+use crate::pieces::{Pieces, Stored};
+
 /// Told the number of parts done; may break off.
 pub(crate) type Progress<'a> = &'a (dyn Fn(usize) -> ControlFlow<()> + Sync);
 
@@ -11,11 +13,32 @@ pub(crate) struct Watch<'a> {
     done: AtomicUsize,
     stopped: AtomicBool,
     progress: Progress<'a>,
+    pieces: Option<&'a Pieces<'a>>,
 }
 
 impl<'a> Watch<'a> {
     pub(crate) fn new(progress: Progress<'a>) -> Self {
-        Self { done: AtomicUsize::new(0), stopped: AtomicBool::new(false), progress }
+        Self::keeping(progress, None)
+    }
+
+    /// Of a work whose pieces are kept, if they are.
+    pub(crate) fn keeping(progress: Progress<'a>, pieces: Option<&'a Pieces<'a>>) -> Self {
+        Self { done: AtomicUsize::new(0), stopped: AtomicBool::new(false), progress, pieces }
+    }
+
+    /// The next piece of the work, of so many parts: as it was kept, or made; `None` where the
+    /// work was broken off.
+    pub(crate) fn piece<T: Stored>(
+        &self,
+        count: usize,
+        make: impl FnOnce() -> Option<Vec<T>>,
+    ) -> Option<Vec<T>> {
+        let Some(pieces) = self.pieces else { return make() };
+        let (piece, kept) = pieces.next(count, make)?;
+        if kept {
+            piece.iter().for_each(|_| self.step());
+        }
+        (!self.stopped()).then_some(piece)
     }
 
     /// Whether it was broken off.

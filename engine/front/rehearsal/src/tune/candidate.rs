@@ -10,6 +10,7 @@ use dryturn_units::noise::Seed;
 use dryturn_units::stop::carried;
 use rayon::prelude::*;
 
+use super::PIECE;
 use crate::failures::{FailureKind, Failures};
 use crate::statistics::{exact_interval, quantile};
 use crate::watch::Watch;
@@ -106,18 +107,20 @@ pub(crate) fn extend(
         .enumerate()
         .flat_map(|(i, candidate)| (candidate.trials()..trials).map(move |t| (i, t as u64)))
         .collect();
-    let executions: Option<Vec<Result<f64, FailureKind>>> = jobs
-        .par_iter()
-        .map(carried(|&(i, trial): &(usize, u64)| {
+    let mut executions: Vec<Result<f64, FailureKind>> = Vec::with_capacity(jobs.len());
+    for piece in jobs.chunks(PIECE) {
+        let one = |&(i, trial): &(usize, u64)| {
             if watch.stopped() {
                 return None;
             }
             let execution = course.execute(&pool[i].machine, trial);
             watch.step();
             Some(execution)
-        }))
-        .collect();
-    for (&(i, _), execution) in jobs.iter().zip(executions?) {
+        };
+        executions
+            .extend(watch.piece(piece.len(), || piece.par_iter().map(carried(one)).collect())?);
+    }
+    for (&(i, _), execution) in jobs.iter().zip(executions) {
         pool[i].add(execution);
     }
     Some(())

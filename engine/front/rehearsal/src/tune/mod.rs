@@ -25,6 +25,7 @@ use dryturn_scene::Scene;
 use dryturn_units::noise::{Noise, Seed};
 
 use crate::pass::Rehearser;
+use crate::pieces::Pieces;
 use crate::statistics::{Z_95, wilson};
 use crate::turning::DRILL_NODES;
 use crate::watch::{Progress, Watch};
@@ -49,6 +50,8 @@ const PROOF_PLANS: usize = 100;
 const PROOF_STEP: usize = 250;
 /// Where nothing is found, what came nearest is told after so many trials at least.
 const LEAST_TOLD: usize = 100;
+/// Executions that are kept together.
+pub(crate) const PIECE: usize = 64;
 /// One is tried in the proof only after so many trials.
 const LEAST_TRIALS: usize = 32;
 
@@ -64,22 +67,31 @@ impl Rehearser {
         progress: Progress<'_>,
     ) -> Result<Option<Tuning>, TuneFault> {
         let knobs = request.knobs()?;
-        Ok(self.tuning(request, &knobs, progress))
+        Ok(self.tuning(request, &knobs, &Watch::new(progress)))
     }
 
-    fn tuning(
+    /// As [`Rehearser::tune`], with executions kept as they are made: a tuning that was broken
+    /// off goes on from there.
+    ///
+    /// # Errors
+    /// As [`Rehearser::tune`].
+    pub fn tune_kept(
         &self,
         request: &TuneRequest,
-        knobs: &[Knob],
         progress: Progress<'_>,
-    ) -> Option<Tuning> {
+        pieces: &Pieces<'_>,
+    ) -> Result<Option<Tuning>, TuneFault> {
+        let knobs = request.knobs()?;
+        Ok(self.tuning(request, &knobs, &Watch::keeping(progress, Some(pieces))))
+    }
+
+    fn tuning(&self, request: &TuneRequest, knobs: &[Knob], watch: &Watch<'_>) -> Option<Tuning> {
         let (scene, target) = (&request.scene, &request.target);
-        let watch = Watch::new(progress);
         let mut noise = self.seed().stream("tune", 0, 0);
         let plans = Arc::new(self.random_plans(scene, RACE_PLANS, DRILL_NODES));
         let course = Course { plans, seed: self.seed() };
         let most_trials = (request.proof / 4).clamp(RACE_TRIALS.0, RACE_TRIALS.1);
-        let field = Field { scene, knobs, target, course: &course, watch: &watch, most_trials };
+        let field = Field { scene, knobs, target, course: &course, watch, most_trials };
         let points = first_points(scene, knobs, request.candidates, &mut noise);
         let mut race = Race::run(&field, points, &mut noise)?;
         if let Some(best) = race.finalists.first() {
@@ -97,14 +109,13 @@ impl Rehearser {
         let selection = Course { plans, seed: selecting.seed() };
         let (proving, plans) = other(2);
         let drill = |scene: &Arc<Scene>| {
-            proving.drill_turning(scene, &plans, request.proof, &|_| (progress)(0))
+            proving.drill_watched(scene, &plans, (request.proof, PIECE), watch)
         };
         let hopeful = hopeful(&race, target);
         let (mut from, mut tried) = (0, 0);
         let found = loop {
-            let Some(at) = select(&hopeful[from..], request, &selection, &watch, &mut tried)?
-            else {
-                break Err(self.not_tuned(&race, request, &course)?);
+            let Some(at) = select(&hopeful[from..], request, &selection, watch, &mut tried)? else {
+                break Err(self.not_tuned(&race, request, &course, watch)?);
             };
             let chosen = hopeful[from + at];
             let after = drill(&chosen.scene)?;
@@ -136,7 +147,13 @@ impl Rehearser {
     }
 
     /// Why nothing was found.
-    fn not_tuned(&self, race: &Race, request: &TuneRequest, course: &Course) -> Option<NotTuned> {
+    fn not_tuned(
+        &self,
+        race: &Race,
+        request: &TuneRequest,
+        course: &Course,
+        watch: &Watch<'_>,
+    ) -> Option<NotTuned> {
         let mut all: Vec<&Candidate> = race.finalists.iter().chain(&race.out).collect();
         if all.is_empty() {
             return Some(if race.weak > 0 {
@@ -154,8 +171,7 @@ impl Rehearser {
         let best = all[0];
         let trials = best.trials().max(LEAST_TOLD);
         let drill = |scene: &Arc<Scene>| {
-            let go_on = |_| std::ops::ControlFlow::Continue(());
-            self.drill_turning(scene, &course.plans, trials, &go_on).map(Arc::new)
+            self.drill_watched(scene, &course.plans, (trials, PIECE), watch).map(Arc::new)
         };
         let (drill, before) = (drill(&best.scene)?, drill(&request.scene)?);
         let torque_n_m = Machine::of(&best.scene).axis().limit.torque_n_m();
