@@ -2,6 +2,7 @@
 
 use core::fmt::Write as _;
 
+use dryturn_rehearsal::ledger::digest;
 use dryturn_rehearsal::{CAUTIONS, Exhibit, Record};
 
 use crate::html::Escaped;
@@ -30,7 +31,14 @@ pub fn page(script: &str, seed: u64, record: &Record) -> String {
         _ => format!("{failed} of {all} expectations did not hold."),
     };
     let class = if failed == 0 { "held" } else { "failed" };
-    let _ = write!(out, "<section><p class=\"banner {class}\">{verdict}</p>");
+    out.push_str("<section>");
+    if record.unfinished {
+        out.push_str(
+            "<p class=\"banner failed\">UNFINISHED: the run was ended before the script was. What \
+             follows is what there was until then.</p>",
+        );
+    }
+    let _ = write!(out, "<p class=\"banner {class}\">{verdict}</p>");
     if all > 0 {
         out.push_str(
             "<table class=\"expectations\"><thead><tr><th></th><th>line</th><th>expected</th>\
@@ -85,6 +93,9 @@ pub fn page(script: &str, seed: u64, record: &Record) -> String {
         });
     }
     out.push_str(&cautions());
+    // A report and a ledger belong together where this is the digest of the ledger.
+    let ledger = digest(record.ledger_text().as_bytes());
+    let _ = write!(out, "<div hidden data-ledger-sha256=\"{ledger}\"></div>");
     let about = format!("{}, seed {seed}. Simulated, not measured.", shell::maker());
     shell::page(&format!("Rehearsal of {script}"), &about, &out)
 }
