@@ -30,6 +30,7 @@ mod driving_handles;
 mod driving_verbs;
 mod error;
 mod expectations;
+mod foresee;
 mod handles;
 mod limits;
 mod log_handles;
@@ -46,6 +47,7 @@ mod verbs;
 mod whole;
 
 pub use error::{ErrorKind, ScriptError};
+pub use foresee::{Foreseen, foresee};
 pub use limits::{Limits, MAX_OPERATIONS};
 pub use reference::verb_reference;
 pub use run::{check, run, run_kept, run_with, within_limits};

@@ -185,19 +185,11 @@ pub(crate) fn compiled(name: &str, text: &str, engine: &Engine) -> Result<AST, S
     Ok(tree)
 }
 
-/// Checks a script's syntax without running it, that all of it is closed, and that it hides no
-/// verb.
+/// Checks a script without running it: its syntax, that all of it is closed, that it hides no
+/// verb and calls none that there is not.
 ///
 /// # Errors
 /// The first fault, with its line.
 pub fn check(name: &str, text: &str) -> Result<(), ScriptError> {
-    struct Nothing;
-    impl Host for Nothing {
-        fn read_text(&self, path: &str) -> Result<String, String> {
-            Err(format!("{path}: not read"))
-        }
-        fn progress(&self, _: &str, _: usize, _: usize) {}
-    }
-    let session = Arc::new(Session::new(Seed::new(0), Settings::new(), Arc::new(Nothing)));
-    compiled(name, text, &engine(&session)).map(drop)
+    crate::foresee::foresee(name, text).map(drop)
 }

@@ -29,7 +29,7 @@ pub(super) const LEDGER: &str = "
 | `readers` | `name`, `calibrated_in`, `scene`, `scans`, `readers` (`method`, `right`, `wrong`, `refused`, `facelets`, `facelets_right`, `wrong_wilson_95_high`, `wrong_exact_95_upper`, `brier`, `claims_99`, `claims_99_right`, `confusion_true_by_read`) |
 | `labelled_set` | `name`, and what was asked for: `dryturn` (program version), `seed`, `scene`, `scene_sha256`, `cameras` (`name`, `width_px`, `height_px`, `samples_px`), `scans`, `scrambles`, `vary` (`field`, and `low`, `high`, or `values`; `times` where they are factors), `turned_share`, `validation_share` |
 | `expect` | `message`, `held`, `figures`, `line` |
-| `end` | `expectations`, `held` |
+| `end` | `expectations`, `held`; and `unfinished`, true, where the run was ended before the script was |
 
 A `jam` has `time_ms`, `beat` (from 1), `late_face`, `late_angle_deg`,
 `allowed_deg`, `blocked_face`, `blocked_angle_deg`, `peak_torque_n_m` and `safety_factor` of the
