@@ -30,7 +30,7 @@ use crate::known::KnownArgs;
     disable_help_subcommand = true,
     after_help = "\
 Exit codes: 0 every expectation held; 1 an expectation failed or a reading was refused; \
-2 bad input or usage; 3 our fault.\n\nA simulated run does not clear hardware to run: read the \
+2 bad input or usage; 3 our fault; 130 and 143 ended by Ctrl-C and SIGTERM.\n\nA simulated run does not clear hardware to run: read the \
 cautions in the report and in README.md."
 )]
 pub(crate) struct Args {

@@ -4,6 +4,8 @@ use core::fmt;
 
 use anyhow::Error;
 
+use crate::stop::Signal;
+
 /// A failure with its exit code.
 #[derive(Debug)]
 pub(crate) enum Failure {
@@ -13,6 +15,8 @@ pub(crate) enum Failure {
     Faults(Vec<String>),
     /// A bug: 3.
     Ours(Error),
+    /// Somebody wanted the program to end, and what was kept: 130 or 143.
+    Stopped(Signal, String),
 }
 
 impl Failure {
@@ -31,10 +35,19 @@ impl Failure {
         Self::Ours(Error::msg(readable(&message.to_string())))
     }
 
+    /// A work that ended before its end, because somebody wanted it to; else a bug.
+    pub(crate) fn broken_off(kept: impl fmt::Display) -> Self {
+        match crate::stop::requested() {
+            Some(signal) => Self::Stopped(signal, kept.to_string()),
+            None => Self::ours("a work ended before its end"),
+        }
+    }
+
     pub(crate) fn exit_code(&self) -> u8 {
         match self {
             Self::Input(_) | Self::Faults(_) => 2,
             Self::Ours(_) => 3,
+            Self::Stopped(signal, _) => signal.exit_code(),
         }
     }
 
@@ -53,6 +66,7 @@ impl fmt::Display for Failure {
             Self::Input(error) => write!(f, "{error:#}"),
             Self::Faults(faults) => f.write_str(&faults.join("; ")),
             Self::Ours(error) => write!(f, "this is our fault: {error:#}"),
+            Self::Stopped(signal, kept) => write!(f, "ended by {signal}: {kept}"),
         }
     }
 }

@@ -1,7 +1,7 @@
 //! The program `dryturn`: flags → request → call → exit code.
 //!
 //! Exit codes: 0 every expectation held; 1 an expectation failed, or a reading
-//! was refused; 2 bad input or usage; 3 our fault.
+//! was refused; 2 bad input or usage; 3 our fault; 130 and 143 ended by Ctrl-C and SIGTERM.
 
 mod args;
 mod commands;
@@ -11,12 +11,15 @@ mod host;
 mod input;
 mod known;
 mod output;
+mod resume;
 mod say;
 mod stop;
 
 use std::alloc::System;
 use std::process::ExitCode;
 use std::sync::Once;
+use std::sync::mpsc::{RecvTimeoutError, channel};
+use std::time::{Duration, Instant};
 
 use cap::Cap;
 use clap::error::ErrorKind;
@@ -32,6 +35,9 @@ static ALLOCATOR: Cap<System> = Cap::new(System, usize::MAX);
 /// Stack of the thread that does the work: deeply nested values of a script are
 /// printed and dropped recursively. Only what is used takes memory.
 const STACK_BYTES: usize = 512 << 20;
+
+/// So often the main thread looks whether somebody wants the program to end.
+const LOOK: Duration = Duration::from_millis(50);
 
 fn main() -> ExitCode {
     // A panic is a bug: one line, code 3, no trace in a user's face.
@@ -53,9 +59,23 @@ fn main() -> ExitCode {
         Err(error) => return usage(&error),
     };
     let json = args.wants_json();
-    let work = std::thread::Builder::new().stack_size(STACK_BYTES).spawn(move || run(args));
+    let (done, ended) = channel::<()>();
+    let work = std::thread::Builder::new().stack_size(STACK_BYTES).spawn(move || {
+        // Dropped when the work ends, however it ends.
+        let _done = done;
+        run(args)
+    });
     let outcome = match work {
-        Ok(thread) => thread.join(),
+        Ok(thread) => {
+            let mut asked: Option<Instant> = None;
+            while ended.recv_timeout(LOOK) == Err(RecvTimeoutError::Timeout) {
+                let Some(signal) = stop::requested() else { continue };
+                if asked.get_or_insert_with(Instant::now).elapsed() > stop::patience() {
+                    return end_now(signal, json);
+                }
+            }
+            thread.join()
+        }
         Err(error) => Ok(Err(Failure::input(format!("cannot start a thread: {error}")))),
     };
     ExitCode::from(match outcome {
@@ -70,6 +90,23 @@ fn main() -> ExitCode {
             3
         }
     })
+}
+
+/// Ends a work that does not end by itself: what is just being put in place is, nothing else
+/// is left.
+fn end_now(signal: stop::Signal, json: bool) -> ExitCode {
+    output::abandon();
+    let failure = Failure::Stopped(signal, "what was not finished is not kept".to_owned());
+    say::failure(&failure);
+    match stop::so_far().filter(|_| json) {
+        Some(mut document) => {
+            document["exit_code"] = json!(failure.exit_code());
+            document["error"] = json!(failure.to_string());
+            let _ = say::document(&document);
+        }
+        None => fail_in_json(json, &failure.to_string(), failure.exit_code()),
+    }
+    ExitCode::from(failure.exit_code())
 }
 
 /// Who asked for JSON gets it on failure too.

@@ -6,7 +6,7 @@ use dryturn_rehearsal::ledger;
 use serde_json::{Value as Json, json};
 
 use crate::args::{CalibrateArgs, Shared};
-use crate::commands::keep_all;
+use crate::commands::Out;
 use crate::failure::Failure;
 use crate::{input, known, say};
 
@@ -16,6 +16,8 @@ const REFUSED_SHARE: f64 = 0.25;
 const DOUBTFUL_SHARE: f64 = 0.03;
 
 pub(crate) fn run(args: &CalibrateArgs, shared: &Shared) -> Result<u8, Failure> {
+    let names = ["calibrate.json", "calibration.ron", "classes.json", "classes.h"];
+    let out = Out::open(shared, &names)?;
     let scene = input::sized_scene(&args.scene, args.size)?;
     let patches = Patches::of(&scene);
     let Some((calibration, count)) = known::calibration(&args.from, &scene, &patches)? else {
@@ -33,7 +35,7 @@ pub(crate) fn run(args: &CalibrateArgs, shared: &Shared) -> Result<u8, Failure> 
         ("classes.json", ledger::classes_text(&classes)),
         ("classes.h", classes.c_header()),
     ];
-    keep_all(&document, "calibrate.json", &files, shared)?;
+    out.keep_all(&document, "calibrate.json", &files)?;
     if shared.json {
         say::document(&document)?;
     } else {

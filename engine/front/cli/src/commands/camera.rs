@@ -9,7 +9,7 @@ use dryturn_scene::file::Camera;
 use serde_json::{Value as Json, json};
 
 use crate::args::Shared;
-use crate::commands::{camera_lens, camera_mount, camera_sensor, keep_all};
+use crate::commands::{Out, camera_lens, camera_mount, camera_sensor};
 use crate::failure::Failure;
 use crate::{input, say};
 
@@ -154,6 +154,7 @@ impl Drawn {
 }
 
 pub(crate) fn run(part: &CameraPart, shared: &Shared) -> Result<u8, Failure> {
+    let out = Out::open(shared, &["camera.json", "camera.ron"])?;
     let (what, which) = match part {
         CameraPart::Lens(args) => ("lens", &args.which),
         CameraPart::Mount(args) => ("mount", &args.which),
@@ -185,7 +186,7 @@ pub(crate) fn run(part: &CameraPart, shared: &Shared) -> Result<u8, Failure> {
     document["objection"] = json!(measured.objection);
     document["block"] = json!(written);
     let files: Vec<_> = written.iter().map(|block| ("camera.ron", block.clone())).collect();
-    keep_all(&document, "camera.json", &files, shared)?;
+    out.keep_all(&document, "camera.json", &files)?;
     for warning in &measured.warnings {
         say::message(&format!("note: {warning}"));
     }

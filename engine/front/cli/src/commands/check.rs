@@ -10,7 +10,7 @@ use dryturn_scene::{Rig, Scene, Visibility};
 use serde_json::{Value as Json, json};
 
 use crate::args::Shared;
-use crate::commands::keep;
+use crate::commands::Out;
 use crate::failure::Failure;
 use crate::{input, say};
 
@@ -24,6 +24,7 @@ struct Checked {
 }
 
 pub(crate) fn run(files: &[PathBuf], strict: bool, shared: &Shared) -> Result<u8, Failure> {
+    let out = Out::open(shared, &["check.json"])?;
     let mut results = Vec::new();
     let mut worst = 0;
     for file in files {
@@ -50,7 +51,7 @@ pub(crate) fn run(files: &[PathBuf], strict: bool, shared: &Shared) -> Result<u8
         }
     }
     let document = json!({ "command": "check", "exit_code": worst, "files": results });
-    keep(&document, "check.json", shared)?;
+    out.keep(&document, "check.json")?;
     if shared.json {
         say::document(&document)?;
     }
@@ -65,7 +66,7 @@ fn one(file: &Path) -> Result<Checked, Failure> {
             dryturn_script::check(&name, &input::text(file)?).map_err(Failure::input)?;
             Ok(Checked {
                 json: json!({ "file": name, "fine": true, "kind": "script" }),
-                lines: vec![format!("{name}: fine (syntax; a run finds the rest)")],
+                lines: vec![format!("{name}: fine (syntax and verbs; a run finds the rest)")],
                 findings: 0,
                 objection: None,
             })

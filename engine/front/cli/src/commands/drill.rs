@@ -1,7 +1,6 @@
 //! `dryturn drill SCENE`: many executions on the axes alone.
 
 use std::fmt;
-use std::ops::ControlFlow;
 use std::path::PathBuf;
 use std::sync::Arc;
 use std::time::Instant;
@@ -9,7 +8,7 @@ use std::time::Instant;
 use dryturn_cube::notation;
 use dryturn_handoff::Plan;
 use dryturn_rehearsal::{
-    DRILL_NODES, DRILL_PLANS, Exhibit, Rehearser, Sweep, TurningDrill, ledger,
+    DRILL_NODES, DRILL_PLANS, Exhibit, Pieces as Numbered, Rehearser, Sweep, TurningDrill, ledger,
 };
 use dryturn_report::turning_page;
 use dryturn_scene::{Scene, Values};
@@ -17,15 +16,19 @@ use indicatif::ProgressBar;
 use serde_json::{Value as Json, json};
 
 use crate::args::{Shared, setting};
+use crate::commands::Out;
 use crate::commands::drill_table::table;
-use crate::commands::keep_all;
 use crate::failure::Failure;
-use crate::{input, say};
+use crate::resume::{Pieces, Work};
+use crate::{input, say, stop};
 
 /// Most plans that one drill turns.
 const MAX_PLANS: usize = 1000;
 /// Most values that are compared.
 const MAX_VALUES: usize = 50;
+
+/// Where executions are kept until the drill is done.
+const WORK: Work = Work { folder: ".dryturn-drill", name: "drill" };
 
 /// A drill, and the value that it was made for where values are compared.
 pub(crate) type Drilled = (Option<Compared>, Arc<TurningDrill>);
@@ -153,6 +156,7 @@ fn plans(args: &DrillArgs, rehearser: &Rehearser, scene: &Scene) -> Result<Vec<P
 }
 
 pub(crate) fn run(args: &DrillArgs, shared: &Shared) -> Result<u8, Failure> {
+    let out = Out::open(shared, &["drill.json", "drill.csv", "drill.html"])?;
     let rehearser = Rehearser::new(shared.seed);
     let scene = input::scene_with(&args.scene, &args.settings)?;
     let scene = Arc::new(scene);
@@ -170,17 +174,27 @@ pub(crate) fn run(args: &DrillArgs, shared: &Shared) -> Result<u8, Failure> {
     let bar = say::bar(ProgressBar::new((count * scenes.len()) as u64));
     let progress = |_| {
         bar.inc(1);
-        ControlFlow::Continue(())
+        stop::go_on()
     };
+    let all = count * scenes.len();
+    if let Some(folder) = out.folder() {
+        WORK.take_up(folder, &request(&scenes, &plans, count, shared))?;
+    }
+    let kept = out.folder().map(|folder| Pieces::of(WORK, folder));
+    let numbered = kept.as_ref().map(|kept| Numbered::of(kept));
     let started = Instant::now();
     let drill = |(value, scene): &(Option<Compared>, Arc<Scene>)| {
-        let drill = rehearser.drill_turning(scene, &plans, count, &progress);
+        let drill = match &numbered {
+            Some(pieces) => rehearser.drill_turning_kept(scene, &plans, count, &progress, pieces),
+            None => rehearser.drill_turning(scene, &plans, count, &progress),
+        };
         drill.map(|drill| (value.clone(), Arc::new(drill)))
     };
     let drills: Option<Vec<Drilled>> = scenes.iter().map(drill).collect();
     let wall_s = started.elapsed().as_secs_f64();
     bar.finish_and_clear();
-    let drills = drills.ok_or_else(|| Failure::ours("a drill without an end"))?;
+    let Some(drills) = drills else { return Err(broken_off(kept.as_ref(), all, "executions")) };
+    let recalled = kept.as_ref().map_or(0, |kept| kept.counts().1);
     let objections = objections(args, &drills);
     let code = u8::from(!objections.is_empty());
     let mut document = document(args, &drills, shared);
@@ -190,21 +204,52 @@ pub(crate) fn run(args: &DrillArgs, shared: &Shared) -> Result<u8, Failure> {
     let page =
         turning_page("Drill of the axes", &what(args, &scene, plans.len(), shared), &exhibits);
     let files = [("drill.csv", table(&drills).map_err(Failure::ours)?), ("drill.html", page)];
-    keep_all(&document, "drill.json", &files, shared)?;
+    drop(numbered);
+    drop(kept);
+    out.finish(&document, "drill.json", &files, Some(WORK.folder))?;
     if shared.json {
         say::document(&document)?;
     } else {
         say::result(&text(args, &drills))?;
     }
-    let all = count * drills.len();
+    let made = all - recalled;
+    let before =
+        if recalled > 0 { format!("; {recalled} were there already") } else { String::new() };
     say::message(&format!(
-        "{all} executions in {wall_s:.2} s: {:.0} a second",
-        all as f64 / wall_s
+        "{made} executions in {wall_s:.2} s: {:.0} a second{before}",
+        made as f64 / wall_s
     ));
     for objection in objections {
         say::message(&format!("dryturn: {objection}"));
     }
     Ok(code)
+}
+
+/// What makes a drill another drill.
+fn request(
+    scenes: &[(Option<Compared>, Arc<Scene>)],
+    plans: &[Plan],
+    count: usize,
+    shared: &Shared,
+) -> Json {
+    let scenes: Vec<String> =
+        scenes.iter().map(|(_, scene)| ledger::digest(scene.to_ron().as_bytes())).collect();
+    let plans: Vec<String> = plans.iter().map(Plan::notation).collect();
+    json!({ "seed": shared.seed.value(), "trials": count, "scenes": scenes, "plans": plans })
+}
+
+/// Why a work has no end: what was kept could not be written, or somebody ended it.
+pub(crate) fn broken_off(kept: Option<&Pieces<'_>>, all: usize, what: &str) -> Failure {
+    let Some(kept) = kept else {
+        return Failure::broken_off("nothing is kept without --out");
+    };
+    kept.failure().unwrap_or_else(|| {
+        let of = if all > 0 { format!(" of {all}") } else { String::new() };
+        let count = kept.counts().0;
+        Failure::broken_off(format!(
+            "{count}{of} {what} are kept; the same call goes on from there"
+        ))
+    })
 }
 
 /// Why a drill ends with code 1, a sentence without its full stop for each: nothing

@@ -1,7 +1,6 @@
 //! `dryturn follow FILE --scene SCENE`: executions that follow an exported rig plan.
 
 use std::fmt::Write as _;
-use std::ops::ControlFlow;
 use std::path::PathBuf;
 
 use dryturn_handoff::Run;
@@ -10,9 +9,9 @@ use indicatif::ProgressBar;
 use serde_json::{Value as Json, json};
 
 use crate::args::{Shared, setting};
-use crate::commands::keep_all;
+use crate::commands::Out;
 use crate::failure::Failure;
-use crate::{input, say};
+use crate::{input, say, stop};
 
 /// The export was proved by the trials before this one.
 const FIRST: u64 = PROOF_EXECUTIONS as u64;
@@ -39,6 +38,7 @@ pub(crate) struct FollowArgs {
 }
 
 pub(crate) fn run(args: &FollowArgs, shared: &Shared) -> Result<u8, Failure> {
+    let out = Out::open(shared, &["follow.json", "encoders.csv", "starts.csv"])?;
     let scene = input::scene_with(&args.scene, &args.settings)?;
     let shown = args.file.display();
     let file = RigFile::parse(&input::text(&args.file)?)
@@ -46,12 +46,13 @@ pub(crate) fn run(args: &FollowArgs, shared: &Shared) -> Result<u8, Failure> {
     let bar = say::bar(ProgressBar::new(u64::from(args.trials)));
     let progress = |_| {
         bar.inc(1);
-        ControlFlow::Continue(())
+        stop::go_on()
     };
     let trials = (shared.seed, FIRST, args.trials as usize);
     let followed = file.follow(&scene, trials, &progress);
     bar.finish_and_clear();
-    let followed = followed.ok_or_else(|| Failure::ours("executions without an end"))?;
+    let followed = followed
+        .ok_or_else(|| Failure::broken_off("nothing is kept of executions that follow a plan"))?;
     let document = document(args, &file, &followed, shared);
     let mut files = Vec::new();
     if shared.out.is_some() {
@@ -59,7 +60,7 @@ pub(crate) fn run(args: &FollowArgs, shared: &Shared) -> Result<u8, Failure> {
         let run = run.ok_or_else(|| Failure::ours("a file without a ceiling"))?;
         files = vec![("encoders.csv", encoders(&run)), ("starts.csv", starts(&run))];
     }
-    keep_all(&document, "follow.json", &files, shared)?;
+    out.keep_all(&document, "follow.json", &files)?;
     if shared.json {
         say::document(&document)?;
     } else {

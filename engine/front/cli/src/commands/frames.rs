@@ -1,6 +1,6 @@
 //! `dryturn frames SCENE`: labelled sets of pictures, resumable.
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeMap;
 use std::sync::Arc;
 use std::time::Instant;
 
@@ -18,12 +18,11 @@ use serde_json::{Value as Json, json};
 use crate::args::{FramesArgs, Shared};
 use crate::failure::Failure;
 use crate::output::{Earlier, OutputFolder};
-use crate::{input, say};
+use crate::resume::{Work, sealed, unsealed};
+use crate::{input, say, stop};
 
-/// What is known of an unfinished set.
-const STATE: &str = ".dryturn-set";
-/// Names of the files that are about to be written.
-const INTENDED: &str = ".dryturn-set/intended.json";
+/// What is known of an unfinished set, and its pictures, until it is whole.
+const WORK: Work = Work { folder: ".dryturn-set", name: "set" };
 /// Most scans that are made between two times of writing, and most pixels: they are in
 /// memory at once.
 const BATCH: usize = 16;
@@ -67,7 +66,12 @@ fn request(args: &FramesArgs, rehearser: &Rehearser) -> Result<SetRequest, Failu
 }
 
 fn record_name(number: usize) -> String {
-    format!("{STATE}/{number:06}.json")
+    format!("{}/{number:06}.json", WORK.folder)
+}
+
+/// Where a picture waits.
+fn waits_at(name: &str) -> String {
+    format!("{}/files/{name}", WORK.folder)
 }
 
 pub(crate) fn run(args: &FramesArgs, shared: &Shared) -> Result<u8, Failure> {
@@ -75,12 +79,16 @@ pub(crate) fn run(args: &FramesArgs, shared: &Shared) -> Result<u8, Failure> {
         return Err(Failure::input("a set needs a folder: name one with --out"));
     };
     let started = Instant::now();
+    let mut folder = OutputFolder::open(root)?;
+    ["manifest.json", "contact-sheet.png"].iter().try_for_each(|name| folder.check_target(name))?;
     let rehearser = Rehearser::new(shared.seed);
     let request = request(args, &rehearser)?;
     let seed = shared.seed.value();
-    let mut folder = OutputFolder::open(root)?;
-    let wanted = request.json(seed);
-    let (own, mut records) = take_up(&mut folder, &wanted, request.scans)?;
+    WORK.take_up(&folder, &request.json(seed))?;
+    let mut records = Vec::with_capacity(request.scans);
+    for number in 0..request.scans {
+        records.push(whole(&mut folder, number)?);
+    }
     let resumed = records.iter().flatten().count();
     let missing: Vec<usize> = (0..request.scans).filter(|&n| records[n].is_none()).collect();
     let bar = say::bar(ProgressBar::new(request.scans as u64));
@@ -88,23 +96,19 @@ pub(crate) fn run(args: &FramesArgs, shared: &Shared) -> Result<u8, Failure> {
     let mut sheet: BTreeMap<usize, Vec<Frame>> = BTreeMap::new();
     let fit = BATCH_PX / request.scene.file().pixels();
     for batch in missing.chunks((fit as usize).clamp(1, BATCH)) {
-        let made: Vec<Result<Encoded, Failure>> =
+        let made: Vec<Result<Option<Encoded>, Failure>> =
             batch.par_iter().map(|&number| encode(&rehearser, &request, number)).collect();
-        let made: Vec<Encoded> = made.into_iter().collect::<Result<_, _>>()?;
-        // Written down before the first of them is there: so that a set that goes on
-        // knows its own files from anybody else's.
-        let names: Vec<&String> =
-            made.iter().flat_map(|encoded| encoded.files.iter().map(|(name, _)| name)).collect();
-        folder.settle(INTENDED, json!(names).to_string().as_bytes(), true)?;
-        folder.forget(INTENDED);
+        let made: Option<Vec<Encoded>> = made.into_iter().collect::<Result<_, _>>()?;
+        let Some(made) = made else { return Err(broken_off(&records)) };
         for (&number, Encoded { files, record, frames }) in batch.iter().zip(made) {
             for (name, bytes) in &files {
-                // The record, which comes last, makes a scan count.
-                folder.settle(name, bytes, own.contains(name))?;
+                folder.check_target(name)?;
+                folder.keep(&waits_at(name), bytes, false)?;
+                folder.adopt(name, waits_at(name), digest(bytes));
             }
+            // The record, which comes last, makes a scan count.
             let text = format!("{record}\n");
-            folder.settle(&record_name(number), text.as_bytes(), true)?;
-            folder.forget(&record_name(number));
+            folder.keep(&record_name(number), &sealed(text.as_bytes()), false)?;
             records[number] = Some(record);
             if number < SHEET_SCANS {
                 sheet.insert(number, frames);
@@ -116,7 +120,10 @@ pub(crate) fn run(args: &FramesArgs, shared: &Shared) -> Result<u8, Failure> {
     // Scans of an earlier run are made again for the sheet: that is sooner than reading.
     for number in 0..request.scans.min(SHEET_SCANS) {
         if let std::collections::btree_map::Entry::Vacant(place) = sheet.entry(number) {
-            place.insert(encode(&rehearser, &request, number)?.frames);
+            let Some(made) = encode(&rehearser, &request, number)? else {
+                return Err(broken_off(&records));
+            };
+            place.insert(made.frames);
         }
     }
     let records: Vec<Json> = records.into_iter().flatten().collect();
@@ -128,75 +135,47 @@ pub(crate) fn run(args: &FramesArgs, shared: &Shared) -> Result<u8, Failure> {
         let png = dryturn_report::encode(&sheet).map_err(Failure::ours)?;
         folder.write("contact-sheet.png", &png)?;
     }
-    folder.commit(Earlier::Clear)?;
-    folder.remove_own(STATE)?;
+    folder.commit(Earlier::Clear, Some(WORK.folder))?;
     tell(&request, &records, resumed, started.elapsed().as_secs_f64(), shared)
 }
 
-/// What an unfinished set of the same request has left: names of its files, and the
-/// records of its whole scans.
-fn take_up(
-    folder: &mut OutputFolder,
-    wanted: &Json,
-    scans: usize,
-) -> Result<(BTreeSet<String>, Vec<Option<Json>>), Failure> {
-    let mut own = BTreeSet::new();
-    let mut records = vec![None; scans];
-    let request_name = format!("{STATE}/request.json");
-    let text = format!("{wanted:#}\n");
-    match folder.read(&request_name)? {
-        None => {
-            folder.settle(&request_name, text.as_bytes(), true)?;
-            folder.forget(&request_name);
-        }
-        Some(before) if before == text.as_bytes() => {
-            // Those that were about to be written when it was broken off.
-            let names = folder.read(INTENDED)?.unwrap_or_default();
-            own.extend(serde_json::from_slice::<Vec<String>>(&names).unwrap_or_default());
-            for (number, slot) in records.iter_mut().enumerate() {
-                *slot = whole(folder, number, &mut own)?;
-            }
-        }
-        Some(_) => {
-            return Err(Failure::input(format!(
-                "{}: holds an unfinished set of another request or seed; go on with that one, or \
-                 give another --out",
-                folder.root().display()
-            )));
-        }
-    }
-    Ok((own, records))
-}
-
-/// The record of a scan whose files are all as it says; their names are the set's own
-/// either way.
-fn whole(
-    folder: &mut OutputFolder,
-    number: usize,
-    own: &mut BTreeSet<String>,
-) -> Result<Option<Json>, Failure> {
+/// The record of a scan whose files are all there as it says.
+fn whole(folder: &mut OutputFolder, number: usize) -> Result<Option<Json>, Failure> {
     let Some(bytes) = folder.read(&record_name(number))? else { return Ok(None) };
-    let Ok(record) = serde_json::from_slice::<Json>(&bytes) else { return Ok(None) };
-    let (mut files, mut damaged) = (Vec::new(), false);
+    let Some(bytes) = unsealed(&bytes) else { return Ok(None) };
+    let Ok(record) = serde_json::from_slice::<Json>(bytes) else { return Ok(None) };
+    let mut files = Vec::new();
     for image in record["images"].as_array().into_iter().flatten() {
         for (name, hash) in FILE_KEYS {
             let (Some(name), Some(hash)) = (image[name].as_str(), image[hash].as_str()) else {
                 return Ok(None);
             };
-            let found = folder.read(name)?;
-            damaged |= found.is_none_or(|bytes| digest(&bytes) != hash);
-            own.insert(name.to_owned());
+            let found = folder.read(&waits_at(name))?;
+            if found.is_none_or(|bytes| digest(&bytes) != hash) {
+                return Ok(None);
+            }
             files.push((name.to_owned(), hash.to_owned()));
         }
     }
-    if damaged {
-        return Ok(None);
-    }
-    files.into_iter().for_each(|(name, hash)| folder.keep_settled(&name, hash));
+    files.into_iter().for_each(|(name, hash)| folder.adopt(&name, waits_at(&name), hash));
     Ok(Some(record))
 }
 
-fn encode(rehearser: &Rehearser, request: &SetRequest, number: usize) -> Result<Encoded, Failure> {
+/// Somebody wanted the program to end.
+fn broken_off(records: &[Option<Json>]) -> Failure {
+    let (kept, all) = (records.iter().flatten().count(), records.len());
+    Failure::broken_off(format!("{kept} of {all} scans are kept; the same call goes on from there"))
+}
+
+/// `None` where somebody wants the program to end.
+fn encode(
+    rehearser: &Rehearser,
+    request: &SetRequest,
+    number: usize,
+) -> Result<Option<Encoded>, Failure> {
+    if stop::requested().is_some() {
+        return Ok(None);
+    }
     let made: SetScan = rehearser.set_scan(request, number).map_err(Failure::input)?;
     let mut files = Vec::new();
     for (name, content) in made.files() {
@@ -205,7 +184,7 @@ fn encode(rehearser: &Rehearser, request: &SetRequest, number: usize) -> Result<
     let digests = files.iter().map(|(name, bytes)| (name.clone(), digest(bytes))).collect();
     let record = record(&made, &digests);
     let frames = made.scan.frames.iter().map(dryturn_report::small).collect();
-    Ok(Encoded { files, record, frames })
+    Ok(Some(Encoded { files, record, frames }))
 }
 
 fn tell(
@@ -219,11 +198,15 @@ fn tell(
     let validation = records.iter().filter(|r| r["subset"] == "validation").count();
     let out = shared.out.as_ref().map(|out| out.display().to_string()).unwrap_or_default();
     if shared.json {
-        say::document(&json!({
+        let mut document = json!({
             "command": "frames", "out": out, "scans": records.len(), "frames": frames,
-            "validation_scans": validation, "resumed_scans": resumed, "wall_s": wall_s,
-            "frames_per_s": frames as f64 / wall_s,
-        }))?;
+            "validation_scans": validation, "resumed_scans": resumed,
+        });
+        if shared.timings {
+            document["wall_s"] = json!(wall_s);
+            document["frames_per_s"] = json!(frames as f64 / wall_s);
+        }
+        say::document(&document)?;
     } else {
         say::result(&format!(
             "{out}: {} scans, {frames} pictures with index and depth; {validation} scans for \

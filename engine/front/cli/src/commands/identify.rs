@@ -12,7 +12,7 @@ use dryturn_report::logs_page;
 use serde_json::{Value as Json, json};
 
 use crate::args::Shared;
-use crate::commands::keep_all;
+use crate::commands::Out;
 use crate::failure::Failure;
 use crate::{input, say};
 
@@ -41,6 +41,7 @@ pub(crate) struct IdentifyArgs {
 }
 
 pub(crate) fn run(args: &IdentifyArgs, shared: &Shared) -> Result<u8, Failure> {
+    let out = Out::open(shared, &["identify.json", "drive.ron", "identify.html"])?;
     let scene = input::scene(&args.scene)?;
     if args.logs.len() > MAX_LOGS {
         let count = args.logs.len();
@@ -67,7 +68,7 @@ pub(crate) fn run(args: &IdentifyArgs, shared: &Shared) -> Result<u8, Failure> {
     let page = logs_page("One axis by its own logs.", &[exhibit]);
     let document = document(args, &found, &warnings, &block);
     let files = [("drive.ron", block.clone()), ("identify.html", page)];
-    keep_all(&document, "identify.json", &files, shared)?;
+    out.keep_all(&document, "identify.json", &files)?;
     for warning in &warnings {
         say::message(&format!("note: {warning}"));
     }

@@ -27,22 +27,51 @@ pub(crate) mod survey;
 pub(crate) mod tables;
 pub(crate) mod tune;
 
-/// Where a command has been told to write, its document goes there too, with other
-/// files beside it.
-pub(crate) fn keep_all(
-    document: &Json,
-    name: &str,
-    others: &[(&str, String)],
-    shared: &Shared,
-) -> Result<(), Failure> {
-    let Some(root) = &shared.out else { return Ok(()) };
-    let mut folder = OutputFolder::open(root)?;
-    folder.write(name, format!("{document:#}\n").as_bytes())?;
-    others.iter().try_for_each(|(name, text)| folder.write(name, text.as_bytes()))?;
-    folder.commit(Earlier::Keep)
-}
+/// Where a command has been told to write, if anywhere: taken before the work begins, so that
+/// what is in the way of writing is found first.
+pub(crate) struct Out(Option<OutputFolder>);
 
-/// The document alone.
-pub(crate) fn keep(document: &Json, name: &str, shared: &Shared) -> Result<(), Failure> {
-    keep_all(document, name, &[], shared)
+impl Out {
+    /// Takes the folder; `names` are files that will be written there.
+    pub(crate) fn open(shared: &Shared, names: &[&str]) -> Result<Self, Failure> {
+        let Some(root) = &shared.out else { return Ok(Self(None)) };
+        let folder = OutputFolder::open(root)?;
+        names.iter().try_for_each(|name| folder.check_target(name))?;
+        Ok(Self(Some(folder)))
+    }
+
+    /// The folder.
+    pub(crate) fn folder(&self) -> Option<&OutputFolder> {
+        self.0.as_ref()
+    }
+
+    /// Writes the document under a name, with other files beside it; `record` is the hidden
+    /// record of unfinished work that this finishes.
+    pub(crate) fn finish(
+        self,
+        document: &Json,
+        name: &str,
+        others: &[(&str, impl AsRef<[u8]>)],
+        record: Option<&str>,
+    ) -> Result<(), Failure> {
+        let Some(mut folder) = self.0 else { return Ok(()) };
+        folder.write(name, format!("{document:#}\n").as_bytes())?;
+        others.iter().try_for_each(|(name, bytes)| folder.write(name, bytes.as_ref()))?;
+        folder.commit(Earlier::Keep, record)
+    }
+
+    /// The document with other files beside it.
+    pub(crate) fn keep_all(
+        self,
+        document: &Json,
+        name: &str,
+        others: &[(&str, String)],
+    ) -> Result<(), Failure> {
+        self.finish(document, name, others, None)
+    }
+
+    /// The document alone.
+    pub(crate) fn keep(self, document: &Json, name: &str) -> Result<(), Failure> {
+        self.keep_all(document, name, &[])
+    }
 }

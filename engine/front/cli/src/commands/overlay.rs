@@ -12,7 +12,7 @@ use dryturn_report::logs_page;
 use serde_json::json;
 
 use crate::args::Shared;
-use crate::commands::keep_all;
+use crate::commands::Out;
 use crate::failure::Failure;
 use crate::{input, say};
 
@@ -34,6 +34,7 @@ pub(crate) struct OverlayArgs {
 }
 
 pub(crate) fn run(args: &OverlayArgs, shared: &Shared) -> Result<u8, Failure> {
+    let out = Out::open(shared, &["overlay.json", "overlay.html"])?;
     let scene = Arc::new(input::scene(&args.scene)?);
     let turns =
         notation::parse(&args.plan).map_err(|error| Failure::input(format!("--plan: {error}")))?;
@@ -54,7 +55,7 @@ pub(crate) fn run(args: &OverlayArgs, shared: &Shared) -> Result<u8, Failure> {
     let title = scene.file().name.clone();
     let exhibit = Exhibit::Overlay(Arc::new(ShownOverlay { title, overlay: overlay.clone() }));
     let page = logs_page("A logged run over the simulated one.", &[exhibit]);
-    keep_all(&document, "overlay.json", &[("overlay.html", page)], shared)?;
+    out.keep_all(&document, "overlay.json", &[("overlay.html", page)])?;
     if shared.json {
         say::document(&document)?;
     } else {

@@ -12,7 +12,7 @@ use dryturn_scene::Scene;
 use serde_json::{Value as Json, json};
 
 use crate::args::{ObjectiveArg, PlanArgs, Shared, TablesArg};
-use crate::commands::{keep_all, plan_many, tables};
+use crate::commands::{Out, plan_many, tables};
 use crate::failure::Failure;
 use crate::{cube, input, say};
 
@@ -106,6 +106,7 @@ pub(crate) fn run(args: &PlanArgs, shared: &Shared) -> Result<u8, Failure> {
     if let Some(count) = args.random {
         return plan_many::run(args, &Setting::of(args)?, u64::from(count), shared);
     }
+    let out = Out::open(shared, &["plan.json"])?;
     let state = cube::state(&args.cube.join(" "))?;
     let setting = Setting::of(args)?;
     let found =
@@ -145,7 +146,7 @@ pub(crate) fn run(args: &PlanArgs, shared: &Shared) -> Result<u8, Failure> {
     }
     let named: Vec<(&str, String)> =
         files.iter().map(|(name, text)| (name.as_str(), text.clone())).collect();
-    keep_all(&document, "plan.json", &named, shared)?;
+    out.keep_all(&document, "plan.json", &named)?;
     if shared.json {
         say::document(&document)?;
     } else {

@@ -12,7 +12,7 @@ use indicatif::ProgressBar;
 use serde_json::{Value as Json, json};
 
 use crate::args::{PlanArgs, Shared};
-use crate::commands::keep_all;
+use crate::commands::Out;
 use crate::commands::plan::{Setting, within};
 use crate::failure::Failure;
 use crate::say;
@@ -48,6 +48,7 @@ pub(crate) fn run(
     count: u64,
     shared: &Shared,
 ) -> Result<u8, Failure> {
+    let out = Out::open(shared, &["plans.json", "plans.html"])?;
     let rehearser = Rehearser::new(shared.seed);
     let bar = say::bar(ProgressBar::new(count));
     let mut sums = Sums::default();
@@ -81,7 +82,7 @@ pub(crate) fn run(
         });
     }
     let page = [("plans.html", plans_page(&sums.survey))];
-    keep_all(&document, "plans.json", &page, shared)?;
+    out.keep_all(&document, "plans.json", &page)?;
     if shared.json {
         say::document(&document)?;
     } else {

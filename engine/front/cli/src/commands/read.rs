@@ -10,18 +10,19 @@ use dryturn_scene::Scene;
 use serde_json::{Value as Json, json};
 
 use crate::args::{ReadArgs, Shared};
-use crate::commands::keep;
+use crate::commands::Out;
 use crate::failure::Failure;
 use crate::{input, known, say};
 
 pub(crate) fn run(request: &ReadArgs, shared: &Shared) -> Result<u8, Failure> {
+    let out = Out::open(shared, &["reading.json"])?;
     let scene = Arc::new(input::sized_scene(&request.scene, request.size)?);
     let frames = input::pictures(&scene, &request.pictures)?;
     let patches = Patches::of(&scene);
     let calibration = calibration(request, &scene, &patches, shared)?;
     let reading = read(&patches, &calibration, &frames).map_err(Failure::input)?;
     let document = describe(&scene, &calibration, &reading);
-    keep(&document, "reading.json", shared)?;
+    out.keep(&document, "reading.json")?;
     if shared.json {
         say::document(&document)?;
     } else {

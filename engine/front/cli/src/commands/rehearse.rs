@@ -1,21 +1,24 @@
 //! `dryturn rehearse SCRIPT…`
 
+use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use std::time::Instant;
 
 use dryturn_rehearsal::Record;
-use dryturn_script::Settings;
+use dryturn_script::{Host as _, Settings};
 use serde_json::{Value as Json, json};
 
 use crate::args::Shared;
 use crate::failure::Failure;
 use crate::host::{TerminalHost, script_failure};
 use crate::output::{Earlier, OutputFolder};
-use crate::{input, say};
+use crate::{input, say, stop};
 
 /// Where results go unless the user says otherwise.
 const DEFAULT_OUT: &str = "dryturn-out";
+/// What the program itself writes of every script.
+const OWN_FILES: [&str; 2] = ["ledger.jsonl", "report.html"];
 
 pub(crate) fn run(
     scripts: &[PathBuf],
@@ -23,31 +26,153 @@ pub(crate) fn run(
     shared: &Shared,
 ) -> Result<u8, Failure> {
     let folders = folders(scripts, shared)?;
-    let mut documents = Vec::new();
-    let mut worst = 0;
-    for (script, folder) in scripts.iter().zip(folders) {
-        let (document, code) = match one(script, &folder, settings, shared) {
+    let mut results = Results::new(scripts, shared);
+    let Some(texts) = foreseen(scripts, settings, &mut results)? else {
+        return results.end();
+    };
+    // All of them, so that nothing is in the way of the last one either.
+    let mut open = Vec::new();
+    for folder in &folders {
+        let output = OutputFolder::open(folder)?;
+        OWN_FILES.iter().try_for_each(|name| output.check_target(name))?;
+        open.push(output);
+    }
+    let mut unused: Option<BTreeSet<String>> = None;
+    let mut cut = false;
+    for (place, ((script, text), output)) in scripts.iter().zip(&texts).zip(open).enumerate() {
+        if stop::requested().is_some() {
+            cut = true;
+            break;
+        }
+        match one(script, text, output, settings, shared) {
             Ok(record) => {
+                let own: BTreeSet<String> = record.unused_settings.iter().cloned().collect();
+                unused = Some(unused.map_or(own.clone(), |all| &all & &own));
                 let code = u8::from(record.failed() > 0);
-                (describe(script, &folder, &record), code)
+                results.put(place, describe(script, &folders[place], &record), code);
+                results.finished += usize::from(!record.unfinished);
+                cut |= record.unfinished;
             }
             Err(failure) => {
-                say::failure(&failure);
-                let script = script.display().to_string();
-                let error = failure.to_string();
-                (json!({ "script": script, "error": error }), failure.exit_code())
+                unused = Some(BTreeSet::new());
+                results.fail(place, &failure);
             }
-        };
-        worst = worst.max(code);
-        documents.push(document);
+        }
     }
-    if shared.json {
-        let seed = shared.seed.value();
-        say::document(&json!({
-            "command": "rehearse", "seed": seed, "exit_code": worst, "scripts": documents,
-        }))?;
+    if let Some(signal) = stop::requested().filter(|_| cut) {
+        let (finished, all) = (results.finished, scripts.len());
+        let kept = format!("{finished} of {all} scripts were finished and are kept");
+        results.end_by(&Failure::Stopped(signal, kept));
+    } else if let Some(name) = unused.unwrap_or_default().first() {
+        results.end_by(&Failure::input(format!(
+            "the setting {name} is given, but no script asks for such; their results are kept"
+        )));
     }
-    Ok(worst)
+    results.end()
+}
+
+/// What is known of the scripts so far, as the document has it.
+struct Results<'a> {
+    shared: &'a Shared,
+    scripts: Vec<Json>,
+    worst: u8,
+    finished: usize,
+    error: Option<String>,
+}
+
+impl<'a> Results<'a> {
+    fn new(scripts: &[PathBuf], shared: &'a Shared) -> Self {
+        let waiting =
+            |script: &PathBuf| json!({ "script": script.display().to_string(), "not_run": true });
+        let scripts = scripts.iter().map(waiting).collect();
+        Self { shared, scripts, worst: 0, finished: 0, error: None }
+    }
+
+    fn put(&mut self, place: usize, document: Json, code: u8) {
+        self.scripts[place] = document;
+        self.worst = self.worst.max(code);
+        stop::done_so_far(self.document());
+    }
+
+    fn fail(&mut self, place: usize, failure: &Failure) {
+        say::failure(failure);
+        let script = self.scripts[place]["script"].clone();
+        let error = failure.to_string();
+        self.put(place, json!({ "script": script, "error": error }), failure.exit_code());
+    }
+
+    /// What is wrong with all of it.
+    fn end_by(&mut self, failure: &Failure) {
+        say::failure(failure);
+        self.worst = self.worst.max(failure.exit_code());
+        self.error = Some(failure.to_string());
+    }
+
+    fn document(&self) -> Json {
+        let seed = self.shared.seed.value();
+        let mut document = json!({
+            "command": "rehearse", "seed": seed, "exit_code": self.worst, "scripts": self.scripts,
+        });
+        if let Some(error) = &self.error {
+            document["error"] = json!(error);
+        }
+        document
+    }
+
+    fn end(self) -> Result<u8, Failure> {
+        if self.shared.json {
+            say::document(&self.document())?;
+        }
+        Ok(self.worst)
+    }
+}
+
+/// The scripts' texts, where nothing is wrong that can be known before they run; else the
+/// results say what is.
+fn foreseen(
+    scripts: &[PathBuf],
+    settings: &Settings,
+    results: &mut Results<'_>,
+) -> Result<Option<Vec<String>>, Failure> {
+    let mut texts = Vec::new();
+    let mut asked = Some(BTreeSet::new());
+    for (place, script) in scripts.iter().enumerate() {
+        match foreseen_of(script) {
+            Ok((text, names)) => {
+                texts.push(text);
+                asked = asked.zip(names).map(|(all, own)| &all | &own);
+            }
+            Err(failure) => results.fail(place, &failure),
+        }
+    }
+    if texts.len() < scripts.len() {
+        return Ok(None);
+    }
+    // Where every name stands in a script, what is asked for is known.
+    let Some(asked) = asked else { return Ok(Some(texts)) };
+    let Some(name) = settings.keys().find(|name| !asked.contains(*name)) else {
+        return Ok(Some(texts));
+    };
+    let names: Vec<String> = asked.into_iter().collect();
+    let names = if names.is_empty() { "none".to_owned() } else { names.join(", ") };
+    Err(Failure::input(format!(
+        "the setting {name} is given, but no script asks for such; asked for: {names}"
+    )))
+}
+
+/// A script's text, and the settings that it asks for where that is known.
+fn foreseen_of(script: &Path) -> Result<(String, Option<BTreeSet<String>>), Failure> {
+    let text = input::text(script)?;
+    let name = script.display().to_string();
+    let foreseen = dryturn_script::foresee(&name, &text).map_err(Failure::input)?;
+    let host = TerminalHost::of_script(script);
+    for (line, scene) in &foreseen.scenes {
+        host.read_text(scene).map_err(|error| {
+            let line = line.map_or_else(String::new, |line| format!(":{line}"));
+            Failure::input(format!("{name}{line}: {error}"))
+        })?;
+    }
+    Ok((text, foreseen.settings))
 }
 
 /// An output folder for each script: `--out` itself for a single one.
@@ -75,19 +200,25 @@ fn folders(scripts: &[PathBuf], shared: &Shared) -> Result<Vec<PathBuf>, Failure
 
 fn one(
     script: &Path,
-    folder: &Path,
+    text: &str,
+    mut output: OutputFolder,
     settings: &Settings,
     shared: &Shared,
 ) -> Result<Record, Failure> {
-    let text = input::text(script)?;
-    let mut output = OutputFolder::open(folder)?;
     let started = Instant::now();
     let host = Arc::new(TerminalHost::of_script(script));
     let name = script.display().to_string();
-    let record = dryturn_script::run_with(&name, &text, (shared.seed, settings), host.clone())
-        .map_err(script_failure)?;
-    // Pictures and report are held to the script's limits too.
-    let write = || {
+    let given = (shared.seed, settings);
+    let (record, end) = dryturn_script::run_kept(&name, text, given, host.clone());
+    if let Err(error) = end
+        && !record.unfinished
+    {
+        return Err(script_failure(error));
+    }
+    if record.unfinished {
+        stop::writing();
+    }
+    let mut write = || {
         for file in &record.files {
             let bytes = dryturn_report::file_bytes(&file.content).map_err(Failure::ours)?;
             output.write(&file.path, &bytes)?;
@@ -97,10 +228,16 @@ fn one(
         let page = dryturn_report::page(&file_name, shared.seed.value(), &record);
         output.write("report.html", page.as_bytes())
     };
-    dryturn_script::within_limits(&name, (shared.seed, host), "report", write)
-        .map_err(script_failure)??;
-    output.commit(Earlier::Clear)?;
-    tell(&name, folder, &record, started.elapsed().as_secs_f64(), shared)?;
+    // Pictures and report are held to the script's limits too. Who wants the program to end wants
+    // what there is.
+    let within = dryturn_script::within_limits(&name, (shared.seed, host), "report", &mut write);
+    match within {
+        Ok(written) => written?,
+        Err(_) if stop::requested().is_some() => write()?,
+        Err(error) => return Err(script_failure(error)),
+    }
+    output.commit(Earlier::Clear, None)?;
+    tell(&name, output.root(), &record, started.elapsed().as_secs_f64(), shared)?;
     Ok(record)
 }
 
@@ -118,8 +255,9 @@ fn tell(
         lines.push(format!("{mark} {script}{line}: {} ({})", e.message, e.figures));
     }
     let (all, failed) = (record.expectations.len(), record.failed());
+    let unfinished = if record.unfinished { "UNFINISHED; until then " } else { "" };
     lines.push(format!(
-        "{script}: {} of {all} expectations held; see {}",
+        "{script}: {unfinished}{} of {all} expectations held; see {}",
         all - failed,
         folder.join("report.html").display()
     ));
@@ -144,10 +282,14 @@ fn describe(script: &Path, folder: &Path, record: &Record) -> Json {
         })
         .collect();
     let mut files: Vec<&str> = record.files.iter().map(|file| file.path.as_str()).collect();
-    files.extend(["ledger.jsonl", "report.html"]);
-    json!({
+    files.extend(OWN_FILES);
+    let mut document = json!({
         "script": script.display().to_string(), "out": folder.display().to_string(),
         "expectations": expectations, "failed": record.failed(), "notes": record.notes,
         "files": files,
-    })
+    });
+    if record.unfinished {
+        document["unfinished"] = json!(true);
+    }
+    document
 }

@@ -7,8 +7,8 @@ use dryturn_rehearsal::{Change, Rehearser, Surveyed};
 use serde_json::{Value as Json, json};
 
 use crate::args::Shared;
+use crate::commands::Out;
 use crate::failure::Failure;
-use crate::output::{Earlier, OutputFolder};
 use crate::{input, say};
 
 /// What to survey.
@@ -19,6 +19,7 @@ pub(crate) struct SurveyRequest {
 }
 
 pub(crate) fn run(request: &SurveyRequest, shared: &Shared) -> Result<u8, Failure> {
+    let out = Out::open(shared, &["survey.json", "survey.html"])?;
     let rehearser = Rehearser::new(shared.seed);
     let scene = Arc::new(input::scene(&request.scene)?);
     let against = request.against.as_deref().map(input::scene).transpose()?;
@@ -33,16 +34,16 @@ pub(crate) fn run(request: &SurveyRequest, shared: &Shared) -> Result<u8, Failur
             "changes": changes(&survey, before),
         });
     }
-    if let Some(root) = &shared.out {
-        let mut folder = OutputFolder::open(root)?;
-        folder.write("survey.json", format!("{document:#}\n").as_bytes())?;
+    if out.folder().is_some() {
         let page = dryturn_report::survey_page(&survey, before.as_ref());
-        folder.write("survey.html", page.as_bytes())?;
+        let mut files = vec![("survey.html".to_owned(), page.into_bytes())];
         for frame in &survey.frames {
             let png = dryturn_report::encode(frame).map_err(Failure::ours)?;
-            folder.write(&format!("survey-{}.png", frame.camera), &png)?;
+            files.push((format!("survey-{}.png", frame.camera), png));
         }
-        folder.commit(Earlier::Keep)?;
+        let files: Vec<(&str, &[u8])> =
+            files.iter().map(|(name, bytes)| (&**name, &**bytes)).collect();
+        out.finish(&document, "survey.json", &files, None)?;
     }
     if shared.json {
         say::document(&document)?;

@@ -9,7 +9,7 @@ use indicatif::{ProgressBar, ProgressStyle};
 use serde_json::{Value as Json, json};
 
 use crate::args::Shared;
-use crate::commands::keep;
+use crate::commands::Out;
 use crate::failure::Failure;
 use crate::say;
 
@@ -24,6 +24,7 @@ pub(crate) fn almanac(folder: Option<&PathBuf>) -> Result<Almanac, Failure> {
 }
 
 pub(crate) fn run(check: bool, folder: Option<PathBuf>, shared: &Shared) -> Result<u8, Failure> {
+    let out = Out::open(shared, &["tables.json"])?;
     let almanac = almanac(folder.as_ref())?;
     let mut all_fine = true;
     let mut tables: Vec<Json> = Vec::new();
@@ -53,13 +54,16 @@ pub(crate) fn run(check: bool, folder: Option<PathBuf>, shared: &Shared) -> Resu
         if !shared.json {
             say::result(&format!("{kind}: {state} ({:.3} s)", seconds))?;
         }
-        tables.push(json!({
+        let mut table = json!({
             "table": kind.to_string(), "path": path, "bytes": kind.bytes(), "state": state,
-            "seconds": seconds,
-        }));
+        });
+        if shared.timings {
+            table["seconds"] = json!(seconds);
+        }
+        tables.push(table);
     }
     let document = json!({ "command": "tables", "tables": tables });
-    keep(&document, "tables.json", shared)?;
+    out.keep(&document, "tables.json")?;
     if shared.json {
         say::document(&document)?;
     }

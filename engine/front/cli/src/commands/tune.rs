@@ -1,20 +1,27 @@
 //! `dryturn tune SCENE`: the fastest settings that keep a target, proved on fresh trials.
 
-use std::ops::ControlFlow;
 use std::path::PathBuf;
 use std::sync::Arc;
 use std::time::Instant;
 
-use dryturn_rehearsal::{Exhibit, Rehearser, TuneRequest, TuneTarget, Tuning, ledger};
+use dryturn_rehearsal::{
+    Exhibit, Pieces as Numbered, Rehearser, TuneRequest, TuneTarget, Tuning, ledger,
+};
 use dryturn_report::turning_page;
 use dryturn_scene::Variation;
 use indicatif::ProgressBar;
 use serde_json::json;
 
 use crate::args::{Shared, setting};
-use crate::commands::keep_all;
+use crate::commands::Out;
+use crate::commands::drill::broken_off;
 use crate::failure::Failure;
-use crate::{input, say};
+use crate::resume::{Pieces, Work};
+use crate::{input, say, stop};
+
+/// Where executions are kept until the tuning is done.
+const WORK: Work = Work { folder: ".dryturn-tune", name: "tuning" };
+const NAMES: [&str; 4] = ["tune.json", "tune.html", "settings.ron.part", "tuned.ron"];
 
 /// What `tune` takes.
 #[derive(clap::Args)]
@@ -62,6 +69,7 @@ fn variation(text: &str) -> Result<Variation, String> {
 }
 
 pub(crate) fn run(args: &TuneArgs, shared: &Shared) -> Result<u8, Failure> {
+    let out = Out::open(shared, &NAMES)?;
     let scene = input::scene_with(&args.scene, &args.settings)?;
     let request = TuneRequest {
         target: TuneTarget { jam_rate: args.jam_rate, static_safety_ratio: args.safety_factor },
@@ -74,22 +82,49 @@ pub(crate) fn run(args: &TuneArgs, shared: &Shared) -> Result<u8, Failure> {
     let bar = say::bar(ProgressBar::new_spinner());
     let progress = |_| {
         bar.inc(1);
-        ControlFlow::Continue(())
+        stop::go_on()
     };
     let started = Instant::now();
-    let tuning = Rehearser::new(shared.seed).tune(&request, &progress).map_err(Failure::input)?;
+    let rehearser = Rehearser::new(shared.seed);
+    if let Some(folder) = out.folder() {
+        WORK.take_up(folder, &asked(args, &request, shared))?;
+    }
+    let kept = out.folder().map(|folder| Pieces::of(WORK, folder));
+    let tuning = match &kept {
+        Some(kept) => rehearser.tune_kept(&request, &progress, &Numbered::of(kept)),
+        None => rehearser.tune(&request, &progress),
+    };
     let wall_s = started.elapsed().as_secs_f64();
     bar.finish_and_clear();
-    let tuning = Arc::new(tuning.ok_or_else(|| Failure::ours("tuning without an end"))?);
-    keep(args, &tuning, shared)?;
+    let Some(tuning) = tuning.map_err(Failure::input)? else {
+        return Err(broken_off(kept.as_ref(), 0, "executions"));
+    };
+    let tuning = Arc::new(tuning);
+    let recalled = kept.as_ref().map_or(0, |kept| kept.counts().1);
+    drop(kept);
+    keep(args, &tuning, shared, out)?;
     let document = document(args, &tuning, shared);
     if shared.json {
         say::document(&document)?;
     } else {
         say::result(&tuning.summary())?;
     }
-    say::message(&format!("{} executions in {wall_s:.1} s", bar.position()));
+    let made = bar.position().saturating_sub(recalled as u64);
+    let before =
+        if recalled > 0 { format!("; {recalled} were there already") } else { String::new() };
+    say::message(&format!("{made} executions in {wall_s:.1} s{before}"));
     Ok(u8::from(tuning.found.is_err()))
+}
+
+/// What makes a tuning another tuning.
+fn asked(args: &TuneArgs, request: &TuneRequest, shared: &Shared) -> serde_json::Value {
+    json!({
+        "seed": shared.seed.value(), "scene": ledger::digest(request.scene.to_ron().as_bytes()),
+        "jam_rate": args.jam_rate, "safety_factor": args.safety_factor,
+        "candidates": args.candidates, "proof": args.proof,
+        "allow": args.allow.iter().map(|variation| format!("{variation:?}")).collect::<Vec<_>>(),
+        "keep": args.keep,
+    })
 }
 
 fn document(args: &TuneArgs, tuning: &Tuning, shared: &Shared) -> serde_json::Value {
@@ -101,7 +136,7 @@ fn document(args: &TuneArgs, tuning: &Tuning, shared: &Shared) -> serde_json::Va
 }
 
 /// Document and page; and where settings were found their blocks, and the scene with them.
-fn keep(args: &TuneArgs, tuning: &Arc<Tuning>, shared: &Shared) -> Result<(), Failure> {
+fn keep(args: &TuneArgs, tuning: &Arc<Tuning>, shared: &Shared, out: Out) -> Result<(), Failure> {
     let what = format!(
         "{}, tuned for fewer than {} % of executions that fail and shafts {} times as strong as the \
          torque limit; seed {}.",
@@ -119,5 +154,5 @@ fn keep(args: &TuneArgs, tuning: &Arc<Tuning>, shared: &Shared) -> Result<(), Fa
         files.push(("settings.ron.part", format!("{set}{}", tuned.blocks())));
         files.push(("tuned.ron", tuned.scene.to_ron()));
     }
-    keep_all(&document(args, tuning, shared), "tune.json", &files, shared)
+    out.finish(&document(args, tuning, shared), "tune.json", &files, Some(WORK.folder))
 }
