@@ -54,3 +54,5 @@ mod tidy;
 mod tuning;
 /// `check`, `survey`, `rig.hidden` and the reader agree.
 mod visible;
+/// Output is whole or not there, whatever ends a run.
+mod whole;

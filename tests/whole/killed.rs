@@ -1,0 +1,204 @@
+//! Killed at each operation, at random moments, and disks that fail.
+
+use std::path::Path;
+use std::time::{Duration, Instant};
+
+use dryturn_units::noise::Seed;
+
+use super::{Case, drill, foyer, rehearse, with_fault};
+use crate::help;
+
+/// More operations than any of these commands does.
+const MANY: usize = 4000;
+
+/// In memory where there is such a place: hundreds of calls wait for the disk otherwise.
+fn quick_folder() -> tempfile::TempDir {
+    tempfile::tempdir_in("/dev/shm").or_else(|_| tempfile::tempdir()).unwrap()
+}
+
+/// Dies at every operation, or every so many; how many there are, and after how many of them the results were new.
+fn at_every_operation(at: &Path, case: &Case, step: usize) -> (usize, usize) {
+    let mut new = 0;
+    for number in (1..MANY).step_by(step) {
+        case.prepare(at);
+        let when = format!("operation {number}");
+        let output = with_fault(at, &case.arguments(), &format!("die@{number}"));
+        case.check_unmixed(at, &when);
+        if output.status.code().is_some() {
+            assert!(number > 10, "{}: only {number} operations", case.name);
+            case.check_again(at, "undisturbed");
+            return (number - 1, new);
+        }
+        // By turns: another command opens the folder first, or the same one at once.
+        if number / step % 2 == 0 {
+            new += usize::from(case.check_opened(at, &when));
+        }
+        case.check_again(at, &when);
+    }
+    panic!("{}: no end of operations", case.name);
+}
+
+/// A disk that is full, or read-only, from each operation on: an error with its cause, and all
+/// is as before, at the latest when the folder is opened again.
+fn on_failing_disks(at: &Path, case: &Case, step: usize) -> usize {
+    let mut failures = 0;
+    for (kind, word) in [("full", "full"), ("readonly", "writable")] {
+        for number in (1..MANY).step_by(step) {
+            case.prepare(at);
+            let when = format!("{kind} from operation {number} on");
+            let output = with_fault(at, &case.arguments(), &format!("{kind}@{number}"));
+            let code = output.status.code().expect("it ends by itself");
+            case.check_unmixed(at, &when);
+            if code <= 1 {
+                // What is left to clear away may fail unseen.
+                let clean = super::hidden(&at.join("out")).is_empty();
+                case.check_again(at, &when);
+                if number > 10 && clean {
+                    break;
+                }
+                continue;
+            }
+            failures += 1;
+            let stderr = String::from_utf8(output.stderr).unwrap();
+            assert_eq!(code, 2, "{}, {when}: {stderr}", case.name);
+            assert_eq!(stderr.lines().count(), 1, "{}, {when}: {stderr}", case.name);
+            assert!(stderr.contains(word), "{}, {when}: {stderr}", case.name);
+            case.check_opened(at, &when);
+            case.check_again(at, &when);
+        }
+    }
+    failures
+}
+
+#[test]
+fn a_rehearsal_at_every_operation() {
+    let folder = quick_folder();
+    let case = rehearse(folder.path());
+    let (operations, new) = at_every_operation(folder.path(), &case, 1);
+    assert!(operations > 40 && new > 5, "{operations} {new}");
+}
+
+#[test]
+fn a_rehearsal_on_failing_disks() {
+    let folder = quick_folder();
+    let case = rehearse(folder.path());
+    assert!(on_failing_disks(folder.path(), &case, 3) > 20);
+}
+
+/// Somebody puts a file where one was just being replaced: it stays, and nothing is wedged.
+#[test]
+fn a_file_that_comes_in_between_stays() {
+    let folder = quick_folder();
+    let at = folder.path();
+    let case = rehearse(at);
+    let mut undone = 0;
+    for number in (1..MANY).step_by(2) {
+        case.prepare(at);
+        let output = with_fault(at, &case.arguments(), &format!("die@{number}"));
+        if output.status.code().is_some() {
+            break;
+        }
+        if !at.join("out/.dryturn-partial/journal").exists() {
+            continue;
+        }
+        std::fs::write(at.join("out/both.txt"), "mine").unwrap();
+        let opened = help::call(at, &["plan", "R U", "--out", "out"]);
+        assert_eq!(opened.code, 0, "{number}: {}", opened.stderr);
+        assert_eq!(std::fs::read(at.join("out/both.txt")).unwrap(), b"mine", "{number}");
+        undone += usize::from(opened.stderr.contains("those from before stay"));
+        assert!(!at.join("out/.dryturn-partial").exists(), "{number}");
+    }
+    assert!(undone > 3, "{undone}");
+}
+
+#[test]
+fn a_drill_at_every_third_operation() {
+    let folder = quick_folder();
+    let case = drill(folder.path(), "100");
+    let (operations, new) = at_every_operation(folder.path(), &case, 3);
+    assert!(operations > 40 && new > 2, "{operations} {new}");
+}
+
+/// Long: the other commands at every operation and on failing disks.
+#[test]
+#[ignore = "minutes"]
+fn every_command_at_every_operation() {
+    let folder = quick_folder();
+    let at = folder.path();
+    for case in [rehearse(at), drill(at, "100"), frames(at), tables(at), tune(at)] {
+        // A tuning takes seconds each time.
+        let step = if case.name == "tune" { 7 } else { 1 };
+        let (operations, new) = at_every_operation(at, &case, step);
+        let failures = on_failing_disks(at, &case, step);
+        println!(
+            "{}: died at {operations} operations (every {step}.), {new} finished later; {failures} times full or read-only",
+            case.name
+        );
+    }
+}
+
+fn frames(at: &Path) -> Case {
+    let scene = foyer();
+    let all = |seed, scans| {
+        let size = ["--size", "64x48", "--samples", "1", "--scans", scans, "--seed", seed];
+        [&["frames", scene.as_str()], &size[..]].concat()
+    };
+    Case::of(at, "frames", &all("1", "4"), &all("2", "3"))
+}
+
+fn tune(at: &Path) -> Case {
+    let scene = foyer();
+    let all = |seed| {
+        let brief = ["--candidates=8", "--proof=60", "--jam-rate=0.1", "--seed", seed];
+        let keep = "controller.speed_gain_per_s+controller.position_gain_per_s+\
+                    controller.speed_integral_per_s+controller.friction_feed_forward_ratio+\
+                    controller.wind_up_compensation_ratio+controller.hold_torque_share+\
+                    drive.speed_limit_rad_s";
+        [&["tune", scene.as_str(), "--keep", keep], &brief[..]].concat()
+    };
+    Case::of(at, "tune", &all("1"), &all("2"))
+}
+
+/// Of a cache folder that is empty: what it is missing is said, with code 1.
+fn tables(at: &Path) -> Case {
+    let all = |cache| ["tables", "--check", "--cache", cache, "--json"];
+    Case::of(at, "tables", &all("none"), &all("nothing"))
+}
+
+/// Long: 200 kills of each command at random moments.
+#[test]
+#[ignore = "minutes"]
+fn every_command_at_random_moments() {
+    let folder = tempfile::tempdir().unwrap();
+    let at = folder.path();
+    let mut noise = Seed::new(5).stream("kills", 0, 0);
+    for case in [rehearse(at), drill(at, "2000"), frames(at), tune(at), tables(at)] {
+        let begun = Instant::now();
+        case.prepare(at);
+        case.check_again(at, "undisturbed");
+        let whole_s = begun.elapsed().as_secs_f64();
+        let (mut killed, mut new) = (0, 0);
+        for number in 0..200 {
+            // Half of them near the end, where files are put in place.
+            let share = if number % 2 == 0 { noise.uniform() } else { noise.between(0.8, 1.05) };
+            case.prepare(at);
+            let mut program = help::program();
+            program.current_dir(at).args(case.arguments());
+            let mut running = program
+                .stdout(std::process::Stdio::null())
+                .stderr(std::process::Stdio::null())
+                .spawn()
+                .unwrap();
+            std::thread::sleep(Duration::from_secs_f64(share * whole_s));
+            running.kill().unwrap();
+            killed += usize::from(running.wait().unwrap().code().is_none());
+            let when = format!("kill {number}");
+            case.check_unmixed(at, &when);
+            new += usize::from(case.check_opened(at, &when));
+            if number % 5 == 0 {
+                case.check_again(at, &when);
+            }
+        }
+        println!("{}: {killed} of 200 killed, {new} with the new results", case.name);
+    }
+}
