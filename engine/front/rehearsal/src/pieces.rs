@@ -303,3 +303,112 @@ impl Stored for Execution {
         })
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use std::collections::BTreeMap;
+    use std::ops::ControlFlow;
+    use std::sync::{Arc, Mutex};
+
+    use dryturn_cube::notation;
+    use dryturn_handoff::Plan;
+    use dryturn_scene::Scene;
+    use dryturn_units::noise::Seed;
+
+    use super::*;
+    use crate::pass::Rehearser;
+
+    #[derive(Default)]
+    struct Kept(Mutex<BTreeMap<usize, Vec<u8>>>);
+
+    impl Keeper for Kept {
+        fn recall(&self, piece: usize) -> Option<Vec<u8>> {
+            self.0.lock().unwrap().get(&piece).cloned()
+        }
+
+        fn keep(&self, piece: usize, bytes: &[u8], _: usize) -> bool {
+            self.0.lock().unwrap().insert(piece, bytes.to_vec());
+            true
+        }
+    }
+
+    fn jam() -> Jam {
+        Jam {
+            time_s: 0.1,
+            beat: 3,
+            late_face: Face::U,
+            late_angle_deg: -2.5,
+            allowed_deg: 1.3,
+            blocked_face: Face::B,
+            blocked_angle_deg: f64::NAN,
+            strained_face: Face::L,
+            peak_torque_n_m: f64::INFINITY,
+            safety_factor_ratio: 0.9,
+            verdict: JamVerdict::ShaftBroken,
+            noticed_s: Some(0.11),
+            blame: "the link's delay, 3 °".to_owned(),
+        }
+    }
+
+    /// What is stored is read back the same to the bit, and nothing else is taken for it.
+    #[test]
+    fn stored_and_read_back() {
+        let causes = [Cause::Watchdog, Cause::NotSettled(Face::D), Cause::ResistorHot];
+        for cause in causes {
+            for (jam, pushed) in [(Some(jam()), Vec::new()), (None, vec![jam(), jam()])] {
+                let one = Execution {
+                    number: u64::from(u32::MAX) + 7,
+                    plan: 2,
+                    total_s: 1.0 / 3.0,
+                    bound_s: -0.0,
+                    jam,
+                    stop: Some(Stop { time_s: 0.2, beat: 1, cause }),
+                    pushed,
+                    peak_torque_n_m: 1e-310,
+                    safety_factor_ratio: f64::INFINITY,
+                    supply_j: 4.0,
+                    brake_j: 0.1 + 0.2,
+                    bus_v: (47.0, 49.9),
+                    winding_c: 25.0,
+                    resistor_c: 26.0,
+                };
+                let mut bytes = Vec::new();
+                one.store(&mut bytes);
+                let read = Execution::read_all(&bytes).unwrap();
+                // Debug, for a figure that is no number differs from itself.
+                assert_eq!(format!("{read:?}"), format!("{:?}", [one]));
+                assert!((1..bytes.len()).all(|end| Execution::read_all(&bytes[..end]).is_none()));
+            }
+        }
+        let all = [Ok(0.3), Err(FailureKind::Watchdog), Err(FailureKind::Jam), Ok(f64::MIN)];
+        let mut bytes = Vec::new();
+        all.iter().for_each(|one: &Result<f64, FailureKind>| one.store(&mut bytes));
+        assert_eq!(Result::read_all(&bytes).unwrap(), all);
+        assert!(<Result<f64, FailureKind>>::read_all(&[200]).is_none());
+    }
+
+    /// A drill that is broken off, whose record is then damaged, ends up the same.
+    #[test]
+    fn a_drill_goes_on() {
+        let text = std::fs::read_to_string("../../../scenes/foyer_morning.ron").unwrap();
+        let scene = Arc::new(Scene::parse(&text, "foyer_morning.ron").unwrap());
+        let plans = Arc::new(vec![Plan::of_turns(&notation::parse("R").unwrap())]);
+        let rehearser = Rehearser::new(Seed::new(4));
+        let go_on = |_| ControlFlow::Continue(());
+        let whole = rehearser.drill_turning(&scene, &plans, 200, &go_on).unwrap();
+        let kept = Kept::default();
+        let drill = |progress: &(dyn Fn(usize) -> ControlFlow<()> + Sync)| {
+            let pieces = Pieces::of(&kept);
+            rehearser.drill_turning_kept(&scene, &plans, 200, progress, &pieces)
+        };
+        let ends =
+            |done| if done < 150 { ControlFlow::Continue(()) } else { ControlFlow::Break(()) };
+        assert!(drill(&ends).is_none());
+        assert!((1..4).contains(&kept.0.lock().unwrap().len()));
+        kept.0.lock().unwrap().insert(0, vec![1, 2, 3]);
+        assert_eq!(drill(&go_on).unwrap().executions, whole.executions);
+        // All of it is there now.
+        assert_eq!(kept.0.lock().unwrap().len(), 4);
+        assert_eq!(drill(&go_on).unwrap().executions, whole.executions);
+    }
+}
