@@ -100,7 +100,7 @@ fn solved_pictures_from_disk_calibrate() {
     };
     let mut arguments =
         vec!["read".to_owned(), "--json".into(), "--scene".into(), "foyer.ron".into()];
-    for (i, scan) in rig.scan_solved().iter().enumerate() {
+    for (i, scan) in rig.scan_solved().enumerate() {
         for frame in &scan.frames {
             let name = format!("solved-{i}-{}.png", frame.camera);
             write(frame, &name);

@@ -75,7 +75,7 @@ pub struct Labels {
 }
 
 /// One picture of every camera, with its labels.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, Default, PartialEq)]
 pub struct Scan {
     /// In the scene's camera order.
     pub frames: Vec<Frame>,

@@ -6,10 +6,19 @@ use std::sync::{Arc, OnceLock};
 use dryturn_cube::{CubeState, MOUNTINGS, Stickering};
 use dryturn_handoff::{Frame, Scan};
 use dryturn_optics::{AsBuilt, LitView, Shot};
-use dryturn_reading::{Calibration, CalibrationError, KnownScan, Patches};
+use dryturn_reading::{Calibration, CalibrationError, KnownScan, Lessons, Patches};
 use dryturn_scene::file::Camera;
 use dryturn_scene::{Posture, Scene};
 use dryturn_units::noise::Seed;
+
+/// Traced views that take more bytes than this together are not kept: they are traced anew
+/// for every picture, one camera's at a time.
+const KEPT_BYTES: u64 = 400_000_000;
+/// What a traced pixel takes, bytes: where its patches end, a patch and its vignetting; and
+/// for every light what arrives, with bounced light some of it from several faces.
+const PIXEL_BYTES: u64 = 20;
+const LIGHT_BYTES: u64 = 8;
+const BOUNCED_BYTES: u64 = 48;
 
 /// One rig: the drawing, what was built of it, and its traced views.
 pub struct BuiltRig {
@@ -70,8 +79,13 @@ impl BuiltRig {
         self.patches.get_or_init(|| Arc::new(Patches::of(&self.scene)))
     }
 
-    fn view(&self, camera: usize) -> &LitView {
-        self.views[camera].get_or_init(|| LitView::trace(&self.scene, &self.built, camera))
+    /// Does something with what a camera sees at rest.
+    fn with_view<R>(&self, camera: usize, work: impl FnOnce(&LitView) -> R) -> R {
+        let trace = || LitView::trace(&self.scene, &self.built, camera);
+        if kept(&self.scene) {
+            return work(self.views[camera].get_or_init(trace));
+        }
+        work(&trace())
     }
 
     /// The trial whose errors the rig was built with.
@@ -86,7 +100,9 @@ impl BuiltRig {
 
     fn photograph(&self, shown: &Stickering, name: &str) -> Vec<Frame> {
         let shot = self.shot(name);
-        let expose = |camera| self.view(camera).expose(&self.scene, &self.built, shown, shot);
+        let expose = |camera| {
+            self.with_view(camera, |view| view.expose(&self.scene, &self.built, shown, shot))
+        };
         (0..self.views.len()).map(expose).collect()
     }
 
@@ -99,25 +115,32 @@ impl BuiltRig {
         }
     }
 
-    /// Frames and labels of the views.
-    fn scan_views(&self, scene: &Scene, views: &[&LitView], shown: &Stickering) -> Scan {
-        let name = self.next_scan();
-        let shot = self.shot(&name);
-        let mut scan = Scan { frames: Vec::new(), labels: Vec::new() };
-        for view in views {
-            let taken = view.take(scene, &self.built, shown, shot);
-            scan.labels.push(view.labels(scene, &self.built, shown, (&taken, shot)));
-            scan.frames.push(taken.frame);
-        }
-        scan
+    /// Adds what a view shows to a scan, with its labels.
+    fn take(
+        &self,
+        (scene, view): (&Scene, &LitView),
+        shown: &Stickering,
+        name: &str,
+        scan: &mut Scan,
+    ) {
+        let shot = self.shot(name);
+        let taken = view.take(scene, &self.built, shown, shot);
+        scan.labels.push(view.labels(scene, &self.built, shown, (&taken, shot)));
+        scan.frames.push(taken.frame);
     }
 
     /// Scans a cube: one frame of each camera, with labels. Each scan of a rig has
     /// its own noise, in the order in which they are taken.
     #[must_use]
     pub fn scan(&self, shown: &Stickering) -> Scan {
-        let views: Vec<&LitView> = (0..self.views.len()).map(|c| self.view(c)).collect();
-        self.scan_views(&self.scene, &views, shown)
+        let name = self.next_scan();
+        let mut scan = Scan::default();
+        for camera in 0..self.views.len() {
+            self.with_view(camera, |view| {
+                self.take((&self.scene, view), shown, &name, &mut scan);
+            });
+        }
+        scan
     }
 
     /// The frames of a scan alone, for drills: labels take time.
@@ -132,9 +155,13 @@ impl BuiltRig {
     #[must_use]
     pub fn scan_turned(&self, shown: &Stickering, posture: &Posture) -> Scan {
         let scene = if posture.moves() { self.metered(shown) } else { self.scene.clone() };
-        let trace = |c| LitView::trace_turned(&scene, &self.built, c, posture);
-        let views: Vec<LitView> = (0..self.views.len()).map(trace).collect();
-        self.scan_views(&scene, &views.iter().collect::<Vec<_>>(), shown)
+        let name = self.next_scan();
+        let mut scan = Scan::default();
+        for camera in 0..self.views.len() {
+            let view = LitView::trace_turned(&scene, &self.built, camera, posture);
+            self.take((&scene, &view), shown, &name, &mut scan);
+        }
+        scan
     }
 
     /// The scene with the exposure times that its cameras choose of the cube at rest.
@@ -146,21 +173,20 @@ impl BuiltRig {
         }
         for (number, camera) in file.cameras.iter_mut().enumerate().filter(|(_, c)| automatic(c)) {
             let shot = self.shot("metering");
-            let taken = self.view(number).take(&self.scene, &self.built, shown, shot);
-            (camera.exposure_ms, camera.auto_exposure_share) = (taken.exposure_ms, 0.0);
+            let expose = |view: &LitView| view.take(&self.scene, &self.built, shown, shot);
+            let exposure_ms = self.with_view(number, expose).exposure_ms;
+            (camera.exposure_ms, camera.auto_exposure_share) = (exposure_ms, 0.0);
         }
         let metered = self.scene.with_file(file);
         Arc::new(metered.expect("a camera chooses among the times that scenes allow"))
     }
 
-    /// Pictures of a solved cube in all six mountings.
-    #[must_use]
-    pub fn scan_solved(&self) -> Vec<KnownScan> {
-        let scan = |(i, mounting): (usize, &&[dryturn_cube::Face])| {
+    /// Pictures of a solved cube in all six mountings, taken when they are asked for.
+    pub fn scan_solved(&self) -> impl Iterator<Item = KnownScan> {
+        MOUNTINGS.iter().enumerate().map(|(i, mounting)| {
             let shown = Stickering::solved_in(mounting);
             KnownScan { shown, frames: self.photograph(&shown, &format!("solved-{i}")) }
-        };
-        MOUNTINGS.iter().enumerate().map(scan).collect()
+        })
     }
 
     /// Pictures of scrambled cubes that somebody knows.
@@ -178,6 +204,16 @@ impl BuiltRig {
     /// # Errors
     /// When a colour is seen nowhere.
     pub fn calibrate(&self) -> Result<Calibration, CalibrationError> {
-        Calibration::learn(self.patches(), &self.scan_solved(), false)
+        let mut lessons = Lessons::new(self.patches(), false);
+        self.scan_solved().try_for_each(|scan| lessons.add(&scan))?;
+        lessons.learn()
     }
+}
+
+/// Whether the views of a scene's cameras are small enough to be kept.
+fn kept(scene: &Scene) -> bool {
+    let file = scene.file();
+    let lights = file.lamps.len() as u64 + 1;
+    let bounced = if file.surroundings.bounce { BOUNCED_BYTES } else { 0 };
+    file.pixels() * (PIXEL_BYTES + lights * (LIGHT_BYTES + bounced)) <= KEPT_BYTES
 }

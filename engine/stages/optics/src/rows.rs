@@ -158,7 +158,11 @@ impl Gatherer {
         self.first_bounced = self.row.bounced.len();
     }
 
-    pub(crate) fn finish(self) -> Row {
+    pub(crate) fn finish(mut self) -> Row {
+        // A view is kept long, and large.
+        self.row.patches.shrink_to_fit();
+        self.row.arriving.shrink_to_fit();
+        self.row.bounced.shrink_to_fit();
         self.row
     }
 }
