@@ -242,11 +242,11 @@ fn what_lies_inside_the_project_is_read() {
     let folder = tempfile::tempdir().unwrap();
     let at = &folder.path().canonicalize().unwrap();
     prepared(at);
-    let script = "for path in [\"own.ron\", \"../scenes/w.ron\", \"deep/../own.ron\", \
-                  \"../scenes/../scripts/own.ron\", \"./own.ron\"] { save_text(path.len() + \".txt\", \
-                  scene(path).name); }";
+    let script = "let n = 0; for path in [\"own.ron\", \"../scenes/w.ron\", \"deep/../own.ron\", \
+                  \"../scenes/../scripts/own.ron\", \"./own.ron\"] { n += 1; \
+                  save_text(n + \".txt\", scene(path).name); }";
     let left = all_it_left(at, script);
-    assert!(left.contains("7.txt") && !left.contains("error"), "{left}");
+    assert!(left.contains("5.txt") && !left.contains("\"error\""), "{left}");
     // A narrower root, and one that is none.
     let project = at.join("project");
     std::fs::write(project.join("scripts/s.rhai"), "scene(\"../scenes/w.ron\");").unwrap();

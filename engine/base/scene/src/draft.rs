@@ -9,6 +9,9 @@ use crate::shape::Shape;
 use crate::shared::{every_shaft, share_shafts};
 use crate::tree::Node;
 
+/// What every scene has.
+const BLOCKS: [&str; 4] = ["version", "cube", "cameras", "lamps"];
+
 /// What a text comes to.
 pub(crate) struct Draft {
     /// The values; where the text has faults, with stand-ins for what they leave open.
@@ -17,12 +20,14 @@ pub(crate) struct Draft {
     pub(crate) found: Faults,
     /// Where everything stands.
     pub(crate) tree: Option<Node>,
+    /// Whether the text has the blocks of a scene, whatever is wrong inside.
+    pub(crate) is_scene: bool,
 }
 
 impl Draft {
     /// Of values that stand in no text.
     pub(crate) fn of(file: SceneFile) -> Self {
-        Self { file, found: Faults::default(), tree: None }
+        Self { file, found: Faults::default(), tree: None, is_scene: true }
     }
 
     /// Reads a text.
@@ -33,12 +38,14 @@ impl Draft {
         let Some(mut tree) = Node::parse(text) else {
             // What the reader makes of it counts.
             let file = ron::from_str(text)?;
-            return Ok(Self { file, found: Faults::default(), tree: None });
+            return Ok(Self { file, found: Faults::default(), tree: None, is_scene: true });
         };
         let mut found = Faults::default();
+        // Before what is missing gets stand-ins.
+        let is_scene = BLOCKS.iter().all(|name| tree.entry(name).is_some());
         share_shafts(&mut tree, &mut found);
         match ron::from_str(&tree.text()) {
-            Ok(file) => Ok(Self { file, found, tree: Some(tree) }),
+            Ok(file) => Ok(Self { file, found, tree: Some(tree), is_scene }),
             Err(error) => {
                 let mut shape = SceneFile::shape();
                 if let Shape::Block { fields, .. } = &mut shape {
@@ -47,7 +54,9 @@ impl Draft {
                 shape.mend(&mut tree, ("", "a block SceneFile"), &mut found);
                 let mended = ron::from_str(&tree.text());
                 match mended {
-                    Ok(file) if found.count() > 0 => Ok(Self { file, found, tree: Some(tree) }),
+                    Ok(file) if found.count() > 0 => {
+                        Ok(Self { file, found, tree: Some(tree), is_scene })
+                    }
                     // The reader sees more than we do: its first fault, where it finds it.
                     _ => Err(ron::from_str::<SceneFile>(text).err().unwrap_or(error)),
                 }

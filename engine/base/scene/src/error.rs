@@ -201,8 +201,13 @@ impl Faults {
             && !self.stand_ins.iter().any(|field| touches(field))
     }
 
-    /// The whole list, where there is anything in it; `tree` knows where fields stand.
-    pub(crate) fn into_error(self, tree: Option<&Node>, source_name: &str) -> Option<SceneError> {
+    /// The whole list, where there is anything in it; `tree` knows where fields stand, and
+    /// `is_scene` says whether the text is one at all.
+    pub(crate) fn into_error(
+        self,
+        (tree, is_scene): (Option<&Node>, bool),
+        source_name: &str,
+    ) -> Option<SceneError> {
         let mut found = self.found;
         for error in &mut found {
             if let (None, Some(tree)) = (error.place, tree) {
@@ -221,10 +226,6 @@ impl Faults {
                 faults.push(fault);
             }
         }
-        // A scene that stands in no text is the program's own.
-        let is_scene = tree.is_none_or(|tree| {
-            ["version", "cube", "cameras", "lamps"].iter().all(|name| tree.entry(name).is_some())
-        });
         (!faults.is_empty()).then_some(SceneError { faults, is_scene })
     }
 }

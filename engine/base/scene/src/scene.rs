@@ -86,7 +86,7 @@ impl Scene {
     }
 
     fn build(draft: Draft, source_name: &str, files: Arc<dyn Files>) -> Result<Self, SceneError> {
-        let Draft { file, mut found, tree } = draft;
+        let Draft { file, mut found, tree, is_scene } = draft;
         let views = check_values(&file, &mut found);
         // Solids can be drawn, and be in each other's way, where their sizes are sound.
         let drawn = found.sound(&DRAWN) && fixtures_are_sound(&file, &found);
@@ -95,7 +95,7 @@ impl Scene {
             check_places(&file, rig, &mut found);
         }
         let curves = curves::load(&file, &*files, &mut found);
-        if let Some(error) = found.into_error(tree.as_ref(), source_name) {
+        if let Some(error) = found.into_error((tree.as_ref(), is_scene), source_name) {
             return Err(error);
         }
         let (Some(views), Some(rig)) = (views, rig) else {

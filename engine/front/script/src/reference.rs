@@ -356,7 +356,15 @@ mod tests {
             let name = signature.split('(').next().unwrap_or_default();
             (!matches!(
                 name,
-                "==" | "!=" | "sleep" | "replace" | "contains" | "get len" | "get$len"
+                "==" | "!="
+                    | "sleep"
+                    | "replace"
+                    | "to_string"
+                    | "to_debug"
+                    | "to_json"
+                    | "contains"
+                    | "get len"
+                    | "get$len"
             ))
             .then(|| name.replace("get ", ".").replace("get$", "."))
         };

@@ -61,7 +61,8 @@ fn definition(text: &str, name: &str) -> Option<usize> {
         let rest = &text[at + 2..];
         let own = rest.trim_start();
         let after = own.strip_prefix(name).map(str::trim_start);
-        own.len() < rest.len() && after.is_some_and(|after| after.starts_with('('))
+        let commented = text[..at].rsplit('\n').next().is_some_and(|line| line.contains("//"));
+        own.len() < rest.len() && !commented && after.is_some_and(|after| after.starts_with('('))
     })
 }
 
