@@ -133,11 +133,12 @@ fn base() -> Scene {
     Scene::parse(text, "foyer_morning.ron").unwrap()
 }
 
-/// Pictures of 64 to 96 pixels each way at one ray a pixel: what is drawn is the rest.
+/// Pictures of 64 × 64 to 320 × 240 pixels at one ray a pixel: what is drawn is the rest. Below
+/// about 160 pixels' width no facelet is wide enough to calibrate by.
 fn small_pictures(whole: &mut Json, noise: &mut Noise) {
     for camera in whole["cameras"].as_array_mut().unwrap() {
-        camera["width_px"] = json!(64 + below(noise, 33));
-        camera["height_px"] = json!(64 + below(noise, 33));
+        camera["width_px"] = json!(64 + below(noise, 257));
+        camera["height_px"] = json!(64 + below(noise, 177));
         camera["samples_px"] = json!(1);
     }
 }
