@@ -7,7 +7,7 @@
 use std::sync::atomic::{AtomicUsize, Ordering};
 
 use dryturn_cube::Face;
-use dryturn_handoff::{Cause, Jam, JamVerdict, Stop};
+use dryturn_handoff::{Cause, Jam, JamVerdict, SimulationLimit, Stop};
 
 use crate::failures::FailureKind;
 use crate::turning::Execution;
@@ -219,6 +219,11 @@ impl Stored for Cause {
             Self::OverVoltage => 8,
             Self::UnderVoltage => 9,
             Self::ResistorHot => 10,
+            Self::NotSteady(_) => 11,
+            Self::Simulation(SimulationLimit::BeatTime) => 12,
+            Self::Simulation(SimulationLimit::RunTime) => 13,
+            Self::Simulation(SimulationLimit::Steps) => 14,
+            Self::Simulation(SimulationLimit::Numbers) => 15,
         };
         out.push(number);
         self.face().store(out);
@@ -239,6 +244,11 @@ impl Stored for Cause {
             (8, None) => Self::OverVoltage,
             (9, None) => Self::UnderVoltage,
             (10, None) => Self::ResistorHot,
+            (11, Some(face)) => Self::NotSteady(face),
+            (12, None) => Self::Simulation(SimulationLimit::BeatTime),
+            (13, None) => Self::Simulation(SimulationLimit::RunTime),
+            (14, None) => Self::Simulation(SimulationLimit::Steps),
+            (15, None) => Self::Simulation(SimulationLimit::Numbers),
             _ => return None,
         })
     }
