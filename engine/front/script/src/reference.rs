@@ -360,6 +360,8 @@ mod tests {
                     | "sleep"
                     | "replace"
                     | "to_string"
+                    | "print"
+                    | "debug"
                     | "to_debug"
                     | "to_json"
                     | "contains"

@@ -32,10 +32,20 @@ fn bounded(what: fmt::Arguments<'_>) -> Fallible<String> {
     }
 }
 
-/// The language asks for texts of values in places where it does not look at errors, and would
-/// make the text itself then; it refuses one that is a byte too long.
-fn too_long(text: Fallible<String>) -> String {
-    text.unwrap_or_else(|_| " ".repeat(MAX_TEXT + 1))
+/// A value as text, cut where it is too long. The language asks for texts of values in places
+/// where it does not look at errors, and would make the whole text itself then.
+fn cut(what: fmt::Arguments<'_>) -> String {
+    let mut text = Bounded::default();
+    if text.write_fmt(what).is_err() {
+        let mark = "… (cut)";
+        let mut end = text.0.len().min(MAX_TEXT - mark.len());
+        while !text.0.is_char_boundary(end) {
+            end -= 1;
+        }
+        text.0.truncate(end);
+        text.0.push_str(mark);
+    }
+    text.0
 }
 
 /// A value as text.
@@ -57,9 +67,9 @@ pub(crate) fn register(engine: &mut Engine) {
     engine.register_fn("replace", |text: &str, from: char, to: &str| {
         replaced(text, from.encode_utf8(&mut [0; 4]), to)
     });
-    for name in ["to_string", "to_debug"] {
-        engine.register_fn(name, |list: &mut Array| too_long(bounded(format_args!("{list:?}"))));
-        engine.register_fn(name, |map: &mut Map| too_long(bounded(format_args!("#{map:?}"))));
+    for name in ["to_string", "to_debug", "print", "debug"] {
+        engine.register_fn(name, |list: &mut Array| cut(format_args!("{list:?}")));
+        engine.register_fn(name, |map: &mut Map| cut(format_args!("#{map:?}")));
     }
     engine.register_fn("to_json", |map: &mut Map| -> Fallible<String> {
         bounded(format_args!("{map:?}"))?;
