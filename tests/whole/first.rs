@@ -17,7 +17,18 @@ fn no_folder_to_write_to() {
     lock.lock().unwrap();
     let scene = foyer();
     let scene = scene.as_str();
-    let camera = ["camera", "lens", scene, "--camera", "high"];
+    let camera = [
+        "camera",
+        "lens",
+        "--scene",
+        scene,
+        "--camera",
+        "high",
+        "--corners",
+        "7x5",
+        "--pitch-mm",
+        "20",
+    ];
     let commands: [&[&str]; 15] = [
         &["rehearse", "s.rhai"],
         &["read", "--scene", scene, "none.png"],
