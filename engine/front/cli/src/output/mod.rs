@@ -135,7 +135,6 @@ impl OutputFolder {
     /// Makes the folder where needed and takes it for this run; finishes or undoes what a
     /// killed one has left.
     pub(crate) fn open(root: &Path) -> Result<Self, Failure> {
-        let _turn = locked(&TURN);
         if fs::metadata(root).is_ok_and(|found| !found.is_dir()) {
             return Err(Failure::input(format!("{}: is a file, not a folder", root.display())));
         }
@@ -144,34 +143,40 @@ impl OutputFolder {
         created.reverse();
         let mut folder = Self {
             root: root.to_owned(),
-            created: created.clone(),
+            created,
             committed: false,
             lock: None,
             before: BTreeMap::new(),
             staged: BTreeMap::new(),
         };
-        folder.lock = match folder.take_lock()? {
-            Some(lock) => Some(lock),
-            None => {
-                folder.created.clear();
-                return Err(Failure::input(format!(
-                    "{}: another run is writing to this output folder; wait for it or give another \
-                     --out",
-                    root.display()
-                )));
-            }
-        };
-        locked(&HELD).push(Held { root: root.to_owned(), created });
-        let partial = folder.inside(PARTIAL)?;
+        let turn = locked(&TURN);
+        let taken = folder.take();
+        // A folder that could not be taken is dropped, which takes its turn.
+        drop(turn);
+        taken.map(|()| folder)
+    }
+
+    fn take(&mut self) -> Result<(), Failure> {
+        self.lock = self.take_lock()?;
+        if self.lock.is_none() {
+            self.created.clear();
+            return Err(Failure::input(format!(
+                "{}: another run is writing to this output folder; wait for it or give another \
+                 --out",
+                self.root.display()
+            )));
+        }
+        locked(&HELD).push(Held { root: self.root.clone(), created: self.created.clone() });
+        let partial = self.inside(PARTIAL)?;
         if partial.exists() {
             // Left by a run that was killed; the lock shows that it is gone.
-            folder.recover()?;
+            self.recover()?;
             disk::remove_tree(&partial).map_err(|e| fault(&partial, "be cleared", &e))?;
         }
-        let new = folder.inside(NEW)?;
+        let new = self.inside(NEW)?;
         disk::create_dir_all(&new).map_err(|e| fault(&partial, "be written", &e))?;
-        folder.before = folder.listing()?;
-        Ok(folder)
+        self.before = self.listing()?;
+        Ok(())
     }
 
     /// `None` where another run has it.
