@@ -210,7 +210,7 @@ fn logs_of_another_run() {
             "thousandths.csv",
             &milli,
             TURNS,
-            &["column angle_", "at most 2000 rad/s", "times in seconds"],
+            &["column time_s", "must be 0.00001 to 0.001 s", "times are in seconds"],
         ),
         (
             "swapped.csv",

@@ -4,7 +4,7 @@ mod help;
 
 use dryturn_cube::Face;
 use dryturn_driving::Machine;
-use dryturn_handoff::{Cause, End};
+use dryturn_handoff::{Cause, End, Stop};
 use help::{exact, long, plan, run, runs, scene};
 use serde_json::{Value, json};
 
@@ -92,8 +92,7 @@ fn stalls_are_noticed_in_time() {
 }
 
 /// Faces that swing through their window for ever are given up once a beat's time and the
-/// dwell are over, under every policy that has a dwell, by scene or by sheet; these runs once
-/// had no end.
+/// dwell are over; these runs once had no end.
 #[test]
 fn a_dwell_that_never_ends_is_given_up() {
     let restless: [&[(&str, Value)]; 3] = [
@@ -103,20 +102,21 @@ fn a_dwell_that_never_ends_is_given_up() {
     ];
     for changes in restless {
         let dwell = [("handover.settle_dwell_ms", json!(50.0))];
-        let scene = exact(&[&dwell[..], changes].concat());
-        let run = run(&scene, &plan("R"), 0);
-        // Without a rig's errors some settle all the same.
-        let Some(stop) = run.stop() else { continue };
-        let given_up = matches!(stop.cause, Cause::NotSteady(Face::R) | Cause::NotSettled(Face::R));
-        assert!(given_up && stop.beat == 0, "{changes:?}: {stop}");
-        // A millisecond on the link, the beat's second, the dwell, and once more what one that
-        // was under way had left.
-        assert!((1.0..1.11).contains(&stop.time_s), "{changes:?}: {stop}");
+        let machine = Machine::of(&scene(&[&dwell[..], changes].concat()));
+        let stops = (0..20).filter_map(|trial| runs(&machine, &plan("R"), trial).stop().copied());
+        let stops: Vec<_> = stops.collect();
+        let swings = |stop: &&Stop| stop.cause == Cause::NotSteady(Face::R);
+        assert!(stops.iter().any(|stop| swings(&stop)), "{changes:?}: {stops:?}");
+        for stop in stops.iter().filter(swings) {
+            // A millisecond or two on the link, the beat's second, the dwell, and once more what
+            // one that was under way had left.
+            assert!((1.05..1.11).contains(&stop.time_s) && stop.beat == 0, "{changes:?}: {stop}");
+            assert!(
+                stop.to_string().ends_with("R did not stay within its settle window"),
+                "{stop}"
+            );
+        }
     }
-    let scene = exact(&[&[("handover.settle_dwell_ms", json!(50.0))], restless[0]].concat());
-    let stop = run(&scene, &plan("R"), 0).stop().copied().expect("a stop");
-    assert_eq!(stop.cause, Cause::NotSteady(Face::R));
-    assert!(stop.to_string().ends_with("R did not stay within its settle window"), "{stop}");
     // Half a second of dwell that is kept goes on beyond the beat's time.
     let patient =
         [("handover.settle_dwell_ms", json!(500.0)), ("handover.beat_limit_ms", json!(100.0))];
