@@ -180,7 +180,7 @@ fn coasts(seed: u64, trial: u64, stride: usize) -> Fit {
     for (number, share) in speeds.into_iter().enumerate() {
         let bench = Bench::of(&scene, (Seed::new(seed), trial), Face::R);
         let sense = if number % 2 == 0 { 2.0 } else { -2.0 };
-        let made = bench.coasting(&to(sense, share, 0.85), NOISE);
+        let made = bench.coasting(&to(sense, share, 0.85), NOISE).unwrap();
         if number + 1 < speeds.len() {
             over += made.friction_n_m[0] / made.inertia_kg_m2 / (speeds.len() - 1) as f64;
         }
@@ -196,7 +196,7 @@ fn coasts(seed: u64, trial: u64, stride: usize) -> Fit {
     }
     let found = identify(&logs, scene.file(), None)
         .unwrap_or_else(|error| panic!("seed {seed}, rig {trial}: {error}"));
-    let made = Bench::of(&scene, (Seed::new(seed), trial), Face::R).moves(&several()[..1], NOISE);
+    let made = Bench::of(&scene, (Seed::new(seed), trial), Face::R).moves(&several()[..1], NOISE).unwrap();
     let drive = &scene.file().drive;
     let rest = [drive.viscous_friction_n_m_s, drive.detent_torque_n_m];
     let rest = rest.map(|value| value / made.inertia_kg_m2);
