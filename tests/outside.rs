@@ -83,7 +83,7 @@ fn paths(at: &Path) -> Vec<String> {
         "../scenes/.env",
         "../scenes",
         "../scenes/",
-        "../scenes/w.ron/",
+        "../scenes/linked.ron/",
         "../scenes/w.ron/../../../secret/w.ron",
         "../SCENES/../../secret/w.ron",
         "..\\\\..\\\\secret\\\\w.ron",
