@@ -42,7 +42,7 @@ pub(super) fn script(seed: u64, number: u64) -> (String, Vec<u8>) {
     let files = help::files("scripts", "rhai");
     let file = &files[pick(&mut noise, files.len())];
     let mut bytes = std::fs::read(file).unwrap();
-    let words = number % 2 == 0;
+    let words = number.is_multiple_of(2);
     for _ in 0..=pick(&mut noise, 4) {
         if words {
             one_word(&mut bytes, &mut noise);

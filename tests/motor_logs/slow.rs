@@ -196,7 +196,8 @@ fn coasts(seed: u64, trial: u64, stride: usize) -> Fit {
     }
     let found = identify(&logs, scene.file(), None)
         .unwrap_or_else(|error| panic!("seed {seed}, rig {trial}: {error}"));
-    let made = Bench::of(&scene, (Seed::new(seed), trial), Face::R).moves(&several()[..1], NOISE).unwrap();
+    let made =
+        Bench::of(&scene, (Seed::new(seed), trial), Face::R).moves(&several()[..1], NOISE).unwrap();
     let drive = &scene.file().drive;
     let rest = [drive.viscous_friction_n_m_s, drive.detent_torque_n_m];
     let rest = rest.map(|value| value / made.inertia_kg_m2);

@@ -30,7 +30,7 @@ fn at_every_operation(at: &Path, case: &Case, step: usize) -> (usize, usize) {
             return (number - 1, new);
         }
         // By turns: another command opens the folder first, or the same one at once.
-        if number / step % 2 == 0 {
+        if (number / step).is_multiple_of(2) {
             new += usize::from(case.check_opened(at, &when));
         }
         case.check_again(at, &when);

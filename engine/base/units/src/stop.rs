@@ -155,7 +155,7 @@ mod tests {
         let counter = asked.clone();
         let stop = Stop::new(move |_| counter.fetch_add(1, Ordering::Relaxed) >= 100);
         let ended = stop.watch(|| {
-            let part = carried(|n: usize| (n..).for_each(|_| checkpoint()));
+            let part = carried(|n: usize| (n..usize::MAX).for_each(|_| checkpoint()));
             std::thread::scope(|scope| {
                 let all: Vec<_> = (0..4)
                     .map(|n| {

@@ -204,7 +204,6 @@ pub(crate) fn run(args: &DrillArgs, shared: &Shared) -> Result<u8, Failure> {
     let page =
         turning_page("Drill of the axes", &what(args, &scene, plans.len(), shared), &exhibits);
     let files = [("drill.csv", table(&drills).map_err(Failure::ours)?), ("drill.html", page)];
-    drop(numbered);
     drop(kept);
     out.finish(&document, "drill.json", &files, Some(WORK.folder))?;
     if shared.json {

@@ -50,10 +50,10 @@ pub(super) fn identify(
     let mut pull = Pull::of(file);
     let mut fit = coast::fit(&fitted, &pull).ok_or_else(nothing)?;
     let mut reasons: [Option<String>; SHARED] = Default::default();
-    for k in 1..SHARED {
+    for (k, reason) in reasons.iter_mut().enumerate().skip(1) {
         let without = pull.without(k);
-        reasons[k] = not_told(k, &fitted, &without, step_ms);
-        if reasons[k].is_none() {
+        *reason = not_told(k, &fitted, &without, step_ms);
+        if reason.is_none() {
             pull = without;
             fit = coast::fit(&fitted, &pull).ok_or_else(nothing)?;
         }
