@@ -58,6 +58,8 @@ pub(crate) enum End {
     Memory(usize, usize),
     /// The language's own values came to so many bytes.
     Values(usize),
+    /// A list or map was to become a text that no script may have.
+    Text,
 }
 
 /// What a script is doing: a verb, and its line.
@@ -144,6 +146,12 @@ impl Budget {
         true
     }
 
+    /// Ends the script for a text that is too long; what stands in its place until then.
+    pub(crate) fn ends_with_a_text(&self) -> String {
+        self.ended(End::Text);
+        String::new()
+    }
+
     fn late(&self) -> bool {
         self.started.elapsed() >= self.limits.timeout && self.ended(End::Time)
     }
@@ -169,6 +177,9 @@ impl Budget {
         }
         if self.host.stopped() {
             return self.ended(End::Asked);
+        }
+        if self.end() == Some(End::Text) {
+            return true;
         }
         if count > MAX_OPERATIONS {
             return self.ended(End::Operations);
@@ -242,6 +253,10 @@ impl Budget {
             End::Asked => "stopped".to_owned(),
             End::Operations => format!(
                 "the script takes more than {MAX_OPERATIONS} operations: is a loop endless?"
+            ),
+            End::Text => format!(
+                "a list or map as text is too long: a text has at most {} bytes",
+                crate::run::MAX_TEXT
             ),
             End::Time => {
                 format!(

@@ -55,7 +55,7 @@ pub(crate) fn engine(session: &Arc<Session>) -> Engine {
     engine.on_debug(move |text, _, _| drop(s.note(text)));
     let budget = session.budget.clone();
     engine.on_progress(move |_| budget.operation().then(|| "ended".into()));
-    texts::register(&mut engine);
+    texts::register(&mut engine, session);
     handles::register(&mut engine);
     driving_handles::register(&mut engine);
     log_handles::register(&mut engine);
@@ -173,7 +173,12 @@ fn played(name: &str, text: &str, session: &Arc<Session>) -> Result<(), ScriptEr
     let engine = engine(session);
     let tree = compiled(name, text, &engine)?;
     watched(name, session, || engine.run_ast(&tree))?
-        .map_err(|error| explain(name, session, *error))
+        .map_err(|error| explain(name, session, *error))?;
+    // What the last step of all came to.
+    match session.budget.end() {
+        Some(_) => Err(Ended::of(session).error(name, Position::NONE)),
+        None => Ok(()),
+    }
 }
 
 /// Syntax, that all of it is closed, and that it hides no verb.

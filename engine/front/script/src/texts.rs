@@ -2,11 +2,12 @@
 //! a list of texts that share their memory would come to gigabytes first.
 
 use std::fmt::{self, Write};
+use std::sync::Arc;
 
 use rhai::{Array, Dynamic, Engine, Map, format_map_as_json};
 
 use crate::run::MAX_TEXT;
-use crate::session::{Fallible, fault};
+use crate::session::{Fallible, Session, fault};
 
 /// A text that grows to [`MAX_TEXT`] bytes and no further.
 #[derive(Default)]
@@ -32,22 +33,6 @@ fn bounded(what: fmt::Arguments<'_>) -> Fallible<String> {
     }
 }
 
-/// A value as text, cut where it is too long. The language asks for texts of values in places
-/// where it does not look at errors, and would make the whole text itself then.
-fn cut(what: fmt::Arguments<'_>) -> String {
-    let mut text = Bounded::default();
-    if text.write_fmt(what).is_err() {
-        let mark = "… (cut)";
-        let mut end = text.0.len().min(MAX_TEXT - mark.len());
-        while !text.0.is_char_boundary(end) {
-            end -= 1;
-        }
-        text.0.truncate(end);
-        text.0.push_str(mark);
-    }
-    text.0
-}
-
 /// A value as text.
 pub(crate) fn text_of(value: &Dynamic) -> Fallible<String> {
     bounded(format_args!("{value}"))
@@ -62,14 +47,28 @@ fn replaced(text: &str, from: &str, to: &str) -> Fallible<String> {
 }
 
 /// Puts these in the place of the language's own.
-pub(crate) fn register(engine: &mut Engine) {
+pub(crate) fn register(engine: &mut Engine, session: &Arc<Session>) {
     engine.register_fn("replace", |text: &str, from: &str, to: &str| replaced(text, from, to));
     engine.register_fn("replace", |text: &str, from: char, to: &str| {
         replaced(text, from.encode_utf8(&mut [0; 4]), to)
     });
+    // The language asks for texts of values in places where it does not look at errors, and
+    // would make the whole text by itself then: so the script ends, and the value is emptied.
     for name in ["to_string", "to_debug", "print", "debug"] {
-        engine.register_fn(name, |list: &mut Array| cut(format_args!("{list:?}")));
-        engine.register_fn(name, |map: &mut Map| cut(format_args!("#{map:?}")));
+        let s = session.clone();
+        engine.register_fn(name, move |list: &mut Array| {
+            bounded(format_args!("{list:?}")).unwrap_or_else(|_| {
+                list.clear();
+                s.budget.ends_with_a_text()
+            })
+        });
+        let s = session.clone();
+        engine.register_fn(name, move |map: &mut Map| {
+            bounded(format_args!("#{map:?}")).unwrap_or_else(|_| {
+                map.clear();
+                s.budget.ends_with_a_text()
+            })
+        });
     }
     engine.register_fn("to_json", |map: &mut Map| -> Fallible<String> {
         bounded(format_args!("{map:?}"))?;
