@@ -254,13 +254,20 @@ impl Scene {
         }
         let fault = |_| {
             let shape = SceneFile::shape();
-            let allowed = places.first().and_then(|place| shape.allowed_at(&place.pointer));
+            let first = places.first();
+            let allowed = first.and_then(|place| shape.allowed_at(&place.pointer));
+            let allowed = allowed.unwrap_or("of the field's own kind");
+            let whole = first.is_some_and(|place| place.value.is_i64() || place.value.is_u64());
             Fault::Value {
                 source_name: self.source_name.clone(),
                 place: None,
                 field: path.to_owned(),
                 value: value.to_string(),
-                allowed: allowed.unwrap_or("of the field's own kind").to_owned(),
+                allowed: if whole {
+                    format!("a whole number, {allowed}")
+                } else {
+                    allowed.to_owned()
+                },
             }
         };
         Ok(serde_json::from_value(whole).map_err(fault)?)

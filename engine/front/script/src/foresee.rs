@@ -5,7 +5,7 @@ use std::collections::BTreeSet;
 use std::sync::Arc;
 
 use dryturn_units::noise::Seed;
-use rhai::{AST, ASTNode, Engine, Expr, FnCallExpr, Position, Stmt};
+use rhai::{AST, ASTNode, Array, Dynamic, Engine, Expr, FnCallExpr, FnPtr, Map, Position, Stmt};
 
 use crate::error::ScriptError;
 use crate::run::{compiled, engine};
@@ -83,6 +83,11 @@ pub fn foresee(name: &str, text: &str) -> Result<Foreseen, ScriptError> {
         {
             settings = None;
         }
+        if let ASTNode::Expr(Expr::DynamicConstant(value, _)) = node
+            && points_to_setting(value)
+        {
+            settings = None;
+        }
         if let ASTNode::Expr(Expr::MethodCall(call, _)) = node
             && call.name.as_str() == "setting"
         {
@@ -110,6 +115,17 @@ fn literal(argument: Option<&Expr>) -> Option<&str> {
         Expr::StringConstant(text, _) => Some(text.as_str()),
         _ => None,
     }
+}
+
+/// Whether a constant is, or holds, a pointer to the verb.
+fn points_to_setting(value: &Dynamic) -> bool {
+    if let Some(pointer) = value.read_lock::<FnPtr>() {
+        return pointer.fn_name() == "setting";
+    }
+    if let Some(list) = value.read_lock::<Array>() {
+        return list.iter().any(points_to_setting);
+    }
+    value.read_lock::<Map>().is_some_and(|map| map.values().any(points_to_setting))
 }
 
 /// Whether a fault here may be caught.
@@ -158,6 +174,7 @@ mod tests {
             "let x = \"a\"; x += \"b\"; setting(x, 1);",
             "\"a\".setting(1);",
             "let f = Fn(\"setting\"); f.call(\"a\", 1);",
+            "let m = #{f: [Fn(\"setting\")]}; m.f[0].call(\"a\", 1);",
         ] {
             assert_eq!(of(dynamic), None, "{dynamic}");
         }
