@@ -164,7 +164,7 @@ fn what_was_used_up_is_said() {
         (
             "let kept = []; let f = build(scene(\"../scenes/workbench.ron\").resized(1024, 1024));\n\
           loop { kept.push(f.scan(solved())); }",
-            "256 MB of memory (--memory)",
+            "256 MB of memory (--memory",
         ),
         (
             "fn expect(a, b) {} expect(false, \"x\");",

@@ -140,7 +140,7 @@ fn every_command_at_every_operation() {
 fn frames(at: &Path) -> Case {
     let scene = foyer();
     let all = |seed, scans| {
-        let size = ["--size", "64x48", "--samples", "1", "--scans", scans, "--seed", seed];
+        let size = ["--size", "64x64", "--samples", "1", "--scans", scans, "--seed", seed];
         [&["frames", scene.as_str()], &size[..]].concat()
     };
     Case::of(at, "frames", &all("1", "4"), &all("2", "3"))

@@ -55,11 +55,12 @@ impl Project {
     }
 
     fn inside(&self, path: &str) -> Result<PathBuf, String> {
+        // What a script may catch and save does not tell where the project lies.
         let outside = || {
             format!(
                 "{path:?} leads out of the project: scripts, and the scenes that they read, read \
-                 below {} only (--root DIR takes another folder)",
-                self.root.display()
+                 below its root only: the nearest folder that holds a folder {MARK}, else the \
+                 script's own, or --root DIR"
             )
         };
         let mut at = self.folder.clone();

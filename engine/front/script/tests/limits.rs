@@ -89,7 +89,9 @@ fn memory_is_asked_for_at_every_operation() {
     let error = fault("try { scene(\"grow\"); } catch (e) { }\n loop { }", Limits::default());
     assert_eq!(error.kind, ErrorKind::Script);
     assert!(
-        error.message.contains("took its 1 GB of memory (--memory): 2 GB are in use"),
+        error.message.contains(
+            "took its 1 GB of memory (--memory, an 8th for the system's own): 2 GB are in use"
+        ),
         "{error}"
     );
 }
