@@ -86,9 +86,12 @@ fn names(list: &Json) -> Vec<String> {
     list.as_array().unwrap().iter().map(|name| name.as_str().unwrap().to_owned()).collect()
 }
 
+/// What a call says; some layouts of these tests read nothing, which ends `check` and `survey`
+/// with 1.
 fn json(at: &Path, arguments: &[&str]) -> Json {
     let call = help::call(at, arguments);
-    assert_eq!(call.code, 0, "{arguments:?}: {}", call.stderr);
+    let blind = call.stderr.contains("no camera reads a facelet");
+    assert_eq!(call.code, i32::from(blind), "{arguments:?}: {}", call.stderr);
     serde_json::from_str(&call.stdout).unwrap()
 }
 

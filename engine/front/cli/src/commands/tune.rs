@@ -79,6 +79,8 @@ pub(crate) fn run(args: &TuneArgs, shared: &Shared) -> Result<u8, Failure> {
         keep: args.keep.clone(),
         ..TuneRequest::of(Arc::new(scene))
     };
+    // Before anything is kept of it.
+    request.check().map_err(Failure::input)?;
     let bar = say::bar(ProgressBar::new_spinner());
     let progress = |_| {
         bar.inc(1);

@@ -109,6 +109,14 @@ impl TuneRequest {
         }
     }
 
+    /// Whether it can be tuned at all, before any work.
+    ///
+    /// # Errors
+    /// A target, a count or a field that is none.
+    pub fn check(&self) -> Result<(), TuneFault> {
+        self.knobs().map(drop)
+    }
+
     /// Checks the request; what may change.
     pub(crate) fn knobs(&self) -> Result<Vec<Knob>, TuneFault> {
         let number = |what, value: f64, fits: bool, allowed: &str| {
