@@ -174,6 +174,8 @@ impl Rehearser {
             let here = BuiltRig::with_patches(calibrated_in, &patches, self.seed(), number as u64);
             let calibration = here.calibrate()?;
             let there = here.moved_to(read_in);
+            // Its views go before the others are traced: every thread has a rig of its own.
+            drop(here);
             for cube in 0..SCANS_A_RIG.min(scans - number * SCANS_A_RIG) {
                 if watch.stopped() {
                     return Ok(None);
