@@ -1,7 +1,7 @@
 //! Slow logs: rigs of every preset, with samples 2, 5 and 10 ms apart. What is true is the
 //! simulator's; the fit sees the log and the drawing.
 
-use std::fmt::Write as _;
+use std::fmt::{self, Write as _};
 
 use dryturn_cube::Face;
 use dryturn_driving::{Bench, BenchLog};
@@ -118,6 +118,20 @@ impl Tally {
     }
 }
 
+impl fmt::Display for Tally {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(
+            f,
+            "{} of {} hold, {} not determined, median half width {:.1} %, median error {:.1} %",
+            self.held,
+            self.told,
+            self.open,
+            Self::median(&self.widths),
+            Self::median(&self.offs),
+        )
+    }
+}
+
 fn numbers(name: &str, usual: &str) -> Vec<u64> {
     let text = std::env::var(name).unwrap_or_else(|_| usual.to_owned());
     text.split(',').map(|number| number.trim().parse().expect("whole numbers")).collect()
@@ -143,16 +157,7 @@ fn intervals_of_slow_logs_hold_what_is_true() {
             );
             for parameter in Parameter::ALL {
                 let tally = Tally::of(&fits, parameter);
-                let _ = writeln!(
-                    said,
-                    "  {}: {} of {} hold, {} not determined, median half width {:.1} %, median error {:.1} %",
-                    parameter.words(),
-                    tally.held,
-                    tally.told,
-                    tally.open,
-                    Tally::median(&tally.widths),
-                    Tally::median(&tally.offs),
-                );
+                let _ = writeln!(said, "  {}: {tally}", parameter.words());
                 // One of the few may fall outside.
                 let allowed = (tally.told / 10).max(usize::from(rigs < 10));
                 good &= tally.told - tally.held <= allowed;
@@ -228,16 +233,7 @@ fn slow_coasts_tell_friction_over_inertia() {
             );
             for parameter in &Parameter::ALL[1..] {
                 let tally = Tally::of(&fits, *parameter);
-                let _ = writeln!(
-                    said,
-                    "  {}: {} of {} hold, {} not determined, median half width {:.1} %, median error {:.1} %",
-                    parameter.words(),
-                    tally.held,
-                    tally.told,
-                    tally.open,
-                    Tally::median(&tally.widths),
-                    Tally::median(&tally.offs),
-                );
+                let _ = writeln!(said, "  {}: {tally}", parameter.words());
                 let allowed = (tally.told / 10).max(usize::from(rigs < 10));
                 good &= tally.told - tally.held <= allowed;
                 if *parameter == Parameter::Coulomb {

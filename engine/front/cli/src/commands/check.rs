@@ -10,7 +10,7 @@ use dryturn_scene::{Rig, Scene, Visibility};
 use serde_json::{Value as Json, json};
 
 use crate::args::Shared;
-use crate::commands::Out;
+use crate::commands::{Out, blind};
 use crate::failure::Failure;
 use crate::{input, say};
 
@@ -89,8 +89,7 @@ fn scene(name: &str, scene: &Scene) -> Checked {
     let hidden: Vec<&str> = visibility.hidden().iter().map(|f| f.name()).collect();
     let found = findings(scene);
     let derived = scene.file().derived();
-    let objection = (!visibility.reads_anything())
-        .then(|| format!("{name}: no camera reads a facelet: no cube can be read in this layout"));
+    let objection = blind(name, &visibility);
     let json = json!({
         "file": name, "fine": objection.is_none(), "kind": "scene", "name": scene.file().name,
         "cameras": cameras.iter().map(|(name, facelets, faces)| json!({

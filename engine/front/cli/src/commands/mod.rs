@@ -1,5 +1,6 @@
 //! One file a command.
 
+use dryturn_scene::Visibility;
 use serde_json::Value as Json;
 
 use crate::args::Shared;
@@ -26,6 +27,13 @@ pub(crate) mod rehearse;
 pub(crate) mod survey;
 pub(crate) mod tables;
 pub(crate) mod tune;
+
+/// Why a layout that reads nothing cannot do what it is there for, in a sentence without its
+/// full stop.
+pub(crate) fn blind(name: &str, visibility: &Visibility) -> Option<String> {
+    (!visibility.reads_anything())
+        .then(|| format!("{name}: no camera reads a facelet: no cube can be read in this layout"))
+}
 
 /// Where a command has been told to write, if anywhere: taken before the work begins, so that
 /// what is in the way of writing is found first.

@@ -7,7 +7,7 @@ use dryturn_rehearsal::{Change, Rehearser, Surveyed};
 use serde_json::{Value as Json, json};
 
 use crate::args::Shared;
-use crate::commands::Out;
+use crate::commands::{Out, blind};
 use crate::failure::Failure;
 use crate::{input, say};
 
@@ -50,14 +50,11 @@ pub(crate) fn run(request: &SurveyRequest, shared: &Shared) -> Result<u8, Failur
     } else {
         say::result(&text(&survey, before.as_ref()))?;
     }
-    let blind = !survey.survey.visibility.reads_anything();
-    if blind {
-        say::message(&format!(
-            "dryturn: {}: no camera reads a facelet: no cube can be read in this layout",
-            request.scene.display()
-        ));
+    let objection = blind(&request.scene.display().to_string(), &survey.survey.visibility);
+    if let Some(objection) = &objection {
+        say::message(&format!("dryturn: {objection}"));
     }
-    Ok(u8::from(blind))
+    Ok(u8::from(objection.is_some()))
 }
 
 fn changes(survey: &Surveyed, before: &Surveyed) -> Vec<Json> {

@@ -182,11 +182,7 @@ pub(super) fn fit(coasts: &[Coast], pull: &Pull) -> Option<Fit> {
     let mut off_rad = radians(0.1);
     let mut cost = self::cost(coasts, &shared, &own, pull, off_rad);
     for round in 0..ROUNDS {
-        let parts: Vec<Part> = coasts
-            .iter()
-            .zip(&own)
-            .map(|(c, own)| part(c, &shared, own, off_rad))
-            .collect::<Option<_>>()?;
+        let parts = parts(coasts, &shared, &own, off_rad)?;
         let step = solved(&parts, pull, &shared, None)?;
         let moved = |share: f64| {
             let next: [f64; SHARED] = core::array::from_fn(|k| shared[k] + share * step[k]);
@@ -205,26 +201,24 @@ pub(super) fn fit(coasts: &[Coast], pull: &Pull) -> Option<Fit> {
         };
         let tried = (0..HALVINGS).map(|half| moved(1.0 / f64::from(1u32 << half)));
         let mut better = tried.filter(|(.., next)| *next <= cost);
-        let Some((next, owns, now)) = better.next() else {
-            return Some(Fit { shared, own, off_rad, parts });
-        };
+        let Some((next, owns, now)) = better.next() else { break };
+        let normal = total(&parts, pull);
         let moved: f64 = (0..SHARED)
-            .map(|k| (next[k] - shared[k]).abs() * total(&parts, pull)[k][k].sqrt())
+            .map(|k| (next[k] - shared[k]).abs() * normal[k][k].sqrt())
             .fold(0.0, f64::max);
         (shared, own, cost) = (next, owns, now);
         // What is left says how much it counts; told anew twice.
         if moved < SMALL || round == 4 {
             let spread = rms(coasts, &shared, &own).max(LEAST_OFF_RAD);
             if (spread / off_rad - 1.0).abs() < 0.01 && moved < SMALL {
-                let parts = coasts.iter().zip(&own).map(|(c, own)| part(c, &shared, own, off_rad));
-                return Some(Fit { shared, off_rad, parts: parts.collect::<Option<_>>()?, own });
+                break;
             }
             off_rad = spread;
             cost = self::cost(coasts, &shared, &own, pull, off_rad);
         }
     }
-    let parts = coasts.iter().zip(&own).map(|(c, own)| part(c, &shared, own, off_rad));
-    Some(Fit { shared, off_rad, parts: parts.collect::<Option<_>>()?, own })
+    let parts = parts(coasts, &shared, &own, off_rad)?;
+    Some(Fit { shared, own, off_rad, parts })
 }
 
 /// The own numbers of one coast with the shared ones as they are, or with its own Coulomb
@@ -269,6 +263,15 @@ fn cost(
         off * off
     });
     squares.sum::<f64>() + drawn.sum::<f64>()
+}
+
+fn parts(
+    coasts: &[Coast],
+    shared: &[f64; SHARED],
+    own: &[[f64; OWN]],
+    off_rad: f64,
+) -> Option<Vec<Part>> {
+    coasts.iter().zip(own).map(|(coast, own)| part(coast, shared, own, off_rad)).collect()
 }
 
 fn part(coast: &Coast, shared: &[f64; SHARED], own: &[f64; OWN], off_rad: f64) -> Option<Part> {
