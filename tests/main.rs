@@ -49,6 +49,7 @@ mod scenes;
 mod scripts;
 /// Labelled sets of pictures.
 mod sets;
+mod spectral;
 /// The architecture, from the manifests and the files.
 mod tidy;
 mod tuning;

@@ -40,13 +40,7 @@ impl Cholesky {
     /// If the right-hand side has another size than the matrix.
     #[must_use]
     pub fn solve(&self, right: &[f64]) -> Vec<f64> {
-        let (n, lower) = (self.size, &self.lower);
-        let mut x = self.whitened(right);
-        for i in (0..n).rev() {
-            let sum: f64 = (i + 1..n).map(|k| lower[k * n + i] * x[k]).sum();
-            x[i] = (x[i] - sum) / lower[i * n + i];
-        }
-        x
+        self.coloured(&self.whitened(right))
     }
 
     /// The first half of solving: the triangle's own solution for a right-hand side. Of errors
@@ -61,6 +55,23 @@ impl Cholesky {
         let mut x = right.to_vec();
         for i in 0..n {
             let sum: f64 = (0..i).map(|k| lower[i * n + k] * x[k]).sum();
+            x[i] = (x[i] - sum) / lower[i * n + i];
+        }
+        x
+    }
+
+    /// The second half of solving. Of independent errors of variance one it makes errors with
+    /// the matrix as precision.
+    ///
+    /// # Panics
+    /// If the right-hand side has another size than the matrix.
+    #[must_use]
+    pub fn coloured(&self, right: &[f64]) -> Vec<f64> {
+        assert_eq!(right.len(), self.size);
+        let (n, lower) = (self.size, &self.lower);
+        let mut x = right.to_vec();
+        for i in (0..n).rev() {
+            let sum: f64 = (i + 1..n).map(|k| lower[k * n + i] * x[k]).sum();
             x[i] = (x[i] - sum) / lower[i * n + i];
         }
         x

@@ -8,9 +8,10 @@ use dryturn_units::colour::EncodedRgb8;
 use dryturn_units::maths;
 
 use crate::calibration::{References, Scales};
-use crate::classes::{Normal, together_and_each};
+use crate::censored::{Censored, Known, censored};
+use crate::classes::together_and_each;
 use crate::patches::Patches;
-use crate::samples::Sample;
+use crate::samples::Pixels;
 
 /// Added to light before its logarithm is taken, as a share of full scale: what is darker
 /// is lost in noise and in the steps of 8-bit codes.
@@ -18,21 +19,22 @@ pub(crate) const LIGHT_FLOOR: f64 = 0.004;
 /// How much of what a single reference has of its own is believed; the rest is taken from
 /// its face and its colour (one reference is one facelet, with its own spread).
 const OWN_SHARE: f64 = 0.35;
-/// Standard deviations of what a changed light does to a facelet besides its gain: all
-/// channels together, and each by itself. Edges of shadows, a mount that is a little off.
-const CHANGED_TOGETHER: f64 = 0.07;
-const CHANGED_EACH: f64 = 0.04;
-/// Noise of a median, as a share of full scale.
+/// Standard deviations of what a light does to a facelet besides its gain: all channels
+/// together, and each by itself, where it has changed and where it has not. Edges of shadows, a
+/// mount that is a little off.
+const CHANGED: [f64; 2] = [0.07, 0.04];
+const STEADY: [f64; 2] = [0.025, 0.012];
+/// Noise of a median of light on the sensor, as a share of full scale.
 const NOISE: f64 = 0.0025;
-
-/// Standard deviation of a channel that the sensor or the picture clips.
-const CLIPPED: f64 = 0.25;
 /// From the distance of quartiles to a standard deviation (of a normal distribution), and
 /// how much of a patch's own spread its median may be off.
 const QUARTILES_PER_SIGMA: f64 = 1.349;
 const SPREAD_SHARE: f64 = 0.3;
-/// Above this share of saturated pixels a sample says little of how well all else fits.
-const MUCH_SATURATED: f64 = 0.2;
+/// Codes at which a channel of the picture is as high as it goes, and as low.
+const HIGHEST: u8 = 253;
+const LOWEST: u8 = 1;
+/// From this share of full on the sensor's channel is full.
+const FULL_SHARE: f64 = 0.96;
 
 /// What a camera makes of the light on its sensor, and back.
 #[derive(Clone, Copy)]
@@ -67,14 +69,41 @@ impl Rendering {
     pub(crate) fn matrix(&self) -> DMat3 {
         self.mix
     }
+}
 
-    /// The light that a picture lets one see of this light: less where the sensor is full,
-    /// or the picture's colours end.
-    fn shown(&self, light: DVec3) -> DVec3 {
-        let picture = self.mix * light.min(DVec3::splat(self.full));
-        (self.unmix * picture.clamp(DVec3::ZERO, DVec3::ONE)).max(DVec3::ZERO)
+impl Rendering {
+    /// The logarithm of a picture's linear colours where the light on the sensor strays so: its
+    /// mean, how it changes with the light's logarithm, and its noise.
+    fn pictured(&self, light: DVec3, spread: &DMat3) -> (DVec3, DMat3, DVec3) {
+        // Of what strays to where the sensor is full, only so much arrives.
+        let log = DVec3::from_array(light.max(DVec3::splat(1e-9)).to_array().map(maths::ln));
+        let ceiling = maths::ln(self.full);
+        let (mut held, mut follows) = (light, DVec3::ONE);
+        for k in 0..3 {
+            let sigma = spread.col(k)[k].sqrt();
+            let z = (log[k] - ceiling) / sigma;
+            if z < -4.0 {
+                continue;
+            }
+            let above = 0.5 * maths::erfc(-z * core::f64::consts::FRAC_1_SQRT_2);
+            let density = maths::exp(-0.5 * z * z) * FRAC_1_ROOT_TWO_PI;
+            held[k] = maths::exp(log[k] - sigma * (z * above + density));
+            follows[k] = 1.0 - above;
+        }
+        let picture = self.mix * held;
+        // Below nothing the logarithm goes on along its tangent.
+        let above = picture.max(DVec3::ZERO) + LIGHT_FLOOR;
+        let mean = log_light(picture.max(DVec3::ZERO)) + picture.min(DVec3::ZERO) / LIGHT_FLOOR;
+        let each = DMat3::from_diagonal(DVec3::ONE / above);
+        let slope = each * self.mix * DMat3::from_diagonal(held * follows);
+        let rows = self.mix.transpose();
+        let rows = DVec3::new(rows.x_axis.length(), rows.y_axis.length(), rows.z_axis.length());
+        (mean, slope, rows * NOISE / above)
     }
 }
+
+/// 1/√(2π).
+const FRAC_1_ROOT_TWO_PI: f64 = 0.398_942_280_401_432_7;
 
 /// Logarithms of light.
 pub(crate) fn log_light(light: DVec3) -> DVec3 {
@@ -86,99 +115,201 @@ pub(crate) fn light_of(log: DVec3) -> DVec3 {
     (DVec3::from_array(log.to_array().map(maths::exp)) - LIGHT_FLOOR).max(DVec3::ZERO)
 }
 
-/// A facelet's sample.
+/// In what colours are compared.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Compared {
+    /// Light on the sensor, where all channels of the picture are within their limits.
+    Light,
+    /// The picture's own linear colours, where they are not.
+    Picture,
+}
+
+/// What some pixels of a facelet show.
 pub(crate) struct Seen {
     pub(crate) facelet: Facelet,
     pub(crate) camera: usize,
-    /// Logarithm of its light.
+    /// Logarithm of the light on the sensor, as far as the picture shows it.
     pub(crate) log: DVec3,
-    /// How far it may be off for what its patch is uneven, by channel.
-    pub(crate) doubt: DVec3,
-    /// Whether much of it is saturated.
-    pub(crate) saturated: bool,
+    compared: Compared,
+    /// Logarithm of what is compared.
+    shown: DVec3,
+    /// How far that may be off for what the pixels are uneven, by channel.
+    doubt: DVec3,
+    /// Channels that are as high or as low as they go are bounds.
+    known: [Known; 3],
 }
 
 impl Seen {
-    pub(crate) fn of(rendering: &Rendering, facelet: Facelet, sample: &Sample) -> Self {
-        let log = |colour| log_light(rendering.light(colour));
-        let [low, high] = sample.quartiles.map(log);
+    pub(crate) fn of(
+        rendering: &Rendering,
+        (camera, facelet): (usize, Facelet),
+        pixels: &Pixels,
+    ) -> Self {
+        let in_picture = pixels.median.0.map(|code| match code {
+            HIGHEST.. => Known::AtLeast,
+            ..=LOWEST => Known::AtMost,
+            _ => Known::Exactly,
+        });
+        let compared = match in_picture {
+            [Known::Exactly, Known::Exactly, Known::Exactly] => Compared::Light,
+            _ => Compared::Picture,
+        };
+        let light = rendering.light(pixels.median);
+        let shown = |colour: EncodedRgb8| match compared {
+            Compared::Light => log_light(rendering.light(colour)),
+            Compared::Picture => log_light(DVec3::from(colour.decode().0)),
+        };
+        let full = |k: usize| light[k] >= FULL_SHARE * rendering.full;
+        let in_light = |k| if full(k) { Known::AtLeast } else { Known::Exactly };
+        let [low, high] = pixels.quartiles.map(shown);
         Self {
             facelet,
-            camera: sample.camera,
-            log: log(sample.median),
+            camera,
+            log: log_light(light),
+            compared,
+            shown: shown(pixels.median),
             doubt: (high - low).abs() * (SPREAD_SHARE / QUARTILES_PER_SIGMA),
-            saturated: sample.saturated_share > MUCH_SATURATED,
+            known: match compared {
+                Compared::Light => core::array::from_fn(in_light),
+                Compared::Picture => in_picture,
+            },
         }
+    }
+
+    /// Whether every channel is as high as it goes.
+    pub(crate) fn is_full(&self) -> bool {
+        self.known.iter().all(|known| *known == Known::AtLeast)
+    }
+
+    /// How many channels are neither as high nor as low as they go.
+    pub(crate) fn open(&self) -> usize {
+        self.known.iter().filter(|known| **known == Known::Exactly).count()
+    }
+
+    /// How it lies with what is expected, whose spread is `wider` than it is.
+    pub(crate) fn censored(&self, expected: &Expected, wider: f64) -> Option<Censored> {
+        let covariance = expected.covariance * (wider * wider);
+        censored(expected.mean, &covariance, self.shown, self.known)
+    }
+
+    /// Logarithm of how probable what is seen is, where so much is expected.
+    pub(crate) fn log_density(&self, expected: &Expected) -> f64 {
+        self.censored(expected, 1.0)
+            .map_or(0.0, |found| found.log_bounds - 0.5 * (found.distance2 + found.log_determinant))
     }
 }
 
 /// What is to be expected of one colour at one place under a gain.
 pub(crate) struct Expected {
-    /// Of the logarithm of the light.
-    pub(crate) normal: Normal,
-    /// How much of a change of the logarithm of the gain arrives there, by channel.
-    pub(crate) slope: DVec3,
+    /// Of the logarithm of the picture's linear colours.
+    pub(crate) mean: DVec3,
+    pub(crate) covariance: DMat3,
+    /// How that changes with the logarithm of the light on the sensor.
+    pub(crate) slope: DMat3,
+    /// The light itself.
+    pub(crate) light: DVec3,
 }
 
 /// The light of all colours at all places.
 pub(crate) struct Appearance {
-    /// By facelet index and colour; `None` where nothing is read.
-    light: Vec<Option<([DVec3; 6], Rendering)>>,
-    /// Covariance of the logarithms of each colour.
-    covariances: [DMat3; 6],
+    /// By camera and facelet index, and colour; `None` where nothing is read.
+    light: Vec<Vec<Option<[DVec3; 6]>>>,
+    renderings: Vec<Rendering>,
+    /// By facelet index: the camera that sees most of it.
+    best: Vec<Option<usize>>,
+    /// Covariance of the logarithms of each colour, in steady light and in a changed one.
+    covariances: [[DMat3; 6]; 2],
+}
+
+/// How far samples stray from what is expected of them.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Stray {
+    /// As in the calibration.
+    Steady,
+    /// As where the light is another.
+    Changed,
 }
 
 impl Appearance {
     /// From what was seen in the light of the calibration.
     pub(crate) fn of(patches: &Patches, references: &References, scales: &Scales) -> Self {
-        let own: Vec<Option<[DVec3; 6]>> = references.logs(patches);
-        let mut light = own.clone();
-        for face in Face::ALL {
-            smooth(&own, &mut light, face);
-        }
-        let with_camera = |(facelet, logs): (Facelet, Option<[DVec3; 6]>)| {
-            let rendering = patches.rendering(patches.camera_of(facelet)?);
-            Some((logs?.map(light_of), *rendering))
+        let smoothed = |own: Vec<Option<[DVec3; 6]>>| {
+            let mut light = own.clone();
+            Face::ALL.into_iter().for_each(|face| smooth(&own, &mut light, face));
+            light.into_iter().map(|logs| Some(logs?.map(light_of))).collect()
         };
-        let changed = together_and_each(CHANGED_TOGETHER, CHANGED_EACH);
+        let with = |[together, each]: [f64; 2]| {
+            scales.covariances().map(|own| own + together_and_each(together, each))
+        };
+        let covariances = [with(STEADY), with(CHANGED)];
+        Self::new(
+            patches,
+            references.logs(patches).into_iter().map(smoothed).collect(),
+            covariances,
+        )
+    }
+
+    pub(crate) fn new(
+        patches: &Patches,
+        light: Vec<Vec<Option<[DVec3; 6]>>>,
+        covariances: [[DMat3; 6]; 2],
+    ) -> Self {
+        let cameras = 0..patches.camera_count();
         Self {
-            light: Facelet::all().zip(light).map(with_camera).collect(),
-            covariances: scales.covariances().map(|own| own + changed),
+            light,
+            renderings: cameras.map(|camera| *patches.rendering(camera)).collect(),
+            best: Facelet::all().map(|facelet| patches.camera_of(facelet)).collect(),
+            covariances,
         }
     }
 
-    /// Logarithms of all colours' light at a facelet.
+    /// Logarithms of all colours' light at a facelet, in the camera that sees most of it.
     pub(crate) fn logs(&self, facelet: Facelet) -> Option<[DVec3; 6]> {
-        Some(self.light[facelet.index()].as_ref()?.0.map(log_light))
+        self.logs_in(self.best[facelet.index()]?, facelet)
+    }
+
+    /// The same in a camera that sees it.
+    pub(crate) fn logs_in(&self, camera: usize, facelet: Facelet) -> Option<[DVec3; 6]> {
+        Some(self.light[camera][facelet.index()]?.map(log_light))
     }
 
     /// Covariance of a colour's logarithms.
     pub(crate) fn covariance(&self, colour: usize) -> DMat3 {
-        self.covariances[colour]
+        self.covariances[1][colour]
     }
 
-    /// What is to be expected of a colour where a sample was taken and the light's
-    /// logarithm has changed by `gain`.
-    pub(crate) fn expected(&self, seen: &Seen, colour: usize, gain: DVec3) -> Option<Expected> {
-        let (light, rendering) = self.light[seen.facelet.index()].as_ref()?;
-        let all = light[colour] * DVec3::from_array(gain.to_array().map(maths::exp));
-        let light = rendering.shown(all);
-        // What the picture does not show of the light does not change with it.
-        let open = DVec3::from_array(core::array::from_fn(|k| {
-            if (light[k] - all[k]).abs() < 0.02 * all[k] + 0.5 * LIGHT_FLOOR { 1.0 } else { 0.1 }
-        }));
-        let slope = open * light / (light + LIGHT_FLOOR);
-        // Nor is it known how much there is of it.
-        let noise = DVec3::splat(NOISE) / (light + LIGHT_FLOOR) + (DVec3::ONE - open) * CLIPPED;
-        let sloped = DMat3::from_diagonal(slope);
-        let covariance = sloped * self.covariances[colour] * sloped
+    /// What is to be expected of a colour where something was seen and the light's logarithm
+    /// has changed by `gain`.
+    pub(crate) fn expected(
+        &self,
+        seen: &Seen,
+        (colour, stray): (usize, Stray),
+        gain: DVec3,
+    ) -> Option<Expected> {
+        let light = self.light[seen.camera][seen.facelet.index()].as_ref()?[colour];
+        let light = light * DVec3::from_array(gain.to_array().map(maths::exp));
+        let spread = &self.covariances[stray as usize][colour];
+        Some(self.showing(seen, spread, light))
+    }
+
+    /// What is to be expected of a light whose logarithm strays so.
+    pub(crate) fn showing(&self, seen: &Seen, spread: &DMat3, light: DVec3) -> Expected {
+        let rendering = &self.renderings[seen.camera];
+        let (mean, slope, noise) = match seen.compared {
+            Compared::Light => {
+                let above = light + LIGHT_FLOOR;
+                (log_light(light), DMat3::from_diagonal(light / above), DVec3::splat(NOISE) / above)
+            }
+            Compared::Picture => rendering.pictured(light, spread),
+        };
+        let covariance = slope * *spread * slope.transpose()
             + DMat3::from_diagonal(noise * noise + seen.doubt * seen.doubt);
-        Some(Expected { normal: Normal::of(log_light(light), &covariance)?, slope })
+        Expected { mean, covariance, slope, light }
     }
 
-    /// The mean of all six colours at a facelet.
-    pub(crate) fn middle(&self, facelet: Facelet) -> Option<DVec3> {
-        Some(self.logs(facelet)?.iter().sum::<DVec3>() / 6.0)
+    /// How far a colour strays.
+    pub(crate) fn spread(&self, colour: usize, stray: Stray) -> DMat3 {
+        self.covariances[stray as usize][colour]
     }
 }
 

@@ -30,10 +30,10 @@ pub(crate) fn read_each(
             let (best, runner_up) = best_two(&log_likelihoods);
             let source = Source::Seen {
                 camera: sample.camera,
-                colour: sample.median,
+                colour: sample.pixels.median,
                 margin: model.margin(facelet, sample, [best, runner_up]),
                 runner_up,
-                saturated_share: sample.saturated_share,
+                saturated_share: sample.pixels.saturated_share,
                 log_likelihoods,
             };
             FaceletReading { colour: Some(best), source }

@@ -23,6 +23,7 @@
 mod alignment;
 mod appearance;
 mod calibration;
+mod censored;
 mod classes;
 mod complete;
 pub mod decoder;
@@ -33,6 +34,7 @@ mod likely;
 mod mean_frame;
 mod models;
 mod nine_each;
+mod parts;
 mod patches;
 mod plane;
 mod read;

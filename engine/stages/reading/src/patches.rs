@@ -12,7 +12,8 @@ use crate::alignment::{Aligned, Points, align, pixel_of};
 use crate::appearance::Rendering;
 use crate::calibration::LampNote;
 use crate::edges::{Border, borders};
-use crate::samples::{Sample, statistics};
+use crate::parts::{Part, parts};
+use crate::samples::{Pixels, Sample, statistics};
 
 /// Points of a facelet that are sampled, and that are looked at to find the mount.
 const SAMPLED_POINTS: usize = 400;
@@ -51,9 +52,8 @@ pub enum FrameError {
     },
 }
 
-/// A facelet's usable pixels in the camera that sees it best.
+/// A facelet's usable pixels in a camera that sees enough of it.
 struct Patch {
-    camera: usize,
     pixels: Vec<u32>,
     /// Some of the pixels as points of the facelet, for when the camera stands elsewhere.
     points: Points,
@@ -106,8 +106,11 @@ impl CameraFacts {
 
 /// The patches of all facelets that are to be read.
 pub struct Patches {
-    /// By facelet index; `None` for centres and for what no camera sees.
-    patches: Vec<Option<Patch>>,
+    /// By camera and facelet index; `None` where it does not see enough, and for centres that
+    /// are known.
+    patches: Vec<Vec<Option<Patch>>>,
+    /// By facelet index: the camera that sees most of it.
+    best: Vec<Option<usize>>,
     cameras: Vec<CameraFacts>,
     colours: Colours,
     reader: Reader,
@@ -138,16 +141,21 @@ impl Patches {
         let wanted = |facelet: &Facelet| {
             facelet.kind() != FaceletKind::Centre || !file.reader.mounting_known
         };
-        let patch = |facelet: Facelet| {
-            let camera = visibility.camera_of(facelet)?;
-            let pixels = visibility.pixels(camera, facelet).to_vec();
-            let points = points(scene, camera, facelet, &pixels, SAMPLED_POINTS);
-            Some(Patch { camera, pixels, points })
+        let patch = |camera: usize, facelet: Facelet| {
+            let seen = wanted(&facelet) && visibility.is_evidence(camera, facelet);
+            seen.then(|| {
+                let pixels = visibility.pixels(camera, facelet).to_vec();
+                let points = points(scene, camera, facelet, &pixels, SAMPLED_POINTS);
+                Patch { pixels, points }
+            })
         };
-        let patches = Facelet::all().map(|f| wanted(&f).then(|| patch(f)).flatten()).collect();
+        let of_camera = |camera: usize| Facelet::all().map(|f| patch(camera, f)).collect();
+        let patches = (0..file.cameras.len()).map(of_camera).collect();
+        let best = |f: Facelet| wanted(&f).then(|| visibility.camera_of(f)).flatten();
+        let best = Facelet::all().map(best).collect();
         let (colours, reader) = (file.cube.colours.clone(), file.reader.clone());
         let lamps = file.lamps.iter().map(LampNote::of).collect();
-        Self { patches, cameras, colours, reader, name: file.name.clone(), lamps }
+        Self { patches, best, cameras, colours, reader, name: file.name.clone(), lamps }
     }
 
     /// How the scene wants its pictures read.
@@ -171,17 +179,27 @@ impl Patches {
         format!("{:?}", self.colours.of(face)).to_lowercase()
     }
 
-    /// Index of the camera that reads a facelet; `None` if it is hidden from all.
+    /// Index of the camera that sees most of a facelet; `None` if it is hidden from all.
     #[must_use]
     pub fn camera_of(&self, facelet: Facelet) -> Option<usize> {
-        self.patches[facelet.index()].as_ref().map(|patch| patch.camera)
+        self.best[facelet.index()]
     }
 
-    /// The camera that reads a facelet, by number, and the pixels that it is read from, `row ·
-    /// width + column`; `None` if it is hidden from all.
+    /// The camera that sees most of a facelet, by number, and the pixels that it is read from
+    /// there, `row · width + column`; `None` if it is hidden from all.
     #[must_use]
     pub fn pixels_of(&self, facelet: Facelet) -> Option<(usize, &[u32])> {
-        self.patches[facelet.index()].as_ref().map(|patch| (patch.camera, &patch.pixels[..]))
+        let camera = self.camera_of(facelet)?;
+        Some((camera, &self.patch(camera, facelet)?.pixels[..]))
+    }
+
+    fn patch(&self, camera: usize, facelet: Facelet) -> Option<&Patch> {
+        self.patches[camera][facelet.index()].as_ref()
+    }
+
+    /// Whether a camera sees enough of a facelet that is to be read.
+    pub(crate) fn sees(&self, camera: usize, facelet: Facelet) -> bool {
+        self.patch(camera, facelet).is_some()
     }
 
     /// A camera's name.
@@ -248,26 +266,56 @@ impl Patches {
         }
     }
 
-    /// What a facelet's patch shows; `None` if it is hidden. The frames must be one of each
-    /// camera and have passed [`Patches::check`].
+    /// The pixels of a facelet in a camera that sees it.
+    fn pixels(&self, standing: &Standing, camera: usize, patch: &Patch) -> Vec<usize> {
+        let CameraFacts { view, width, height, .. } = &self.cameras[camera];
+        match standing {
+            Standing::Drawn => patch.pixels.iter().map(|&pixel| pixel as usize).collect(),
+            Standing::At(aligned) => {
+                let pose = &aligned[camera].pose;
+                let at = |point: &DVec3| pixel_of(view, pose, (*width, *height), *point);
+                patch.points.iter().filter_map(at).collect()
+            }
+        }
+    }
+
+    /// What a facelet shows in a camera; `None` if it does not see it. The frames must be one
+    /// of each camera and have passed [`Patches::check`].
+    pub(crate) fn seen_by(
+        &self,
+        camera: usize,
+        frames: &[Frame],
+        standing: &Standing,
+        facelet: Facelet,
+    ) -> Option<Pixels> {
+        let pixels = self.pixels(standing, camera, self.patch(camera, facelet)?);
+        statistics(&frames[camera], &pixels, &self.cameras[camera].ceiling)
+    }
+
+    /// The same in the camera that sees most of it.
     pub(crate) fn sample(
         &self,
         frames: &[Frame],
         standing: &Standing,
         facelet: Facelet,
     ) -> Option<Sample> {
-        let patch = self.patches[facelet.index()].as_ref()?;
-        let CameraFacts { ceiling, view, width, height, .. } = &self.cameras[patch.camera];
-        let pixels: Vec<usize> = match standing {
-            Standing::Drawn => patch.pixels.iter().map(|&pixel| pixel as usize).collect(),
-            Standing::At(aligned) => {
-                let pose = &aligned[patch.camera].pose;
-                let at = |point: &DVec3| pixel_of(view, pose, (*width, *height), *point);
-                patch.points.iter().filter_map(at).collect()
+        let camera = self.camera_of(facelet)?;
+        let pixels = self.seen_by(camera, frames, standing, facelet)?;
+        Some(Sample { camera, pixels })
+    }
+
+    /// What is alike of every facelet in every camera that sees it.
+    pub(crate) fn parts(&self, frames: &[Frame], standing: &Standing) -> Vec<Part> {
+        let mut found = Vec::new();
+        for (camera, frame) in frames.iter().enumerate().take(self.cameras.len()) {
+            let ceiling = &self.cameras[camera].ceiling;
+            for facelet in Facelet::all() {
+                let Some(patch) = self.patch(camera, facelet) else { continue };
+                let pixels = self.pixels(standing, camera, patch);
+                found.extend(parts(frame, (camera, facelet), &pixels, ceiling));
             }
-        };
-        statistics(&frames[patch.camera], &pixels, ceiling)
-            .map(|found| Sample { camera: patch.camera, ..found })
+        }
+        found
     }
 
     /// How the grey patch looks to a camera; `None` where it sees none.

@@ -5,22 +5,32 @@ use dryturn_handoff::{CameraFound, Frame};
 use dryturn_units::colour::EncodedRgb8;
 
 use crate::mean_frame::averaged;
+use crate::parts::Part;
 use crate::patches::{FrameError, Patches, Standing};
 
-/// What a patch shows in all its frames together.
+/// What some pixels show together.
 #[derive(Clone, Copy, Debug)]
-pub(crate) struct Sample {
-    pub(crate) camera: usize,
+pub(crate) struct Pixels {
     pub(crate) median: EncodedRgb8,
     /// Lower and upper quartile of each channel.
     pub(crate) quartiles: [EncodedRgb8; 2],
+    /// Share of them with a channel that is as high as it goes.
     pub(crate) saturated_share: f64,
+}
+
+/// What a facelet shows in the camera that sees most of it.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Sample {
+    pub(crate) camera: usize,
+    pub(crate) pixels: Pixels,
 }
 
 /// The samples of one scan, which any reader can make a cube of.
 pub struct Sampled {
     /// By facelet index; `None` where nothing is seen.
     pub(crate) samples: Vec<Option<Sample>>,
+    /// Of every facelet in every camera that sees enough of it: what is alike there.
+    pub(crate) parts: Vec<Part>,
     /// Where each camera was found.
     pub(crate) cameras: Vec<CameraFound>,
     /// How each camera sees the grey patch, where it does.
@@ -52,6 +62,7 @@ impl Sampled {
         };
         Self {
             samples: Facelet::all().map(|f| patches.sample(frames, standing, f)).collect(),
+            parts: patches.parts(frames, standing),
             cameras: cameras.clone().map(found).collect(),
             grey: cameras.map(|camera| patches.grey(frames, camera)).collect(),
         }
@@ -59,7 +70,7 @@ impl Sampled {
 }
 
 /// Median, quartiles and saturation of some pixels of a frame; `None` of no pixels.
-pub(crate) fn statistics(frame: &Frame, pixels: &[usize], ceiling: &[u8; 3]) -> Option<Sample> {
+pub(crate) fn statistics(frame: &Frame, pixels: &[usize], ceiling: &[u8; 3]) -> Option<Pixels> {
     let count = pixels.len();
     if count == 0 {
         return None;
@@ -82,8 +93,7 @@ pub(crate) fn statistics(frame: &Frame, pixels: &[usize], ceiling: &[u8; 3]) -> 
             code.unwrap_or(0) as u8
         }))
     };
-    Some(Sample {
-        camera: 0,
+    Some(Pixels {
         median: quantile(2),
         quartiles: [quantile(1), quantile(3)],
         saturated_share: saturated as f64 / count as f64,

@@ -51,7 +51,8 @@ impl Calibration {
     pub fn pooled_classes(&self, patches: &Patches) -> PooledClasses {
         let own = self.scales.covariances();
         let logs = self.references.logs(patches);
-        let places: Vec<&[DVec3; 6]> = logs.iter().flatten().collect();
+        let best = |facelet: Facelet| logs[patches.camera_of(facelet)?][facelet.index()].as_ref();
+        let places: Vec<&[DVec3; 6]> = Facelet::all().filter_map(best).collect();
         let count = places.len().max(1) as f64;
         let class = |face: Face| {
             let c = face.index();
@@ -138,12 +139,10 @@ impl PooledClasses {
 }
 
 impl Calibration {
-    /// How many facelets of 48 saw every colour.
+    /// How many facelets of 48 showed every colour to some camera.
     #[must_use]
     pub fn complete_facelets(&self) -> usize {
-        let complete = |facelet: &Facelet| {
-            self.references.by_facelet[facelet.index()].iter().all(Option::is_some)
-        };
+        let complete = |facelet: &Facelet| self.references.complete(*facelet);
         let read = Facelet::all().filter(|facelet| facelet.kind() != FaceletKind::Centre);
         read.filter(complete).count()
     }

@@ -7,7 +7,7 @@ use super::references::{References, Sighting};
 use super::{Calibration, CalibrationError, KnownColour, Scales};
 use crate::models::model_of;
 use crate::patches::Patches;
-use crate::samples::Sample;
+use crate::samples::{Pixels, Sample};
 
 /// The ways to tell colours apart that cross-validation compares, in the order of
 /// [`super::Checked::wrong`].
@@ -53,6 +53,7 @@ impl Calibration {
             let sighting = |known: &KnownColour| Sighting {
                 fold,
                 facelet: known.facelet,
+                camera: None,
                 colour: known.colour.index(),
                 seen: known.seen,
             };
@@ -60,7 +61,7 @@ impl Calibration {
         };
         let sightings: Vec<Sighting> = scans.iter().enumerate().flat_map(of_scan).collect();
         let all: Vec<&Sighting> = sightings.iter().collect();
-        References::of(&all).map_err(|face| CalibrationError::ColourUnseen { face })?;
+        References::of(patches, &all).map_err(|face| CalibrationError::ColourUnseen { face })?;
         Ok(Scales::learn(patches, &sightings, scans.len()).2)
     }
 }
@@ -86,7 +87,8 @@ pub(super) fn left_out(
     found
 }
 
-/// The sightings of a fold as samples at a place; where nobody knows it, any that is read.
+/// The sightings of a fold by the cameras that see most of each place, as samples there; where
+/// nobody knows the place, any that is read.
 pub(super) fn placed<'a>(
     patches: &'a Patches,
     sightings: &'a [Sighting],
@@ -97,6 +99,8 @@ pub(super) fn placed<'a>(
         let facelet = sighting.facelet.or(anywhere)?;
         let camera = patches.camera_of(facelet)?;
         let (median, quartiles) = (sighting.seen, [sighting.seen; 2]);
-        Some((sighting, facelet, Sample { camera, median, quartiles, saturated_share: 0.0 }))
+        let pixels = Pixels { median, quartiles, saturated_share: 0.0 };
+        let best = sighting.camera.is_none_or(|seen_by| seen_by == camera);
+        best.then_some((sighting, facelet, Sample { camera, pixels }))
     })
 }

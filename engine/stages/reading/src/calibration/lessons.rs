@@ -7,7 +7,6 @@ use super::references::{Sighting, median};
 use super::{Calibration, CalibrationError, KnownScan};
 use crate::mean_frame::averaged;
 use crate::patches::{Patches, Standing};
-use crate::samples::Sampled;
 
 /// Learns from scans of cubes that somebody knows as they are read: the solved cube, or any
 /// other. Of each scan it keeps a colour a facelet, so that only one need be in memory. With
@@ -45,18 +44,19 @@ impl<'a> Lessons<'a> {
             self.standing = None;
         }
         let standing = self.standing.get_or_insert_with(|| patches.standing(frames));
-        let sampled = Sampled::standing(patches, frames, standing);
         let colours: Colouring = scan.shown.colours();
         let fold = self.scans;
         for facelet in Facelet::all() {
-            if let Some(sample) = &sampled.samples[facelet.index()] {
+            for camera in 0..patches.camera_count() {
+                let pixels = patches.seen_by(camera, frames, standing, facelet);
+                let Some(seen) = pixels.map(|pixels| pixels.median) else { continue };
                 let colour = colours[facelet.index()].index();
-                let (facelet, seen) = (Some(facelet), sample.median);
-                self.sightings.push(Sighting { fold, facelet, colour, seen });
+                let (facelet, camera) = (Some(facelet), Some(camera));
+                self.sightings.push(Sighting { fold, facelet, camera, colour, seen });
             }
         }
-        for (all, own) in self.grey.iter_mut().zip(&sampled.grey) {
-            all.extend(*own);
+        for (camera, all) in self.grey.iter_mut().enumerate() {
+            all.extend(patches.grey(frames, camera));
         }
         self.scans += 1;
         Ok(())

@@ -24,7 +24,7 @@ pub(crate) use self::scales::Scales;
 use crate::patches::{FrameError, Patches};
 
 /// Version of the stored form.
-const VERSION: u32 = 2;
+const VERSION: u32 = 3;
 /// Parts into which samples that come one by one are divided.
 const FOLDS: usize = 10;
 
@@ -152,6 +152,7 @@ impl Calibration {
         let sighting = |(number, known): (usize, &KnownColour)| Sighting {
             fold: number % FOLDS,
             facelet: known.facelet.filter(|f| f.kind() != FaceletKind::Centre),
+            camera: None,
             colour: known.colour.index(),
             seen: known.seen,
         };
@@ -166,8 +167,8 @@ impl Calibration {
         scans: usize,
     ) -> Result<Self, CalibrationError> {
         let all: Vec<&Sighting> = sightings.iter().collect();
-        let references =
-            References::of(&all).map_err(|face| CalibrationError::ColourUnseen { face })?;
+        let references = References::of(patches, &all)
+            .map_err(|face| CalibrationError::ColourUnseen { face })?;
         let folds = if scans < 2 {
             // One scan: each facelet is left out in turn.
             (0..).zip(&mut sightings).for_each(|(fold, sighting)| sighting.fold = fold);
@@ -195,8 +196,14 @@ impl Calibration {
     pub fn checked(self) -> Result<Self, CalibrationError> {
         let stored = |what: String, wanted: String| Err(CalibrationError::Stored { what, wanted });
         StoredVersion { version: self.version }.check()?;
-        let facelets = self.references.by_facelet.len();
-        if facelets != Facelet::COUNT {
+        let (cameras, facelets) = self.references.size();
+        if cameras != self.grey.len() {
+            return stored(
+                format!("{cameras} cameras"),
+                format!("{}, as of grey", self.grey.len()),
+            );
+        }
+        if let Some(facelets) = facelets.iter().find(|facelets| **facelets != Facelet::COUNT) {
             return stored(format!("{facelets} facelets"), format!("{} facelets", Facelet::COUNT));
         }
         if !self.scales.sound() {

@@ -21,6 +21,9 @@ pub(crate) struct Sighting {
     pub(crate) fold: usize,
     /// `None` where nobody knows the place.
     pub(crate) facelet: Option<Facelet>,
+    /// Which camera saw it; `None` where nobody said, and then it counts as the one that sees
+    /// most of the place.
+    pub(crate) camera: Option<usize>,
     pub(crate) colour: usize,
     pub(crate) seen: EncodedRgb8,
 }
@@ -29,11 +32,17 @@ pub(crate) struct Sighting {
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub(crate) struct References {
-    /// Median over all places, by colour in the order U R F D L B.
-    pub(super) pooled: [[u8; 3]; 6],
-    /// By facelet index and colour; `None` where that colour was not seen there.
-    pub(super) by_facelet: Vec<[Option<[u8; 3]>; 6]>,
+    /// Median over all places, each in the camera that sees most of it, by colour in the order
+    /// U R F D L B.
+    pooled: [[u8; 3]; 6],
+    /// By facelet index: the camera that sees most of it.
+    best: Vec<Option<usize>>,
+    /// By camera, facelet index and colour; `None` where that colour was not seen there.
+    by_camera: Vec<Vec<Own>>,
 }
+
+/// The colours that one camera saw at one place.
+type Own = [Option<[u8; 3]>; 6];
 
 /// The middle of some colours, channel by channel; the upper one of an even number.
 pub(super) fn median(seen: &[EncodedRgb8]) -> Option<[u8; 3]> {
@@ -48,23 +57,29 @@ pub(super) fn median(seen: &[EncodedRgb8]) -> Option<[u8; 3]> {
 
 impl References {
     /// Of some sightings; the first colour that has none otherwise.
-    pub(crate) fn of(sightings: &[&Sighting]) -> Result<Self, Face> {
+    pub(crate) fn of(patches: &Patches, sightings: &[&Sighting]) -> Result<Self, Face> {
+        let best: Vec<Option<usize>> = Facelet::all().map(|f| patches.camera_of(f)).collect();
+        let best_of = |sighting: &Sighting| sighting.facelet.and_then(|f| best[f.index()]);
+        let in_best = |s: &Sighting| s.camera.is_none() || s.camera == best_of(s);
         let with = |wanted: &dyn Fn(&Sighting) -> bool| {
             let found = sightings.iter().filter(|s| wanted(s)).map(|s| s.seen);
             median(&found.collect::<Vec<_>>())
         };
         let mut pooled = [[0; 3]; 6];
         for face in Face::ALL {
-            pooled[face.index()] = with(&|s| s.colour == face.index()).ok_or(face)?;
+            pooled[face.index()] = with(&|s| s.colour == face.index() && in_best(s)).ok_or(face)?;
         }
-        let mut by_facelet = vec![[const { Vec::new() }; 6]; Facelet::COUNT];
+        let places = vec![[const { Vec::new() }; 6]; Facelet::COUNT];
+        let mut seen = vec![places; patches.camera_count()];
         for sighting in sightings {
-            if let Some(facelet) = sighting.facelet {
-                by_facelet[facelet.index()][sighting.colour].push(sighting.seen);
+            let camera = sighting.camera.or_else(|| best_of(sighting));
+            if let (Some(facelet), Some(camera)) = (sighting.facelet, camera) {
+                seen[camera][facelet.index()][sighting.colour].push(sighting.seen);
             }
         }
-        let by_facelet = by_facelet.iter().map(|own| own.each_ref().map(|s| median(s))).collect();
-        Ok(Self { pooled, by_facelet })
+        let middle = |seen: &[Vec<EncodedRgb8>; 6]| seen.each_ref().map(|own| median(own));
+        let by_camera = seen.iter().map(|own| own.iter().map(middle).collect()).collect();
+        Ok(Self { pooled, best, by_camera })
     }
 
     /// Colours that all places share.
@@ -72,33 +87,53 @@ impl References {
         self.pooled.map(EncodedRgb8)
     }
 
-    /// The six colours at a facelet: its own where it saw all of them, else the shared ones.
+    /// How many cameras, and of each how many facelets.
+    pub(super) fn size(&self) -> (usize, Vec<usize>) {
+        let mut facelets: Vec<usize> = self.by_camera.iter().map(Vec::len).collect();
+        facelets.push(self.best.len());
+        (self.by_camera.len(), facelets)
+    }
+
+    /// Whether a facelet showed all colours to some camera.
+    pub(super) fn complete(&self, facelet: Facelet) -> bool {
+        self.by_camera.iter().any(|own| own[facelet.index()].iter().all(Option::is_some))
+    }
+
+    /// What a camera saw at a facelet.
+    fn own(&self, camera: usize, facelet: Facelet) -> &Own {
+        static NOTHING: Own = [None; 6];
+        self.by_camera.get(camera).map_or(&NOTHING, |own| &own[facelet.index()])
+    }
+
+    /// The six colours at a facelet, in the camera that sees most of it: its own where that saw
+    /// all of them there, else the shared ones.
     pub(crate) fn encoded(&self, facelet: Facelet) -> [EncodedRgb8; 6] {
-        let own = &self.by_facelet[facelet.index()];
+        let own = self.best[facelet.index()].map_or([None; 6], |best| *self.own(best, facelet));
         let all = own.iter().all(Option::is_some);
         let shared = self.pooled();
         core::array::from_fn(|k| own[k].filter(|_| all).map_or(shared[k], EncodedRgb8))
     }
 
-    /// Logarithms of the six colours' light at each facelet that a camera reads. A colour
-    /// that a place has not seen is what the place has in common with others, and the
-    /// colour elsewhere, lead one to expect.
-    pub(crate) fn logs(&self, patches: &Patches) -> Vec<Option<[DVec3; 6]>> {
-        let mut logs: Vec<Option<[DVec3; 6]>> = vec![None; Facelet::COUNT];
-        for camera in 0..patches.camera_count() {
+    /// Logarithms of the six colours' light, by camera and facelet index, where the camera sees
+    /// enough of the facelet. A colour that a place has not seen is what the place has in
+    /// common with others, and the colour elsewhere, lead one to expect.
+    pub(crate) fn logs(&self, patches: &Patches) -> Vec<Vec<Option<[DVec3; 6]>>> {
+        let of_camera = |camera: usize| {
             let rendering = patches.rendering(camera);
             let log = |colour: EncodedRgb8| log_light(rendering.light(colour));
             let places: Vec<Place> = Facelet::all()
-                .filter(|&facelet| patches.camera_of(facelet) == Some(camera))
+                .filter(|&facelet| patches.sees(camera, facelet))
                 .map(|facelet| Place {
                     facelet,
-                    own: self.by_facelet[facelet.index()].map(|c| Some(log(EncodedRgb8(c?)))),
+                    own: self.own(camera, facelet).map(|c| Some(log(EncodedRgb8(c?)))),
                 })
                 .collect();
             let filled = fill(&places, self.pooled().map(log));
+            let mut logs = vec![None; Facelet::COUNT];
             places.iter().zip(filled).for_each(|(p, all)| logs[p.facelet.index()] = Some(all));
-        }
-        logs
+            logs
+        };
+        (0..patches.camera_count()).map(of_camera).collect()
     }
 }
 

@@ -163,8 +163,9 @@ impl Scales {
         let mut found = Self::unknown();
         let kept = |fold: usize| sightings.iter().filter(move |s| s.fold != fold);
         // A fold without which a colour would be missing says nothing.
-        let without: Vec<Option<References>> =
-            (0..folds).map(|fold| References::of(&kept(fold).collect::<Vec<_>>()).ok()).collect();
+        let without: Vec<Option<References>> = (0..folds)
+            .map(|fold| References::of(patches, &kept(fold).collect::<Vec<_>>()).ok())
+            .collect();
         let ways = [Method::Nearest, Method::Chromaticity, Method::Lab];
         let mut sums = [(0.0, 0.0); 3];
         let mut residuals = Vec::new();
@@ -178,7 +179,7 @@ impl Scales {
                     sums[way].0 += if way == 0 { off } else { off * off };
                     sums[way].1 += 1.0;
                 }
-                if let Some(logs) = &logs[facelet.index()] {
+                if let Some(logs) = &logs[sample.camera][facelet.index()] {
                     let light = patches.rendering(sample.camera).light(sighting.seen);
                     let off = log_light(light) - logs[sighting.colour];
                     residuals.push(Residual { fold, colour: sighting.colour, off });

@@ -1,23 +1,34 @@
 //! The most probable cube, under light that may have changed since the calibration.
 //!
 //! Samples are taken as logarithms of light on the sensor, where a change of the light is
-//! a sum. What each colour looks like at each place is known from the calibration
-//! ([`crate::appearance`]); how the light has changed is not, and is found together with the cube
-//! ([`drift`]), from several starts, since orange in warm light is not far from red in
-//! cool light: of all explanations the most probable counts.
+//! a sum. What each colour looks like at each place in each camera is known from the
+//! calibration ([`crate::appearance`]); how the light has changed is not ([`light`]), nor
+//! whether a shadow or a reflection lies on a facelet ([`states`]), and is found together with
+//! the cube ([`fit`]), from several starts: of all explanations the most probable counts, and
+//! each alternative is weighed in the light that suits it best ([`alternatives`]).
 
-mod drift;
+mod alternatives;
+mod fit;
+mod light;
+mod measured;
+mod prior;
+mod refusal;
+mod states;
 
-use dryturn_cube::{Face, Facelet, FaceletKind};
+use dryturn_cube::{Colouring, Face, Facelet, FaceletKind};
 use dryturn_geometry::DVec3;
-use dryturn_handoff::{CameraFound, FaceletReading, Outcome, Reading, RunnerUp, Source};
+use dryturn_handoff::{CameraFound, FaceletReading, Outcome, Reading, Source};
 use dryturn_units::maths;
 
-use self::drift::{Explained, Search, explain, grey_world};
+use self::alternatives::weighed;
+use self::fit::{Explained, Light, Search, Sight, explain, grey_world};
+use self::prior::{ColourPrior, Moved};
+use self::refusal::misfit;
 use crate::appearance::{Appearance, Seen, log_light};
 use crate::calibration::Calibration;
-use crate::decoder::{decode_any_mounting, decode_as_drawn, in_rig, law_cost};
+use crate::decoder::{decode_any_mounting, decode_as_drawn};
 use crate::judge::unreadable;
+use crate::parts::Part;
 use crate::patches::Patches;
 use crate::plane::plane;
 use crate::samples::{Sample, Sampled};
@@ -25,21 +36,16 @@ use crate::samples::{Sample, Sampled};
 /// Changes of colour from which the search for the light starts, besides none and the one
 /// that makes the mean grey: towards red and away from blue, and back.
 const TINTS: [f64; 2] = [0.35, -0.35];
+/// A second light this much stronger than the first, or weaker, is where its search starts.
+const SECOND_LIGHTS: [f64; 2] = [0.8, -0.8];
+/// From this share of all sights on that no one light accounts for, a second is sought.
+const MUCH_UNEXPLAINED: f64 = 0.04;
 /// A cube is beyond doubt when all others together are less probable than this.
 const NO_DOUBT: f64 = 1e-6;
-/// The samples' squared distances from the cube's colours, in standard deviations, at two
-/// of their quantiles and in the mean, above which the picture is not one of what was
-/// calibrated: it is all wrong, or more than a few facelets are. (4.1, 6.3 and 3 where all
-/// is as assumed: chi-squared with three degrees of freedom. Less is usual, since the gains
-/// are fitted to the same samples: the mean stays below 1.5 even in other light.)
-const MOST_MISFIT: [(f64, f64); 2] = [(0.75, 5.0), (0.9, 8.0)];
-const MOST_MEAN_MISFIT: f64 = 2.5;
-/// By how much, as a logarithm, pieces each used once may fit better if twists, flips and
-/// parity need not add up. More, and the cube has been put together wrongly, or stands
-/// with a face part-turned: then no legal cube is the answer.
-const MOST_LAW_COST: f64 = 8.0;
-/// Smallest share of the samples that must not be saturated.
-const LEAST_UNSATURATED: f64 = 0.5;
+/// From this share of a facelet on a part of it counts in full, and how much all of them
+/// count together at most.
+const WHOLE_SHARE: f64 = 0.25;
+const MOST_WEIGHT: f64 = 1.5;
 
 /// Reads one scan.
 pub(crate) fn read_likely(
@@ -48,23 +54,24 @@ pub(crate) fn read_likely(
     sampled: &Sampled,
 ) -> Reading {
     let looks = Appearance::of(patches, calibration.references(), calibration.scales());
-    let of = |(facelet, sample): (Facelet, &Option<Sample>)| {
-        let sample = sample.as_ref()?;
-        Some(Seen::of(patches.rendering(sample.camera), facelet, sample))
-    };
-    let seen: Vec<Seen> = Facelet::all().zip(&sampled.samples).filter_map(of).collect();
+    let sights = sights(patches, &sampled.parts);
     let reader = patches.reader();
+    let pigments = Face::ALL.map(|face| patches.pigment(face));
     let search = Search {
         looks: &looks,
-        seen: &seen,
-        patch: &patch_changes(patches, calibration, sampled),
+        sights: &sights,
+        priors: [Moved::Not, Moved::Little, Moved::Far]
+            .map(|moved| ColourPrior::of(pigments, moved)),
+        patches: patch_changes(patches, calibration, sampled),
+        whitest: whitest(&looks),
         decode: if reader.mounting_known { decode_as_drawn } else { decode_any_mounting },
     };
     let found = explanations(&search);
-    let (best, probability) = most_probable(&found);
+    let best = most_probable(&found);
+    let weighed = weighed(&search, &found, best);
+    let probability = weighed.probability;
 
-    let decoded = &best.mounted.decoded;
-    let misfit = misfit(&seen, best);
+    let misfit = misfit(&search, best);
     let because = if misfit.is_some() {
         misfit.clone()
     } else if !reader.mounting_known && patches.centres_hidden() {
@@ -77,29 +84,77 @@ pub(crate) fn read_likely(
     };
     let entries = facelets(sampled, best, because.is_none());
     let outcome = match because {
-        None => Outcome::Read(decoded.best.state),
+        None => Outcome::Read(best.mounted.decoded.best.state),
         Some(because) => unreadable(patches, &entries, because),
     };
+    let gain = |sight: &Sight| best.light.changes[sight.seen.camera].of_place(sight.seen.facelet);
     // What a camera's facelets have in common, whichever unknown holds it.
     let camera = |(number, found): (usize, &CameraFound)| {
-        let own = seen.iter().zip(&best.gains).filter(|(seen, _)| seen.camera == number);
-        let (sum, count) =
-            own.fold((DVec3::ZERO, 0.0), |(sum, n), (_, gain)| (sum + *gain, n + 1.0));
-        let gain = sum / f64::max(count, 1.0);
+        let own = sights.iter().filter(|sight| sight.seen.camera == number);
+        let (sum, count) = own.fold((DVec3::ZERO, 0.0), |(sum, n), sight| {
+            (sum + gain(sight) * sight.weight, n + sight.weight)
+        });
+        let gain = sum / f64::max(count, 1e-9);
         CameraFound { light_ratio: gain.to_array().map(maths::exp), ..*found }
     };
-    let in_first_light =
-        seen.iter().zip(&best.gains).map(|(seen, gain)| (seen.facelet, seen.log - *gain));
     Reading {
         facelets: entries,
         outcome,
-        most_probable: Some(decoded.best.state),
+        most_probable: Some(best.mounted.decoded.best.state),
         probability: misfit.is_none().then_some(probability),
-        runner_up: Some(runner_up(&found, best)),
+        runner_up: Some(weighed.runner_up),
         centres: best.mounted.centres,
         cameras: sampled.cameras.iter().enumerate().map(camera).collect(),
-        plane: Some(plane(&looks, in_first_light)),
+        plane: Some(plane(&looks, in_first_light(patches, &sights, &sampled.parts, gain))),
     }
+}
+
+/// What is seen of each facelet, part by part, and how much it counts.
+fn sights(patches: &Patches, parts: &[Part]) -> Vec<Sight> {
+    let own = |part: &Part| (part.share / WHOLE_SHARE).min(1.0);
+    let of = |part: &Part| {
+        let together = |other: &&Part| other.facelet == part.facelet && other.camera == part.camera;
+        let all: f64 = parts.iter().filter(together).map(own).sum();
+        let by_it = |camera: &usize| patches.sees(*camera, part.facelet);
+        let cameras = (0..patches.camera_count()).filter(by_it).count() as f64;
+        let place = (part.camera, part.facelet);
+        let seen = Seen::of(patches.rendering(part.camera), place, &part.pixels);
+        // What a sticker has of its own is the same in all cameras: n of them count as √n.
+        let weight = own(part) * (MOST_WEIGHT / all).min(1.0) / cameras.max(1.0).sqrt();
+        Sight { seen, weight }
+    };
+    parts.iter().map(of).collect()
+}
+
+/// The colour that throws back most light.
+fn whitest(looks: &Appearance) -> usize {
+    let mut sums = [0.0; 6];
+    for logs in Facelet::all().filter_map(|facelet| looks.logs(facelet)) {
+        (0..6).for_each(|c| sums[c] += logs[c].element_sum());
+    }
+    (0..6).fold(0, |best, c| if sums[c] > sums[best] { c } else { best })
+}
+
+/// The largest part of each facelet in the camera that sees most of it, as it would be in the
+/// light of the calibration.
+fn in_first_light(
+    patches: &Patches,
+    sights: &[Sight],
+    parts: &[Part],
+    gain: impl Fn(&Sight) -> DVec3,
+) -> impl Iterator<Item = (Facelet, DVec3)> {
+    let largest = |facelet: Facelet| {
+        let own = sights.iter().zip(parts).filter(|(_, part)| {
+            part.facelet == facelet && Some(part.camera) == patches.camera_of(facelet)
+        });
+        own.reduce(|a, b| if b.1.share > a.1.share { b } else { a })
+    };
+    let of = move |facelet: Facelet| {
+        let (sight, _) = largest(facelet)?;
+        Some((facelet, sight.seen.log - gain(sight)))
+    };
+    let found: Vec<(Facelet, DVec3)> = Facelet::all().filter_map(of).collect();
+    found.into_iter()
 }
 
 /// By camera: how the light has changed on the grey patch since the calibration.
@@ -115,74 +170,42 @@ fn patch_changes(
     sampled.grey.iter().enumerate().map(change).collect()
 }
 
-/// Why the samples are none of a legal cube in any light, where they are not.
-fn misfit(seen: &[Seen], best: &Explained) -> Option<String> {
-    let Explained { mounted, evidence, distances, .. } = best;
-    if (distances.len() as f64) < LEAST_UNSATURATED * seen.len() as f64 {
-        let saturated = seen.len() - distances.len();
-        return Some(format!(
-            "{saturated} of {} facelets are saturated: expose less, or dim the lamps",
-            seen.len()
-        ));
-    }
-    if strange(distances) {
-        return Some(
-            "the pictures do not look like this cube in any light: are they of this rig, in the \
-             cameras' order, not mirrored, and is the cube in place?"
-                .to_owned(),
-        );
-    }
-    let cost = law_cost(&in_rig(evidence, &mounted.centres), &mounted.decoded.best);
-    (cost > MOST_LAW_COST).then(|| {
-        format!(
-            "what is seen fits a cube that cannot be turned to be solved e^{cost:.0} times better than \
-             any that can: is a corner twisted, an edge flipped, or a face part-turned?"
-        )
-    })
-}
-
-/// Whether samples are too far from what is expected of them.
-fn strange(distances: &[f64]) -> bool {
-    let mut sorted = distances.to_vec();
-    sorted.sort_by(f64::total_cmp);
-    let at = |share: f64| sorted.get((share * sorted.len() as f64) as usize);
-    let mean = sorted.iter().sum::<f64>() / sorted.len().max(1) as f64;
-    mean > MOST_MEAN_MISFIT
-        || MOST_MISFIT.iter().any(|&(share, most)| at(share).is_some_and(|found| *found > most))
-}
-
-/// The next most probable cube, under the best explanation or another.
-fn runner_up(found: &[Explained], best: &Explained) -> RunnerUp {
-    let decoded = &best.mounted.decoded;
-    let own = RunnerUp {
-        state: decoded.second.state,
-        log_odds: decoded.best.weight - decoded.second.weight,
-    };
-    let of = |explained: &Explained| explained.weight + explained.mounted.decoded.log_probability();
-    let others = found.iter().filter(|other| !same_cube(other, best));
-    let others = others.map(|other| RunnerUp {
-        state: other.mounted.decoded.best.state,
-        log_odds: of(best) - of(other),
-    });
-    others.fold(own, |next, other| if other.log_odds < next.log_odds { other } else { next })
-}
-
 /// Explanations of the samples from several starts.
 fn explanations(search: &Search<'_>) -> Vec<Explained> {
-    let cameras = search.patch.len();
+    let cameras = search.patches.len();
     let grey: Vec<DVec3> = (0..cameras)
         .map(|camera| {
-            let patch = search.patch[camera];
-            patch.unwrap_or_else(|| grey_world(search.looks, search.seen, camera))
+            search.patches[camera]
+                .unwrap_or_else(|| grey_world(search.looks, search.sights, camera))
         })
         .collect();
-    let mut found = vec![explain(search, &vec![DVec3::ZERO; cameras]), explain(search, &grey)];
+    let from = |start: &[DVec3], moved: Moved| explain(search, Light::one(start, moved), false);
+    let mut found = vec![from(&vec![DVec3::ZERO; cameras], Moved::Not), from(&grey, Moved::Little)];
     // Two starts that come to the same cube without a doubt settle it.
     let sure = |explained: &Explained| 1.0 - explained.mounted.decoded.probability() < NO_DOUBT;
-    if !(same_cube(&found[0], &found[1]) && found.iter().all(sure)) {
+    let settled = same_cube(&found[0], &found[1]) && found.iter().all(sure);
+    if !settled {
         for tint in TINTS {
             let tinted = grey.iter().map(|own| *own + DVec3::new(tint, 0.0, -tint));
-            found.push(explain(search, &tinted.collect::<Vec<_>>()));
+            found.push(from(&tinted.collect::<Vec<_>>(), Moved::Far));
+        }
+        found.push(from(&vec![DVec3::ZERO; cameras], Moved::Little));
+        found.push(from(&vec![DVec3::ZERO; cameras], Moved::Far));
+        found.push(from(&grey, Moved::Far));
+    }
+    let best = most_probable(&found);
+    let lies = fit::lies(search, &best.light, &colours_of(best, &best.mounted.decoded.best.state));
+    let all: f64 = search.sights.iter().map(|sight| sight.weight).sum();
+    let unexplained: f64 = search
+        .sights
+        .iter()
+        .zip(&lies)
+        .map(|(sight, lie)| sight.weight * (1.0 - lie.explained))
+        .sum();
+    if unexplained > MUCH_UNEXPLAINED * all {
+        let light = best.light.clone();
+        for step in SECOND_LIGHTS {
+            found.push(explain(search, light.with_second(step), true));
         }
     }
     found
@@ -193,23 +216,18 @@ fn same_cube(one: &Explained, other: &Explained) -> bool {
     one.mounted.centres == other.mounted.centres && state(one) == state(other)
 }
 
-/// The most probable explanation, and how probable its cube is. Explanations that come to
-/// the same cube are one.
-fn most_probable(found: &[Explained]) -> (&Explained, f64) {
-    let mut best = &found[0];
-    let mut cubes: Vec<&Explained> = Vec::new();
-    for other in found {
-        if other.weight > best.weight {
-            best = other;
-        }
-        match cubes.iter_mut().find(|cube| same_cube(cube, other)) {
-            Some(cube) if other.weight > cube.weight => *cube = other,
-            Some(_) => {}
-            None => cubes.push(other),
-        }
-    }
-    let all: f64 = cubes.iter().map(|cube| maths::exp(cube.weight - best.weight)).sum();
-    (best, best.mounted.decoded.probability() / all)
+/// The most probable explanation.
+fn most_probable(found: &[Explained]) -> &Explained {
+    let value =
+        |explained: &Explained| explained.weight + explained.mounted.decoded.log_probability();
+    found
+        .iter()
+        .fold(&found[0], |best, other| if value(other) > value(best) { other } else { best })
+}
+
+/// The drawn colours of a cube that is mounted as an explanation has it.
+fn colours_of(explained: &Explained, state: &dryturn_cube::CubeState) -> Colouring {
+    state.colours().map(|face| explained.mounted.centres[face.index()])
 }
 
 /// Every facelet, with the cube's colours where it is `believed`.
@@ -234,10 +252,10 @@ fn facelets(sampled: &Sampled, best: &Explained, believed: bool) -> Vec<FaceletR
         ranked.sort_by(|a, b| probabilities[b.index()].total_cmp(&probabilities[a.index()]));
         let source = Source::Seen {
             camera: sample.camera,
-            colour: sample.median,
+            colour: sample.pixels.median,
             margin: probabilities[ranked[0].index()] - probabilities[ranked[1].index()],
             runner_up: ranked[1],
-            saturated_share: sample.saturated_share,
+            saturated_share: sample.pixels.saturated_share,
             log_likelihoods: *evidence.at(facelet),
         };
         FaceletReading { colour: colour.or(Some(ranked[0])), source }

@@ -51,7 +51,7 @@ fn shares(linear: DVec3) -> DVec3 {
 
 impl ColourModel for Chromaticity {
     fn log_likelihoods(&self, _: Facelet, sample: &Sample) -> [f64; 6] {
-        let seen = self.seen(sample.median);
+        let seen = self.seen(sample.pixels.median);
         let log = |off: f64| -0.5 * (off / self.sigma) * (off / self.sigma);
         let mut logs: [f64; 6] =
             core::array::from_fn(|colour| log(seen.distance(self.middles[colour])));
@@ -66,6 +66,6 @@ impl ColourModel for Chromaticity {
     }
 
     fn distance(&self, _: Facelet, sample: &Sample, colour: usize) -> Option<f64> {
-        Some(self.seen(sample.median).distance(self.middles[colour]))
+        Some(self.seen(sample.pixels.median).distance(self.middles[colour]))
     }
 }

@@ -4,7 +4,7 @@ use dryturn_cube::Facelet;
 use dryturn_geometry::DVec3;
 use dryturn_handoff::ColourPlane;
 
-use crate::appearance::{Appearance, Rendering, Seen};
+use crate::appearance::{Appearance, Rendering, Seen, Stray};
 use crate::calibration::{Calibration, References, Scales};
 use crate::models::ColourModel;
 use crate::patches::Patches;
@@ -27,7 +27,7 @@ impl Gaussian {
     }
 
     fn seen(&self, facelet: Facelet, sample: &Sample) -> Seen {
-        Seen::of(&self.renderings[sample.camera], facelet, sample)
+        Seen::of(&self.renderings[sample.camera], (sample.camera, facelet), &sample.pixels)
     }
 }
 
@@ -35,8 +35,8 @@ impl ColourModel for Gaussian {
     fn log_likelihoods(&self, facelet: Facelet, sample: &Sample) -> [f64; 6] {
         let seen = self.seen(facelet, sample);
         core::array::from_fn(|colour| {
-            let expected = self.looks.expected(&seen, colour, DVec3::ZERO);
-            expected.map_or(0.0, |expected| expected.normal.log_density(seen.log))
+            let expected = self.looks.expected(&seen, (colour, Stray::Steady), DVec3::ZERO);
+            expected.map_or(0.0, |expected| seen.log_density(&expected))
         })
     }
 

@@ -42,7 +42,7 @@ fn xyz(colour: EncodedRgb8) -> Xyz {
 
 impl ColourModel for Lab {
     fn log_likelihoods(&self, facelet: Facelet, sample: &Sample) -> [f64; 6] {
-        let own = xyz(sample.median).to_lab(self.white);
+        let own = xyz(sample.pixels.median).to_lab(self.white);
         self.references[facelet.index()].map(|reference| {
             let sigmas = own.difference(reference) / self.sigma;
             -0.5 * sigmas * sigmas
@@ -50,7 +50,7 @@ impl ColourModel for Lab {
     }
 
     fn distance(&self, facelet: Facelet, sample: &Sample, colour: usize) -> Option<f64> {
-        let own = xyz(sample.median).to_lab(self.white);
+        let own = xyz(sample.pixels.median).to_lab(self.white);
         Some(own.difference(self.references[facelet.index()][colour]))
     }
 }

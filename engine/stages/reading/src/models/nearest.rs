@@ -19,7 +19,7 @@ impl<'a> Nearest<'a> {
     }
 
     fn codes(&self, facelet: Facelet, sample: &Sample, colour: usize) -> u32 {
-        sample.median.summed_difference(self.references.encoded(facelet)[colour])
+        sample.pixels.median.summed_difference(self.references.encoded(facelet)[colour])
     }
 }
 

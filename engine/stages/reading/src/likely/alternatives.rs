@@ -1,0 +1,66 @@
+//! How probable the best cube is beside its alternatives, each in the light that suits it best.
+//!
+//! The decoder's probabilities hold for one light. Another cube may want another: what was
+//! fitted to the best cube is unfair to it. So the best cube of every explanation, and the next
+//! one of each, are weighed again, the light fitted to each by itself and integrated over
+//! (Laplace's approximation).
+
+use dryturn_cube::CubeState;
+use dryturn_handoff::RunnerUp;
+use dryturn_units::maths;
+
+use super::fit::{Explained, Light, Search, probability_of, weight_of_cube};
+use super::prior::Moved;
+use super::{NO_DOUBT, colours_of, same_cube};
+
+/// What alternatives leave of the best cube.
+pub(super) struct Weighed {
+    /// How probable the best cube is.
+    pub(super) probability: f64,
+    pub(super) runner_up: RunnerUp,
+}
+
+/// A cube that competes, and the odds of the best one against it.
+struct Rival {
+    state: CubeState,
+    log_odds: f64,
+}
+
+/// Weighs the best cube against all others.
+pub(super) fn weighed(search: &Search<'_>, found: &[Explained], best: &Explained) -> Weighed {
+    let decoded = &best.mounted.decoded;
+    let of = |explained: &Explained, state: &CubeState, light: &Light| {
+        weight_of_cube(search, light, &colours_of(explained, state))
+    };
+    let own = of(best, &decoded.best.state, &best.light);
+    let mut rivals: Vec<Rival> = Vec::new();
+    // The next one in the best light: fitted to it, it is less far behind.
+    let behind = decoded.best.weight - decoded.second.weight;
+    let refitted = own - of(best, &decoded.second.state, &best.light);
+    rivals.push(Rival { state: decoded.second.state, log_odds: refitted.min(behind) });
+    for other in found.iter().filter(|other| !same_cube(other, best)) {
+        let state = other.mounted.decoded.best.state;
+        let weight = of(other, &state, &other.light).max(of(other, &state, &best.light));
+        rivals.push(Rival { state, log_odds: own - weight });
+    }
+    // All other cubes, over what the samples leave open of the best light; the next one in the
+    // light that suits it best is not less probable than that has it.
+    let colours = colours_of(best, &decoded.best.state);
+    let pinned = best.light.moved == Moved::Not && 1.0 - decoded.probability() < NO_DOUBT;
+    let alone = if pinned {
+        decoded.probability()
+    } else {
+        probability_of(search, &best.light, &colours).min(decoded.probability())
+    };
+    let rest = (1.0 - alone).max(0.0) / alone.max(1e-300);
+    let mut odds_against = rest.max(maths::exp(-rivals[0].log_odds));
+    for (k, rival) in rivals.iter().enumerate().skip(1) {
+        if rivals[..k].iter().all(|earlier| earlier.state != rival.state) {
+            odds_against += maths::exp(-rival.log_odds);
+        }
+    }
+    let probability = 1.0 / (1.0 + odds_against);
+    let next = rivals.into_iter().reduce(|a, b| if b.log_odds < a.log_odds { b } else { a });
+    let next = next.expect("there is a next one");
+    Weighed { probability, runner_up: RunnerUp { state: next.state, log_odds: next.log_odds } }
+}

@@ -1,0 +1,177 @@
+//! How the looks of the six colours change together when the light does.
+
+use dryturn_geometry::DVec3;
+use dryturn_scene::file::Pigment;
+use dryturn_units::linear::Cholesky;
+
+use crate::appearance::Stray;
+
+use super::measured::{OTHERS, WHITE};
+
+const COLOURS: usize = 6;
+const SIZE: usize = 3 * COLOURS;
+
+/// Standard deviation of the brightness that all colours have in common, and of each
+/// direction of colour besides what is measured.
+const BRIGHTNESS: f64 = 1.2;
+const TINT: f64 = 0.15;
+/// Standard deviation of what each colour has by itself.
+const OWN: f64 = 0.035;
+
+/// How far the spectrum of the light may have moved.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Moved {
+    /// Not at all, nor its strength.
+    Not,
+    /// As lamps age and daylight drifts: a share of what lights differ by.
+    Little,
+    /// To any other light.
+    Far,
+}
+
+impl Moved {
+    /// Share of the measured covariance.
+    fn share(self) -> f64 {
+        match self {
+            Self::Not => 0.001,
+            Self::Little => 0.08,
+            Self::Far => 1.0,
+        }
+    }
+
+    /// Logarithm of how probable that is beforehand.
+    pub(super) fn log_probability(self) -> f64 {
+        match self {
+            Self::Not => -0.7,
+            Self::Little => -1.0,
+            Self::Far => -2.3,
+        }
+    }
+
+    /// How much of what is usual in changed light faces may differ besides.
+    pub(super) fn besides(self) -> f64 {
+        if self == Self::Not { 0.12 } else { 1.0 }
+    }
+
+    /// How far samples stray in such a light.
+    pub(super) fn stray(self) -> Stray {
+        if self == Self::Not { Stray::Steady } else { Stray::Changed }
+    }
+}
+
+/// A normal distribution of the changes of six colours in three channels.
+pub(crate) struct ColourPrior {
+    /// Row-major, colour by colour, channel by channel.
+    precision: Vec<f64>,
+    log_determinant: f64,
+    neutral: [f64; COLOURS],
+    moved: Moved,
+}
+
+/// A pigment's place in [`OTHERS`].
+fn place(pigment: Pigment) -> Option<usize> {
+    match pigment {
+        Pigment::White => None,
+        Pigment::Yellow => Some(0),
+        Pigment::Red => Some(1),
+        Pigment::Orange => Some(2),
+        Pigment::Green => Some(3),
+        Pigment::Blue => Some(4),
+    }
+}
+
+/// Measured covariance of what two pigments do in two channels.
+fn measured((a, i): (Pigment, usize), (b, j): (Pigment, usize)) -> f64 {
+    let [red, both, blue] = WHITE;
+    let white = [[red, 0.0, both], [0.0; 3], [both, 0.0, blue]][i][j];
+    let others = match (place(a), place(b)) {
+        (Some(a), Some(b)) => {
+            let (row, column) = (3 * a + i, 3 * b + j);
+            OTHERS[row.max(column)][row.min(column)]
+        }
+        _ => 0.0,
+    };
+    white + others
+}
+
+impl ColourPrior {
+    /// What the colours of a cube do when the light has moved so far.
+    pub(crate) fn of(pigments: [Pigment; COLOURS], moved: Moved) -> Self {
+        let mut covariance = vec![0.0; SIZE * SIZE];
+        for (row, own) in covariance.chunks_exact_mut(SIZE).enumerate() {
+            let (a, i) = (row / 3, row % 3);
+            for (column, value) in own.iter_mut().enumerate() {
+                let (b, j) = (column / 3, column % 3);
+                let besides = moved.besides() * moved.besides();
+                let tint = if i == j { TINT * TINT * besides } else { 0.0 };
+                let by_itself = if row == column { OWN * OWN } else { 0.0 };
+                let brightness = BRIGHTNESS * BRIGHTNESS * besides;
+                let light = measured((pigments[a], i), (pigments[b], j)) * moved.share();
+                *value = brightness + tint + by_itself + light;
+            }
+        }
+        Self::new(&covariance, pigments.map(|pigment| pigment == Pigment::White), moved)
+    }
+
+    /// Of a covariance.
+    fn new(covariance: &[f64], neutral: [bool; COLOURS], moved: Moved) -> Self {
+        let cholesky = Cholesky::of(covariance.to_vec(), SIZE)
+            .expect("a covariance that is positive definite");
+        let mut precision = vec![0.0; SIZE * SIZE];
+        for k in 0..SIZE {
+            let mut unit = vec![0.0; SIZE];
+            unit[k] = 1.0;
+            let column = cholesky.solve(&unit);
+            (0..SIZE).for_each(|i| precision[i * SIZE + k] = column[i]);
+        }
+        let count = neutral.iter().filter(|own| **own).count();
+        let share = |own: bool| match (count, own) {
+            (0, _) => 1.0 / COLOURS as f64,
+            (_, true) => 1.0 / count as f64,
+            _ => 0.0,
+        };
+        Self {
+            precision,
+            log_determinant: -cholesky.log_determinant(),
+            neutral: neutral.map(share),
+            moved,
+        }
+    }
+
+    /// How much a colour counts for what neutral things do.
+    pub(super) fn neutral_share(&self, colour: usize) -> f64 {
+        self.neutral[colour]
+    }
+
+    /// Logarithm of the determinant of the precision.
+    pub(super) fn log_determinant(&self) -> f64 {
+        self.log_determinant
+    }
+
+    fn pull(&self, change: &[DVec3]) -> [f64; SIZE] {
+        let flat: [f64; SIZE] = core::array::from_fn(|i| change[i / 3][i % 3]);
+        core::array::from_fn(|i| {
+            -(0..SIZE).map(|j| self.precision[i * SIZE + j] * flat[j]).sum::<f64>()
+        })
+    }
+
+    /// How far the spectrum may have moved.
+    pub(super) fn moved(&self) -> Moved {
+        self.moved
+    }
+
+    /// Logarithm of the density, but for its constant.
+    pub(super) fn log_density(&self, change: &[DVec3]) -> f64 {
+        let pull = self.pull(change);
+        0.5 * (0..SIZE).map(|i| pull[i] * change[i / 3][i % 3]).sum::<f64>()
+    }
+
+    /// Adds itself to equations whose first unknowns these are.
+    pub(super) fn add_to(&self, change: &[DVec3], matrix: &mut [f64], right: &mut [f64]) {
+        let n = right.len();
+        for (i, pull) in self.pull(change).into_iter().enumerate() {
+            right[i] += pull;
+            (0..SIZE).for_each(|j| matrix[i * n + j] += self.precision[i * SIZE + j]);
+        }
+    }
+}
