@@ -2,14 +2,13 @@
 //! of its own and one line, and never by a signal or as our fault.
 
 mod mangled;
-mod measured;
 mod texts;
 mod verbs;
 
 use std::path::Path;
 
-use self::measured::{End, measured};
 use crate::help;
+use crate::measured::{End, measured};
 
 /// A project with small scenes, and nothing else.
 fn project() -> tempfile::TempDir {

@@ -22,6 +22,10 @@ mod help;
 mod hostile;
 /// Pairs of colours, as surveyed and as calibrations find them.
 mod margins;
+/// A program's end, with its time and its highest memory.
+mod measured;
+/// What commands take at most of memory where pictures are large.
+mod memory;
 /// The commands `identify` and `overlay`: logs of real axes.
 mod motor_logs;
 /// The command `new`.

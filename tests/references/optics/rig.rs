@@ -51,7 +51,7 @@ fn radiance(scene: &Scene, taken: &Taken) -> Vec<f64> {
     let pixel = |pixel: &[f32; 3]| -> [f64; 3] {
         core::array::from_fn(|c| f64::from(pixel[c]) / (full_scale[c] * exposure_s))
     };
-    taken.linear.iter().flat_map(pixel).collect()
+    taken.linear().iter().flat_map(pixel).collect()
 }
 
 /// Summed difference over the sum.

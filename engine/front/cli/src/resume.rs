@@ -17,6 +17,8 @@ use crate::say;
 
 /// Characters of a digest, and the end of its line.
 const SEAL: usize = 65;
+/// A value of a request that takes fewer characters is told.
+const SAID: usize = 40;
 
 /// Bytes behind their digest.
 pub(crate) fn sealed(bytes: &[u8]) -> Vec<u8> {
@@ -54,12 +56,14 @@ impl Work {
         let text = format!("{request:#}\n");
         match folder.read(&name)?.as_deref().map(unsealed) {
             Some(Some(before)) if before == text.as_bytes() => return Ok(()),
-            Some(Some(_)) => {
-                let (root, own) = (folder.root().display(), self.folder);
+            Some(Some(before)) => {
+                let before: Json = serde_json::from_slice(before).unwrap_or_default();
+                let (root, own, name) = (folder.root().display(), self.folder, self.name);
                 return Err(Failure::input(format!(
-                    "{root}: holds an unfinished {} of another request or seed; go on with that \
-                     one, delete {root}/{own}, or give another --out",
-                    self.name
+                    "{root}: holds an unfinished {name} of another request: {}. To go on with \
+                     that one, give its call again; to drop it and begin this one, delete the \
+                     folder {root}/{own}; to keep both, give this one another --out",
+                    differences(&before, &request)
                 )));
             }
             Some(None) => {
@@ -74,6 +78,35 @@ impl Work {
         folder.remove_own(self.folder)?;
         folder.keep(&name, &sealed(text.as_bytes()), true)
     }
+}
+
+/// What an unfinished request and the one of this call differ in.
+fn differences(before: &Json, now: &Json) -> String {
+    let versions = [&before["program"], &now["program"]];
+    let keys = |request: &Json| -> Vec<String> {
+        request["request"].as_object().map_or_else(Vec::new, |all| all.keys().cloned().collect())
+    };
+    let mut names = [keys(before), keys(now)].concat();
+    names.sort();
+    names.dedup();
+    // The version of the program stands there too.
+    names.retain(|name| name != "dryturn");
+    let of = |name: &String| [before, now].map(|request| &request["request"][name]);
+    let differing = names.iter().map(|name| (&name[..], of(name)));
+    let all = [("version of the program", versions)].into_iter().chain(differing);
+    let mut found: Vec<String> = Vec::new();
+    for (name, [there, here]) in all.filter(|(_, [there, here])| there != here) {
+        let short = |value: &Json| value.to_string().len() < SAID;
+        let told = !there.is_array() && !here.is_array() && short(there) && short(here);
+        let name = name.trim_end_matches("_sha256").replace('_', " ");
+        found.push(if told {
+            format!("{name} {there} there, {here} here")
+        } else {
+            format!("another {}", name.trim_end_matches('s'))
+        });
+    }
+    found.dedup();
+    if found.is_empty() { "written otherwise".to_owned() } else { found.join("; ") }
 }
 
 /// Keeps pieces below an output folder.
@@ -139,6 +172,30 @@ impl Keeper for Pieces<'_> {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    /// Short values are told, lists and digests are named; what is the same is not mentioned.
+    #[test]
+    fn what_differs_is_told() {
+        let digest = |letter: &str| letter.repeat(64);
+        let request = |version: &str, seed: u64, scene: &str, plans: &[&str]| {
+            let request = json!({
+                "seed": seed, "scene": "hall", "scene_sha256": digest(scene), "plans": plans,
+                "trials": 5000, "dryturn": version,
+            });
+            json!({ "program": version, "request": request })
+        };
+        let before = request("0.1.0", 1, "a", &["R U"]);
+        let all = request("0.2.0", 2, "b", &["R U", "F"]);
+        assert_eq!(
+            differences(&before, &all),
+            "version of the program \"0.1.0\" there, \"0.2.0\" here; another plan; another scene; \
+             seed 1 there, 2 here"
+        );
+        let seed = request("0.1.0", 3, "a", &["R U"]);
+        assert_eq!(differences(&before, &seed), "seed 1 there, 3 here");
+        assert_eq!(differences(&before, &before), "written otherwise");
+        assert_eq!(differences(&Json::Null, &seed).matches("there, ").count(), 4);
+    }
 
     #[test]
     fn what_is_damaged_is_not_taken() {

@@ -14,11 +14,11 @@ use dryturn_units::noise::Seed;
 /// Traced views that take more bytes than this together are not kept: they are traced anew
 /// for every picture, one camera's at a time.
 const KEPT_BYTES: u64 = 400_000_000;
-/// What a traced pixel takes, bytes: where its patches end, a patch and its vignetting; and
+/// What a traced pixel takes, bytes: a patch or two, how many they are, and its vignetting; and
 /// for every light what arrives, with bounced light some of it from several faces.
-const PIXEL_BYTES: u64 = 20;
+const PIXEL_BYTES: u64 = 12;
 const LIGHT_BYTES: u64 = 8;
-const BOUNCED_BYTES: u64 = 48;
+const BOUNCED_BYTES: u64 = 36;
 
 /// One rig: the drawing, what was built of it, and its traced views.
 pub struct BuiltRig {

@@ -8,13 +8,14 @@ use std::sync::Arc;
 
 use dryturn_cube::{Face, Facelet, FaceletKind, Stickering, random_state};
 use dryturn_handoff::Frame;
-use dryturn_optics::survey::{FaceletSurvey, Losses, Survey, losses};
+use dryturn_optics::survey::{CameraSurvey, FaceletSurvey, Losses, Survey, losses};
 use dryturn_optics::{AsBuilt, LitView, Shot};
 use dryturn_scene::file::WhiteBalance;
-use dryturn_scene::{Rig, Scene};
+use dryturn_scene::{Rig, Scene, Visibility};
 use serde_json::{Value as Json, json};
 
 pub use self::margin_words::{percent_text, range_text, sigmas_text};
+use self::margins::Gathering;
 pub use self::margins::{Apart, ExpectedErrors, Margins, PairMargin};
 use crate::pass::Rehearser;
 use crate::statistics::{Z_95, quantile, wilson};
@@ -64,15 +65,23 @@ impl Rehearser {
         let state = random_state(&mut self.seed().stream("scramble", 0, 0));
         let shown = Stickering::from(&state);
         let shot = Shot { seed: self.seed(), name: "survey", trial: 0 };
-        let trace = |camera| LitView::trace(scene, &built, camera);
-        let views: Vec<LitView> = (0..scene.file().cameras.len()).map(trace).collect();
-        let survey = Survey::of_views(scene, &views);
+        let mut margins = Gathering::of(scene, self.seed());
+        let visibility = Visibility::of(scene);
+        let (mut cameras, mut frames) = (Vec::new(), Vec::new());
+        for camera in 0..scene.file().cameras.len() {
+            // One view at a time: they are large.
+            let view = LitView::trace(scene, &built, camera);
+            cameras.push(CameraSurvey::of(scene, &view, &visibility));
+            margins.add(&view);
+            frames.push(view.expose(scene, &built, &shown, shot));
+        }
+        let survey = Survey::of_cameras(scene, cameras, visibility);
         Surveyed {
             scene: scene.clone(),
             losses: (draws > 0).then(|| losses(scene, self.seed(), draws)),
-            margins: Margins::of(scene, &views, &survey, self.seed()),
+            margins: margins.finish(&survey),
             survey,
-            frames: views.iter().map(|v| v.expose(scene, &built, &shown, shot)).collect(),
+            frames,
         }
     }
 }

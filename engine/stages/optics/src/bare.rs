@@ -111,17 +111,15 @@ impl BareScene {
         let fluxes: Vec<[f64; 3]> = self.lamps.iter().map(flux).collect();
         let mut out = Vec::with_capacity(self.size[0] * self.size[1]);
         for row in &rows {
-            let (mut start, mut lights_at) = (0, 0);
-            for &end in &row.ends {
+            let mut patches = row.patches(stage.lights());
+            for &count in &row.counts {
                 let mut pixel = [0.0; 3];
-                for patch in &row.patches[start..end as usize] {
+                for patch in patches.by_ref().take(usize::from(count)) {
                     if patch.material == Material::BACKDROP {
                         continue;
                     }
                     let surface = &surfaces[usize::from(patch.material.0)];
-                    let lights = &row.arriving[lights_at..lights_at + stage.lights()];
-                    lights_at += stage.lights();
-                    for (light, flux) in lights.iter().zip(&fluxes) {
+                    for (light, flux) in patch.arriving.iter().zip(&fluxes) {
                         let gloss =
                             if surface.gloss.is_some() { f64::from(light.gloss) } else { 0.0 };
                         for c in 0..3 {
@@ -131,7 +129,6 @@ impl BareScene {
                         }
                     }
                 }
-                start = end as usize;
                 out.push(pixel);
             }
         }

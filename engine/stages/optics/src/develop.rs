@@ -26,9 +26,9 @@ const AUTO_EXPOSURE_S: (f64, f64) = (1e-5, 0.2);
 const AUTO_BALANCE: (f64, f64) = (0.1, 10.0);
 /// A pixel counts as full when it is so many deviations of the read noise below.
 const FULL_WELL_SIGMAS: f64 = 4.0;
-/// Memory of a pixel while it is developed: linear and encoded values, what is clipped, what
-/// is counted for the white balance, and what a JPEG goes through.
-const DEVELOPED_BYTES: usize = 32;
+/// Memory of a pixel while it is developed: what is clipped, what is counted for the white
+/// balance, the picture, and what a JPEG goes through.
+const DEVELOPED_BYTES: usize = 12;
 /// Pixels left out round the rim of a grey patch: the mount may be a little off.
 const PATCH_RIM_PX: usize = 2;
 
@@ -41,13 +41,47 @@ pub struct Taken {
     pub raw: Raw,
     /// For each pixel, whether any of the codes behind it was at the ceiling.
     pub clipped: Vec<bool>,
-    /// Linear light of each pixel after white balance and colour correction, 1 at full
-    /// scale; nothing is clipped but by the sensor.
-    pub linear: Vec<[f32; CHANNELS]>,
     /// Exposure time.
     pub exposure_ms: f64,
     /// Factors on red and blue.
     pub balance: [f64; 2],
+    scale: Scale,
+    matrix: [[f64; CHANNELS]; CHANNELS],
+}
+
+impl Taken {
+    /// Linear light of pixel number `row · width + column` after white balance and colour
+    /// correction, 1 at full scale; nothing is clipped but by the sensor.
+    ///
+    /// # Panics
+    /// If the number is out of range.
+    #[must_use]
+    pub fn linear_at(&self, pixel: usize) -> [f32; CHANNELS] {
+        let (row, column) = (pixel / self.raw.width, pixel % self.raw.width);
+        let light = self.scale.linear(&self.raw, row, column);
+        mixed(self.matrix, self.balance)(light).map(|v| v as f32)
+    }
+
+    /// The same of every pixel. It is four times as large as the picture, and not kept.
+    #[must_use]
+    pub fn linear(&self) -> Vec<[f32; CHANNELS]> {
+        (0..self.raw.width * self.raw.height).map(|pixel| self.linear_at(pixel)).collect()
+    }
+}
+
+/// From codes to light.
+#[derive(Clone, Copy, Debug, PartialEq)]
+struct Scale {
+    black_code: f64,
+    a_code: f64,
+}
+
+impl Scale {
+    /// What the sensor says of a pixel's light, 1 at full scale: to the precision of an f32.
+    fn linear(self, raw: &Raw, row: usize, column: usize) -> [f64; CHANNELS] {
+        let light = |code: u16| ((f64::from(code) - self.black_code) * self.a_code) as f32;
+        raw.rgb(row, column).map(|code| f64::from(light(code)))
+    }
 }
 
 impl LitView {
@@ -151,39 +185,30 @@ impl LitView {
 
     fn develop(&self, scene: &Scene, camera: &Camera, raw: Raw, exposure_s: f64) -> Taken {
         let read_out = ReadOut::of(camera);
-        let scale = 1.0 / (read_out.highest_code - read_out.black_code);
+        let a_code = 1.0 / (read_out.highest_code - read_out.black_code);
+        let scale = Scale { black_code: read_out.black_code, a_code };
         // A full well is a ceiling too where it lies below the highest code; noise of the
         // read-out comes after it, so a full pixel may read a little less.
         let noise_e = FULL_WELL_SIGMAS * read_out.read_noise_e;
         let full_e = (read_out.full_well_e - noise_e).max(0.5 * read_out.full_well_e);
         let full_well = full_e * read_out.codes_per_e + read_out.black_code;
         let ceiling = full_well.min(read_out.highest_code) as u16;
-        let pixels = self.width * self.height;
-        let room = stop::room(DEVELOPED_BYTES * pixels);
-        let mut linear = vec![[0f32; CHANNELS]; pixels];
-        drop(room);
-        linear.par_chunks_mut(self.width).enumerate().for_each(|(row, out)| {
-            for (column, pixel) in out.iter_mut().enumerate() {
-                let codes = raw.rgb(row, column);
-                *pixel = codes.map(|c| ((f64::from(c) - read_out.black_code) * scale) as f32);
-            }
-        });
-        let clipped = raw.clipped(ceiling);
-        let balance = self.balance(scene, camera, (&linear, &clipped));
-        let mut encoded = vec![0; CHANNELS * pixels];
-        let mix = mixed(camera, balance);
-        let rows = linear.par_chunks_mut(self.width).zip(encoded.par_chunks_mut(3 * self.width));
-        rows.for_each(|(linear, encoded)| {
-            for (pixel, out) in linear.iter_mut().zip(encoded.chunks_exact_mut(CHANNELS)) {
-                let rgb = mix(pixel.map(f64::from));
-                *pixel = rgb.map(|v| v as f32);
-                out.copy_from_slice(&encode(camera, rgb));
-            }
-        });
         let (width, height) = (self.width, self.height);
+        drop(stop::room(DEVELOPED_BYTES * width * height));
+        let clipped = raw.clipped(ceiling);
+        let balance = self.balance(scene, camera, (&raw, scale, &clipped));
+        let mut encoded = vec![0; CHANNELS * width * height];
+        let matrix = camera.colour_matrix();
+        let mix = mixed(matrix, balance);
+        encoded.par_chunks_mut(CHANNELS * width).enumerate().for_each(|(row, out)| {
+            for (column, pixel) in out.chunks_exact_mut(CHANNELS).enumerate() {
+                pixel.copy_from_slice(&encode(camera, mix(scale.linear(&raw, row, column))));
+            }
+        });
         let frame = Frame { camera: camera.name.clone(), width, height, pixels: encoded };
         let frame = crate::jpeg::through_jpeg(frame, camera.jpeg_quality_percent);
-        Taken { frame, raw, clipped, linear, exposure_ms: exposure_s * 1e3, balance }
+        let exposure_ms = exposure_s * 1e3;
+        Taken { frame, raw, clipped, exposure_ms, balance, scale, matrix }
     }
 
     /// Factors on red and blue.
@@ -191,17 +216,22 @@ impl LitView {
         &self,
         scene: &Scene,
         camera: &Camera,
-        (linear, clipped): (&[[f32; CHANNELS]], &[bool]),
+        (raw, scale, clipped): (&Raw, Scale, &[bool]),
     ) -> [f64; 2] {
         let fixed = [camera.white_balance_red_ratio, camera.white_balance_blue_ratio];
-        let counted: Vec<usize> = match camera.white_balance {
-            WhiteBalance::Fixed => return fixed,
-            WhiteBalance::GreyWorld => (0..linear.len()).collect(),
-            WhiteBalance::GreyPatch => grey_patch(scene, self.camera, self.width, self.height),
-        };
         let mut sums = [0.0; CHANNELS];
-        for i in counted.into_iter().filter(|&i| !clipped[i]) {
-            (0..CHANNELS).for_each(|c| sums[c] += f64::from(linear[i][c]));
+        let mut count = |pixel: usize| {
+            if !clipped[pixel] {
+                let light = scale.linear(raw, pixel / self.width, pixel % self.width);
+                (0..CHANNELS).for_each(|c| sums[c] += light[c]);
+            }
+        };
+        match camera.white_balance {
+            WhiteBalance::Fixed => return fixed,
+            WhiteBalance::GreyWorld => (0..clipped.len()).for_each(&mut count),
+            WhiteBalance::GreyPatch => grey_patch(scene, self.camera, self.width, self.height)
+                .into_iter()
+                .for_each(|pixel| count(pixel as usize)),
         }
         // Nothing to go by: the camera keeps what it is set to.
         if sums.iter().any(|&sum| sum <= 0.0) {
@@ -212,30 +242,29 @@ impl LitView {
 }
 
 /// Pixels that show the grey patch by the drawing, without a rim.
-pub(crate) fn grey_patch(scene: &Scene, camera: usize, width: usize, height: usize) -> Vec<usize> {
-    let sight = scene.rig().sight(&scene.views()[camera], width, height);
+pub(crate) fn grey_patch(scene: &Scene, camera: usize, width: usize, height: usize) -> Vec<u32> {
+    let materials = scene.rig().sight(&scene.views()[camera], width, height).materials;
     let is_patch = |material: Material| {
         let fixture = material.fixture_index().and_then(|i| scene.file().fixtures.get(i));
         fixture.is_some_and(|fixture| fixture.role == FixtureUse::GreyPatch)
     };
-    let whole = |i: &usize| {
-        let (row, column) = (i / width, i % width);
+    let whole = |i: &u32| {
+        let (row, column) = (*i as usize / width, *i as usize % width);
         let rows = row.saturating_sub(PATCH_RIM_PX)..(row + PATCH_RIM_PX + 1).min(height);
         rows.into_iter().all(|r| {
             let from = r * width + column.saturating_sub(PATCH_RIM_PX);
             let to = r * width + (column + PATCH_RIM_PX + 1).min(width);
-            sight.materials[from..to].iter().all(|&m| is_patch(m))
+            materials[from..to].iter().all(|&m| is_patch(m))
         })
     };
-    (0..width * height).filter(whole).collect()
+    (0..(width * height) as u32).filter(whole).collect()
 }
 
 /// Balance, then the camera's colour matrix.
 pub(crate) fn mixed(
-    camera: &Camera,
+    matrix: [[f64; CHANNELS]; CHANNELS],
     balance: [f64; 2],
 ) -> impl Fn([f64; CHANNELS]) -> [f64; CHANNELS] {
-    let matrix = camera.colour_matrix();
     move |[r, g, b]| {
         let balanced = [r * balance[0], g, b * balance[1]];
         matrix.map(|m| m[0] * balanced[0] + m[1] * balanced[1] + m[2] * balanced[2])

@@ -10,7 +10,6 @@ use crate::as_built::AsBuilt;
 use crate::flicker::Flicker;
 use crate::light_table::{Electrons, LightTable, Paint, paints};
 use crate::lit_view::LitView;
-use crate::rows::Row;
 use crate::sensor::CHANNELS;
 
 /// Which exposure this is: its name and trial choose the sensor noise and the lamps'
@@ -99,21 +98,19 @@ impl<'a> Painted<'a> {
     /// Calls `each` with every pixel of a row.
     pub(crate) fn row(&self, row: usize, levels: &[f64], mut each: impl FnMut(usize, PixelLight)) {
         checkpoint();
-        let Row { ends, patches, arriving, bounced } = &self.view.rows[row];
+        let traced = &self.view.rows[row];
         let materials = Material::COUNT;
-        let (mut start, mut lights_at, mut bounced_at) = (0, 0, 0);
-        for (column, &end) in ends.iter().enumerate() {
+        let mut patches = traced.patches(self.lights);
+        for (column, &count) in traced.counts.iter().enumerate() {
             let mut pixel = PixelLight::default();
-            for (number, patch) in (start..end).zip(&patches[start as usize..end as usize]) {
+            for patch in patches.by_ref().take(usize::from(count)) {
                 let material = usize::from(patch.material.0);
                 if patch.material == Material::BACKDROP {
                     let room = &self.diffuse[(self.lights - 1) * materials + material];
                     (0..CHANNELS).for_each(|c| pixel.all[c] += f64::from(patch.share) * room[c]);
                     continue;
                 }
-                let arrivals = &arriving[lights_at..lights_at + self.lights];
-                lights_at += self.lights;
-                for (light, arrival) in arrivals.iter().enumerate() {
+                for (light, arrival) in patch.arriving.iter().enumerate() {
                     let body = &self.diffuse[light * materials + material];
                     let diffuse = f64::from(arrival.diffuse) * levels[light];
                     let gloss = f64::from(arrival.gloss) * levels[light];
@@ -126,16 +123,14 @@ impl<'a> Painted<'a> {
                         }
                     }
                 }
-                while let Some(b) = bounced.get(bounced_at).filter(|b| b.patch == number) {
-                    let light = b.light as usize;
-                    let first = light * materials + usize::from(b.from.0);
+                for bounced in patch.bounced {
+                    let light = usize::from(bounced.light);
+                    let first = light * materials + usize::from(bounced.from.0);
                     let body = &self.bounced[first * materials + material];
-                    let amount = f64::from(b.diffuse) * levels[light];
+                    let amount = f64::from(bounced.diffuse) * levels[light];
                     (0..CHANNELS).for_each(|c| pixel.all[c] += amount * body[c]);
-                    bounced_at += 1;
                 }
             }
-            start = end;
             let share = f64::from(self.view.vignette[row * self.view.width + column]);
             let shaded = |e: Electrons| e.map(|e| e * share);
             each(column, PixelLight { all: shaded(pixel.all), highlight: shaded(pixel.highlight) });

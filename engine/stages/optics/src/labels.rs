@@ -13,8 +13,9 @@ use crate::exposure::{Painted, Shot};
 use crate::lit_view::LitView;
 use crate::sensor::CHANNELS;
 
-/// Memory of a pixel's labels while they are made.
-const LABELLED_BYTES: usize = 16;
+/// Memory of a pixel's labels while they are made: material, depth, glare, code, whether it is
+/// clipped.
+const LABELLED_BYTES: usize = 8;
 
 /// Above this share of a pixel's light the lamps' mirror light counts as glare.
 pub const GLARE_SHARE: f64 = 0.3;
@@ -81,8 +82,8 @@ impl LitView {
             sum.pixels += 1;
             sum.glaring += usize::from(glare[i]);
             sum.clipped += usize::from(taken.clipped[i]);
-            for c in 0..CHANNELS {
-                sum.linear[c] += f64::from(taken.linear[i][c]);
+            for (c, linear) in taken.linear_at(i).into_iter().enumerate() {
+                sum.linear[c] += f64::from(linear);
                 sum.encoded[c] += f64::from(taken.frame.pixels[CHANNELS * i + c]);
             }
         }

@@ -250,10 +250,10 @@ impl LitView {
 
     /// Whether all of a pixel shows one facelet.
     pub(crate) fn is_one_facelet(&self, row: usize, column: usize) -> bool {
-        let Row { ends, patches, .. } = &self.rows[row];
-        let start = if column == 0 { 0 } else { ends[column - 1] as usize };
-        let own = &patches[start..ends[column] as usize];
-        own.len() == 1 && own[0].material.facelet().is_some()
+        let row = &self.rows[row];
+        let before: usize = row.counts[..column].iter().copied().map(usize::from).sum();
+        let first = row.patches(self.lamps + 1).nth(before);
+        row.counts[column] == 1 && first.is_some_and(|own| own.material.facelet().is_some())
     }
 }
 

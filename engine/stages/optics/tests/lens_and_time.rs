@@ -127,24 +127,25 @@ fn turning_lab(shutter: Shutter) -> dryturn_scene::Scene {
 #[test]
 fn a_turning_layer_is_the_mean_of_its_angles() {
     let scene = turning_lab(Shutter::Global);
-    let moving = take_turned(&scene, &Posture::of(Face::U, Course::turning(5.0, 2500.0)), "lab");
+    let course = Course::turning(5.0, 2500.0);
+    let moving = take_turned(&scene, &Posture::of(Face::U, course), "lab").linear();
     let stands = 64;
-    let mut mean = vec![[0.0; 3]; moving.linear.len()];
+    let mut mean = vec![[0.0; 3]; moving.len()];
     for i in 0..stands {
         let angle = 5.0 + 2500.0 * 0.008 * (f64::from(i) + 0.5) / f64::from(stands);
         let still = take_turned(&scene, &Posture::of(Face::U, Course::at(angle)), "lab");
-        for (sum, pixel) in mean.iter_mut().zip(&still.linear) {
+        for (sum, pixel) in mean.iter_mut().zip(&still.linear()) {
             (0..3).for_each(|c| sum[c] += f64::from(pixel[c]) / f64::from(stands));
         }
     }
-    let pairs = || moving.linear.iter().zip(&mean).flat_map(|(a, b)| a.iter().zip(b));
+    let pairs = || moving.iter().zip(&mean).flat_map(|(a, b)| a.iter().zip(b));
     let off: f64 = pairs().map(|(a, b)| (f64::from(*a) - b).abs()).sum();
     let all: f64 = pairs().map(|(_, b)| b).sum();
     // Sixty-four rays a pixel are shared out over the angles.
     assert!(off / all < 0.015, "{}", off / all);
     let still = take_turned(&scene, &Posture::of(Face::U, Course::at(15.0)), "lab");
     let differ: f64 = still
-        .linear
+        .linear()
         .iter()
         .zip(&mean)
         .flat_map(|(a, b)| a.iter().zip(b))

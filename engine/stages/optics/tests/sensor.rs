@@ -132,7 +132,8 @@ fn a_mosaic_shows_at_edges_only() {
 }
 
 fn channel_means(taken: &Taken) -> [f64; 3] {
-    [0, 1, 2].map(|c| mean(taken.linear.iter().map(move |p| f64::from(p[c]))))
+    let linear = taken.linear();
+    [0, 1, 2].map(|c| mean(linear.iter().map(move |p| f64::from(p[c]))))
 }
 
 /// Grey world makes the mean grey; the camera's own factors do what they say; and the
@@ -175,8 +176,8 @@ fn a_correction_matrix_amplifies_noise() {
             camera.read_noise_e = 200.0;
             (camera.black_level_share, camera.colour_matrix_red_ratio) = (0.1, row);
         });
-        let taken = take(&scene);
-        let values = taken.linear.iter().map(|p| f64::from(p[0]));
+        let linear = take(&scene).linear();
+        let values = linear.iter().map(|p| f64::from(p[0]));
         let middle = mean(values.clone());
         mean(values.map(|v| (v - middle) * (v - middle))).sqrt()
     };

@@ -85,7 +85,8 @@ fn polish_narrows_the_highlight() {
             (lamp.width_mm, lamp.height_mm, lamp.flux_lm) = (60.0, 60.0, 800.0);
         });
         let taken = take(&scene);
-        let sums = taken.linear.iter().map(|p| p.iter().sum::<f32>());
+        let linear = taken.linear();
+        let sums = linear.iter().map(|p| p.iter().sum::<f32>());
         let survey = Survey::of(&scene);
         let most = survey.cameras[0].facelets.iter().map(|f| f.glare_share).fold(0.0, f64::max);
         (sums.fold(0.0, f32::max), most)
@@ -105,7 +106,7 @@ fn facelets_differ_by_make_wear_and_spread() {
         let place = Material::of_facelet(Facelet::from_name("RF").unwrap());
         let sight = scene.rig().sight(&scene.views()[0], 160, 120);
         let shown: Vec<usize> = (0..160 * 120).filter(|&i| sight.materials[i] == place).collect();
-        let [r, g, _] = taken.linear[shown[shown.len() / 2]].map(f64::from);
+        let [r, g, _] = taken.linear_at(shown[shown.len() / 2]).map(f64::from);
         r / g
     };
     let new = redness(&|_| ());

@@ -289,13 +289,13 @@ fn looks_are_what_pictures_show() {
             .collect();
         assert!(looked_at.len() >= 18, "{}", looked_at.len());
         let shown = [0, 3].map(|mounting| Stickering::solved_in(MOUNTINGS[mounting]));
-        let views = [view];
-        let looks = Looks::of(&scene, &views, &looked_at, &shown);
+        let mut looks = Looks::new(&scene, &shown);
+        looks.add(&view, &looked_at);
         let built = AsBuilt::draw(&scene, Seed::new(21), 2);
         let mut off: Vec<i32> = Vec::new();
         for (picture, shown) in shown.iter().enumerate() {
             let shot = Shot { seed: Seed::new(21), name: "looks", trial: 0 };
-            let frame = views[0].expose(&scene, &built, shown, shot);
+            let frame = view.expose(&scene, &built, shown, shot);
             let mut noise = Seed::new(21).stream("looks-noise", 0, picture as u64);
             for (facelet, seen) in looks.seen(picture, &built, &mut noise) {
                 for (channel, &found) in seen.0.iter().enumerate() {

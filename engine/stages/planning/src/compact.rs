@@ -1,9 +1,14 @@
 //! Small tables: built in a moment, nothing is kept. Each holds what two
 //! coordinates need at least; the greater of two of them bounds each leg.
 
+use dryturn_units::stop::{carried, checkpoint};
+
 use crate::bounds::Bounds;
 use crate::coordinates::{Arrangement, Coordinates};
 use crate::turn_tables::{StepTable, StepTables};
+
+/// After so many pairs whoever watches is asked whether to stop: a millisecond or two.
+const ASKED_AFTER: usize = 8192;
 
 /// `least[a · size_b + b]`: least cost that brings two coordinates home.
 struct PairTable {
@@ -23,7 +28,11 @@ impl PairTable {
         buckets[0].push(0);
         let mut cost = 0usize;
         while buckets.iter().any(|bucket| !bucket.is_empty()) {
-            for pair in core::mem::take(&mut buckets[cost % (dearest + 1)]) {
+            let bucket = core::mem::take(&mut buckets[cost % (dearest + 1)]);
+            for (number, &pair) in bucket.iter().enumerate() {
+                if number % ASKED_AFTER == 0 {
+                    checkpoint();
+                }
                 if usize::from(least[pair as usize]) != cost {
                     continue;
                 }
@@ -66,20 +75,12 @@ impl Compact {
         };
         let all = costed(set.after(set.start()));
         let second = costed(set.after_in_subgroup(set.start()));
+        let orient = carried(|by: &StepTable| PairTable::new(by, &tables.belt, &all));
+        let arrange = carried(|by: &StepTable| PairTable::new(by, &tables.belt_order, &second));
         let ((corner_sense_belt, edge_sense_belt), (corner_belt_order, cap_belt_order)) =
             rayon::join(
-                || {
-                    rayon::join(
-                        || PairTable::new(&tables.corner_sense, &tables.belt, &all),
-                        || PairTable::new(&tables.edge_sense, &tables.belt, &all),
-                    )
-                },
-                || {
-                    rayon::join(
-                        || PairTable::new(&tables.corner_order, &tables.belt_order, &second),
-                        || PairTable::new(&tables.cap_order, &tables.belt_order, &second),
-                    )
-                },
+                || rayon::join(|| orient(&tables.corner_sense), || orient(&tables.edge_sense)),
+                || rayon::join(|| arrange(&tables.corner_order), || arrange(&tables.cap_order)),
             );
         Self { corner_sense_belt, edge_sense_belt, corner_belt_order, cap_belt_order }
     }

@@ -2,6 +2,7 @@
 
 use core::sync::atomic::{AtomicU8, Ordering::Relaxed};
 
+use dryturn_units::stop::carried;
 use rayon::prelude::*;
 
 use crate::coordinates::EDGE_SENSES;
@@ -137,12 +138,12 @@ pub(crate) fn fill(quotient: &Quotient, progress: &(dyn Fn(f64) + Sync)) -> Vec<
 
 fn count(table: &[AtomicU8], row: usize, cost: u8) -> usize {
     let in_row = |row: &[AtomicU8]| row.iter().filter(|entry| entry.load(Relaxed) == cost).count();
-    table.par_chunks(row).map(in_row).sum()
+    table.par_chunks(row).map(carried(in_row)).sum()
 }
 
 /// A class that some symmetries keep holds a state several times: all get its cost.
 fn even_out(quotient: &Quotient, table: &[AtomicU8], cost: u8) {
-    quotient.kept_by.par_iter().for_each(|(class, symmetries)| {
+    let even_out = |(class, symmetries): &(usize, Vec<usize>)| {
         let row = &table[class * quotient.row..(class + 1) * quotient.row];
         for (number, entry) in row.iter().enumerate() {
             if entry.load(Relaxed) == cost {
@@ -151,13 +152,14 @@ fn even_out(quotient: &Quotient, table: &[AtomicU8], cost: u8) {
                 }
             }
         }
-    });
+    };
+    quotient.kept_by.par_iter().for_each(carried(even_out));
 }
 
 /// Gives the states one step from those of a cost their cost.
 fn spread(quotient: &Quotient, table: &[AtomicU8], cost: u8) {
     let row = quotient.row;
-    table.par_chunks(row).enumerate().for_each(|(class, entries)| {
+    let spread = |(class, entries): (usize, &[AtomicU8])| {
         let at: Vec<usize> = (0..row).filter(|&n| entries[n].load(Relaxed) == cost).collect();
         if at.is_empty() {
             return;
@@ -168,13 +170,14 @@ fn spread(quotient: &Quotient, table: &[AtomicU8], cost: u8) {
                 table[to + number].fetch_min(cost + step_cost, Relaxed);
             }
         }
-    });
+    };
+    table.par_chunks(row).enumerate().for_each(carried(spread));
 }
 
 /// Gives the states that are one step from nearer ones their cost.
 fn look_back(quotient: &Quotient, table: &[AtomicU8], cost: u8) {
     let row = quotient.row;
-    table.par_chunks(row).enumerate().for_each(|(class, entries)| {
+    let look_back = |(class, entries): (usize, &[AtomicU8])| {
         let mut open: Vec<u16> =
             (0..row as u16).filter(|&n| entries[usize::from(n)].load(Relaxed) > cost).collect();
         if open.is_empty() {
@@ -192,5 +195,6 @@ fn look_back(quotient: &Quotient, table: &[AtomicU8], cost: u8) {
                 !found
             });
         }
-    });
+    };
+    table.par_chunks(row).enumerate().for_each(carried(look_back));
 }

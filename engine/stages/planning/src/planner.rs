@@ -145,7 +145,13 @@ impl Planner {
             Metric::Turns => &self.turns,
             Metric::Beats => &self.beats,
         };
-        slot.get_or_init(|| Kit::new(metric))
+        if let Some(kit) = slot.get() {
+            return kit;
+        }
+        // Not while others wait for it: a thread that builds it with others' help may do others'
+        // work meanwhile, which may ask for it too. Threads that come together find the same.
+        let kit = Kit::new(metric);
+        slot.get_or_init(|| kit)
     }
 
     /// Hands in the large tables of a metric, both legs. The first ones stay.

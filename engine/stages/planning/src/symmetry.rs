@@ -7,6 +7,7 @@
 use dryturn_cube::{
     CORNERS, CubeState, EDGES, Face, Facelet, Turn, corner_facelets, edge_facelets,
 };
+use dryturn_units::stop::checkpoint;
 
 use crate::coordinates::{
     BELTS, CORNER_SENSES, EDGE_SENSES, PERMUTATIONS_8, belt_from, belt_of, corner_sense_of,
@@ -144,6 +145,7 @@ impl Classes {
             if of[number] != u32::MAX {
                 continue;
             }
+            checkpoint();
             let class = representative.len();
             representative.push(number as u32);
             let mut keeping = Vec::new();

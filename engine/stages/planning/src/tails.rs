@@ -4,6 +4,7 @@
 //! ways of a small cost are listed here instead, by the coordinates they start from.
 
 use dryturn_cube::{CORNERS, CubeState, EDGES};
+use dryturn_units::stop::checkpoint;
 
 use crate::coordinates::{BELTS, Coordinates, EDGE_SENSES};
 use crate::turn_tables::StepTables;
@@ -87,6 +88,7 @@ impl Tails {
             let mut layer = Vec::new();
             for (i, &step_cost) in costs.iter().enumerate() {
                 let Some(before) = cost.checked_sub(step_cost) else { continue };
+                checkpoint();
                 for (at, way) in &layers[before as usize] {
                     let step = i as u8;
                     let fits = match way.first() {
@@ -109,6 +111,7 @@ impl Tails {
         let mut keyed: Vec<(u64, Tail)> = Vec::new();
         for (cost, layer) in layers.iter().enumerate().skip(1) {
             for (at, way) in layer {
+                checkpoint();
                 let mut steps = [0; LONGEST];
                 steps[..way.len()].copy_from_slice(way);
                 let still = Pieces::of(&CubeState::SOLVED);

@@ -1,6 +1,7 @@
 //! What each step does to each coordinate.
 
 use dryturn_cube::{ALL_TURNS, Amount, CubeState, Turn};
+use dryturn_units::stop::checkpoint;
 
 use crate::coordinates::{
     BELTS, CORNER_SENSES, Coordinates, EDGE_SENSES, PERMUTATIONS_4, PERMUTATIONS_8, turn_belt,
@@ -27,6 +28,7 @@ impl StepTable {
         // Quarter turns are computed, half and counter-quarter turns made of them.
         let mut by_turn: Vec<Vec<u16>> = vec![Vec::new(); ALL_TURNS.len()];
         for clockwise in ALL_TURNS.into_iter().filter(|turn| turn.amount == Amount::Clockwise) {
+            checkpoint();
             let half = Turn { amount: Amount::Half, ..clockwise };
             let counter = Turn { amount: Amount::Counter, ..clockwise };
             if can(clockwise) {
@@ -46,6 +48,7 @@ impl StepTable {
             if !step.turns().all(&can) {
                 continue;
             }
+            checkpoint();
             let first = &by_turn[step.first.index()];
             for (n, &after) in first.iter().enumerate() {
                 next[n * steps.len() + i] = match step.second {

@@ -79,27 +79,6 @@ pub struct Margins {
 }
 
 impl Margins {
-    /// From what is traced and surveyed of the rig as drawn; `None` where too little is seen
-    /// to calibrate.
-    #[must_use]
-    pub fn of(scene: &Scene, views: &[LitView], survey: &Survey, seed: Seed) -> Option<Self> {
-        let patches = Patches::of(scene);
-        let rigs = rigs(scene, views, &patches, seed)?;
-        let first = rigs.first()?;
-        let pairs = PAIRS.map(|pair| {
-            Some(PairMargin {
-                pair,
-                known: known(&patches, survey, pair)?,
-                unknown: unknown(&rigs, pair)?,
-            })
-        });
-        Some(Self {
-            pairs: pairs.into_iter().collect::<Option<_>>()?,
-            expected: core::array::from_fn(|way| expected(&rigs, way)),
-            sightings: first.len(),
-        })
-    }
-
     /// The pair of two colours, given as their faces in any order.
     #[must_use]
     pub fn pair(&self, a: Face, b: Face) -> Option<&PairMargin> {
@@ -142,22 +121,65 @@ impl Margins {
     }
 }
 
+/// What margins are found from: the light on the facelets that are read, gathered camera by
+/// camera.
+pub(super) struct Gathering<'a> {
+    scene: &'a Scene,
+    seed: Seed,
+    patches: Patches,
+    looks: Looks<'a>,
+}
+
+/// What the six pictures of a calibration show.
+fn mountings() -> [Stickering; MOUNTINGS.len()] {
+    MOUNTINGS.map(Stickering::solved_in)
+}
+
+impl<'a> Gathering<'a> {
+    pub(super) fn of(scene: &'a Scene, seed: Seed) -> Self {
+        let looks = Looks::new(scene, &mountings());
+        Self { scene, seed, patches: Patches::of(scene), looks }
+    }
+
+    /// Adds a camera, in scene order: its view of the rig as drawn.
+    pub(super) fn add(&mut self, view: &LitView) {
+        let looked_at: Vec<LookedAt<'_>> = Facelet::all()
+            .filter_map(|facelet| {
+                let (camera, pixels) = self.patches.pixels_of(facelet)?;
+                Some(LookedAt { facelet, camera, pixels })
+            })
+            .collect();
+        self.looks.add(view, &looked_at);
+    }
+
+    /// From all cameras; `None` where too little is seen to calibrate.
+    pub(super) fn finish(self, survey: &Survey) -> Option<Margins> {
+        let rigs = rigs(self.scene, &self.looks, &self.patches, self.seed)?;
+        let first = rigs.first()?;
+        let pairs = PAIRS.map(|pair| {
+            Some(PairMargin {
+                pair,
+                known: known(&self.patches, survey, pair)?,
+                unknown: unknown(&rigs, pair)?,
+            })
+        });
+        Some(Margins {
+            pairs: pairs.into_iter().collect::<Option<_>>()?,
+            expected: core::array::from_fn(|way| expected(&rigs, way)),
+            sightings: first.len(),
+        })
+    }
+}
+
 /// What calibrations of rigs with drawn stickers leave out, rig by rig, always in the same
 /// order; `None` where a colour shows nowhere.
 fn rigs(
     scene: &Scene,
-    views: &[LitView],
+    looks: &Looks<'_>,
     patches: &Patches,
     seed: Seed,
 ) -> Option<Vec<Vec<LeftOut>>> {
-    let shown = MOUNTINGS.map(Stickering::solved_in);
-    let looked_at: Vec<LookedAt<'_>> = Facelet::all()
-        .filter_map(|facelet| {
-            let (camera, pixels) = patches.pixels_of(facelet)?;
-            Some(LookedAt { facelet, camera, pixels })
-        })
-        .collect();
-    let looks = Looks::of(scene, views, &looked_at, &shown);
+    let shown = mountings();
     // Stickers of no rig that this seed builds.
     let stickers = Seed::new(seed.stream("margins", 0, 0).bits());
     let rig = |draw: u64| -> Option<Vec<LeftOut>> {

@@ -109,6 +109,7 @@ impl Board {
         // small squares.
         let order = (first..levels.len()).chain((0..first).rev());
         let mut best: Option<Grown> = None;
+        let mut vague = false;
         for level in order {
             let found = grow(&corners(&levels[level]), [self.columns, self.rows]);
             if let Some(places) = &found.whole {
@@ -117,17 +118,21 @@ impl Board {
                 if let Some(exact) = refine(&levels[0], start, self.columns) {
                     return Ok(exact);
                 }
+                vague = true;
             }
             if best.as_ref().is_none_or(|best| best.count < found.count) {
                 best = Some(found);
             }
         }
-        let best = best.filter(|best| best.count >= 4).map_or_else(
-            || "no chessboard is seen".to_owned(),
-            |Grown { size: [a, b], count, .. }| {
+        let best = match best.filter(|best| best.count >= 4) {
+            _ if vague => "all its corners are seen, but the exact place of one of them cannot be \
+                           told: it is too near the picture's rim or too blurred"
+                .to_owned(),
+            Some(Grown { size: [a, b], count, .. }) => {
                 format!("at best {count} corners in a grid of {a} × {b} are seen")
-            },
-        );
+            }
+            None => "no chessboard is seen".to_owned(),
+        };
         let (columns, rows) = (self.columns, self.rows);
         Err(BoardError::NotFound { picture: picture.to_owned(), columns, rows, best })
     }

@@ -14,8 +14,11 @@ const SMOOTHING_PX: f64 = 1.0;
 /// The window reaches so far towards the next corner, and so many pixels at least and most.
 const WINDOW_SHARE: f64 = 0.35;
 const WINDOW_PX: (f64, f64) = (3.0, 16.0);
+/// A window ends so many pixels from the picture's rim: gradients reach one farther, and the
+/// place moves a little.
+const RIM_PX: f64 = 3.0;
 
-/// All corners moved to their exact places; `None` where one runs away.
+/// All corners moved to their exact places; `None` where one runs away or has no room.
 pub(super) fn refine(picture: &Grey, start: Vec<DVec2>, columns: usize) -> Option<Vec<DVec2>> {
     let nearest = |i: usize| {
         let beside = [
@@ -32,7 +35,13 @@ pub(super) fn refine(picture: &Grey, start: Vec<DVec2>, columns: usize) -> Optio
 }
 
 fn settle(picture: &Grey, start: DVec2, nearest_px: f64) -> Option<DVec2> {
-    let half = (WINDOW_SHARE * nearest_px).clamp(WINDOW_PX.0, WINDOW_PX.1).floor();
+    // A board that fills the picture has corners near its rim.
+    let far = DVec2::new(picture.width as f64, picture.height as f64) - 1.0 - start;
+    let room = start.min(far).min_element() - RIM_PX;
+    let half = (WINDOW_SHARE * nearest_px).clamp(WINDOW_PX.0, WINDOW_PX.1).min(room).floor();
+    if half < WINDOW_PX.0 {
+        return None;
+    }
     let mut place = start;
     for _ in 0..MOST_ROUNDS {
         let next = step(picture, place, half)?;

@@ -75,6 +75,43 @@ fn corners_are_found_in_order() {
     assert!(worst > 1e-4, "noise shows: {worst}");
 }
 
+/// A board that nearly fills the picture is found too, upright as well as turned by 90°, and its
+/// corners near the rim are placed as exactly as others; one that reaches beyond is not.
+#[test]
+fn corners_near_the_rim_are_found() {
+    let board = Board::new(7, 5, 20.0).unwrap();
+    let size = [640, 480];
+    let lens = lens(size, 700.0);
+    for up in [-DVec3::Y, DVec3::X, DVec3::new(0.2, 1.0, 0.0)] {
+        let mut near = 0;
+        for mm in 100..240 {
+            let pose = Pose::look_at(DVec3::Z * -f64::from(mm), DVec3::ZERO, up).unwrap();
+            let places = board.points().into_iter().map(|p| lens.project(pose.to_camera(p)));
+            let places: Vec<DVec2> = places.collect::<Option<_>>().unwrap();
+            let room = |p: &DVec2| p.min(DVec2::new(639.0, 479.0) - *p).min_element();
+            let least = places.iter().map(room).fold(f64::INFINITY, f64::min);
+            // From 0 to 9 the squares beyond are cut, and with them the edges that cross there;
+            // other tests look farther from the rim.
+            if !(9.0..20.0).contains(&least) && !(-3.0..0.0).contains(&least) {
+                continue;
+            }
+            let found = board.find(&drawn(&board, &lens, &pose, size), "p");
+            if least < 0.0 {
+                assert!(found.is_err(), "{up} {mm} mm");
+                continue;
+            }
+            near += 1;
+            let found = found.unwrap_or_else(|error| panic!("{up} {mm} mm, {least}: {error}"));
+            let off = |place: &DVec2| {
+                found.iter().map(|q| (*place - *q).length()).fold(f64::INFINITY, f64::min)
+            };
+            let off = places.iter().map(off).fold(0.0, f64::max);
+            assert!(off < 0.2, "{up} {mm} mm, {least} px from the rim: {off}");
+        }
+        assert!(near >= 3, "{up}: {near} boards near the rim");
+    }
+}
+
 #[test]
 fn what_is_no_board_is_refused() {
     let board = Board::new(7, 5, 20.0).unwrap();

@@ -8,6 +8,7 @@ use dryturn_scene::file::{Camera, WhiteBalance};
 use dryturn_scene::{Material, Scene};
 use dryturn_units::colour::EncodedRgb8;
 use dryturn_units::noise::{Noise, Seed};
+use dryturn_units::stop::checkpoint;
 
 use super::separability::measured;
 use crate::as_built::AsBuilt;
@@ -24,12 +25,23 @@ pub struct LookedAt<'a> {
     pub facelet: Facelet,
     /// The camera's number.
     pub camera: usize,
-    /// Pixels, by row and column: `row · width + column`.
+    /// Pixels, by row and column: `row · width + column`, ascending.
     pub pixels: &'a [u32],
 }
 
+/// A pixel of a facelet: what it would gather of a grey one, and where its light is kept.
+/// There may be millions of them in memory: hence small numbers.
+struct Lit {
+    bright: f64,
+    row: u16,
+    column: u16,
+    /// The facelet's patch in its row; [`NOWHERE`] where no ray has met it.
+    patch: u32,
+}
+
+const NOWHERE: u32 = u32::MAX;
+
 /// What one pixel gets of the lights on its facelet.
-#[derive(Clone)]
 struct Arrived {
     /// By light, the room last.
     diffuse: Vec<f64>,
@@ -68,30 +80,27 @@ struct CameraLooks {
 /// Left out: flicker (lamps shine with their mean), mounts that are off, what JPEG does.
 pub struct Looks<'a> {
     scene: &'a Scene,
-    shown: &'a [Stickering],
+    shown: Vec<Stickering>,
     cameras: Vec<CameraLooks>,
 }
 
 impl<'a> Looks<'a> {
-    /// Gathers the light on some facelets in `views`, one of each camera of the rig as drawn,
-    /// for pictures of cubes that show each of `shown`. A camera that chooses its exposure
-    /// time or its balance does so for each picture of the rig as drawn.
+    /// For pictures of cubes that show each of `shown`, of no camera as yet.
     #[must_use]
-    pub fn of(
-        scene: &'a Scene,
-        views: &[LitView],
-        looked_at: &[LookedAt<'_>],
-        shown: &'a [Stickering],
-    ) -> Self {
-        let camera = |view: &LitView| {
-            let own: Vec<&LookedAt<'_>> =
-                looked_at.iter().filter(|look| look.camera == view.camera).collect();
-            let table = LightTable::new(scene, &scene.file().cameras[view.camera]);
-            let places = places(scene, view, &table, &own);
-            let settings = settings(scene, view, shown);
-            CameraLooks { number: view.camera, table, places, settings }
-        };
-        Self { scene, shown, cameras: views.iter().map(camera).collect() }
+    pub fn new(scene: &'a Scene, shown: &[Stickering]) -> Self {
+        Self { scene, shown: shown.to_vec(), cameras: Vec::new() }
+    }
+
+    /// Gathers the light on some facelets in the view of a camera of the rig as drawn: those
+    /// of them that are looked at in it. A camera that chooses its exposure time or its
+    /// balance does so for each picture of the rig as drawn.
+    pub fn add(&mut self, view: &LitView, looked_at: &[LookedAt<'_>]) {
+        let camera = &self.scene.file().cameras[view.camera];
+        let table = LightTable::new(self.scene, camera);
+        let own = looked_at.iter().filter(|look| look.camera == view.camera);
+        let places = places(self.scene, view, &table, own);
+        let settings = settings(self.scene, view, &self.shown);
+        self.cameras.push(CameraLooks { number: view.camera, table, places, settings });
     }
 
     /// How each facelet looks in picture number `picture` of those that this was made for,
@@ -171,7 +180,7 @@ fn developed(
         let code = (code + sigma * draws[c]).clamp(0.0, read_out.highest_code);
         (code - read_out.black_code) * scale
     });
-    EncodedRgb8(encode(camera, mixed(camera, setting.balance)(light)))
+    EncodedRgb8(encode(camera, mixed(camera.colour_matrix(), setting.balance)(light)))
 }
 
 /// What a camera is set to for each picture.
@@ -194,81 +203,94 @@ fn settings(scene: &Scene, view: &LitView, shown: &[Stickering]) -> Vec<Setting>
 }
 
 /// The light on each facelet's pixels, the middle half of them together.
-fn places(
+fn places<'l>(
     scene: &Scene,
     view: &LitView,
     table: &LightTable,
-    looked_at: &[&LookedAt<'_>],
+    looked_at: impl Iterator<Item = &'l LookedAt<'l>>,
 ) -> Vec<Place> {
-    const NOBODY: usize = usize::MAX;
-    let mut owner = vec![NOBODY; view.width * view.height];
-    for (number, look) in looked_at.iter().enumerate() {
-        look.pixels.iter().for_each(|&pixel| owner[pixel as usize] = number);
-    }
     let lights = view.lamps + 1;
-    let grey: Vec<(f64, f64)> = (0..lights)
+    let grey: Vec<[f64; 2]> = (0..lights)
         .map(|light| {
             let flux = flux(scene, light);
             let diffuse = table.diffuse(light, &Paint::Grey(0.4))[1];
-            (diffuse * flux, table.gloss(light)[1] * flux)
+            [diffuse * flux, table.gloss(light)[1] * flux]
         })
         .collect();
-    let mut found: Vec<Vec<(f64, Arrived)>> = vec![Vec::new(); looked_at.len()];
-    for (number, row) in view.rows.iter().enumerate() {
-        let (mut start, mut lights_at, mut bounced_at) = (0, 0, 0);
-        for (column, &end) in row.ends.iter().enumerate() {
-            let pixel = number * view.width + column;
-            let own = owner[pixel];
-            let shade = f64::from(view.vignette[pixel]);
-            let mut into = Arrived {
-                diffuse: vec![0.0; if own == NOBODY { 0 } else { lights }],
-                gloss: vec![0.0; if own == NOBODY { 0 } else { lights }],
-                bounced: Vec::new(),
-            };
-            for (at, patch) in (start..end).zip(&row.patches[start as usize..end as usize]) {
-                if patch.material == Material::BACKDROP {
-                    continue;
-                }
-                let arrivals = &row.arriving[lights_at..lights_at + lights];
-                lights_at += lights;
-                let wanted =
-                    own != NOBODY && patch.material == Material::of_facelet(looked_at[own].facelet);
-                if wanted {
-                    for (light, arrival) in arrivals.iter().enumerate() {
-                        into.diffuse[light] += f64::from(arrival.diffuse) * shade;
-                        into.gloss[light] += f64::from(arrival.gloss) * shade;
-                    }
-                }
-                while let Some(b) = row.bounced.get(bounced_at).filter(|b| b.patch == at) {
-                    bounced_at += 1;
-                    if wanted {
-                        let amount = f64::from(b.diffuse) * shade;
-                        into.bounced.push((b.light as usize, b.from, amount));
-                    }
-                }
-            }
-            start = end;
-            if own != NOBODY {
-                let both = into.diffuse.iter().zip(&into.gloss).zip(&grey);
-                let bright = both.map(|((d, g), grey)| d * grey.0 + g * grey.1).sum();
-                found[own].push((bright, into));
-            }
-        }
-    }
-    let place = |(look, mut pixels): (&&LookedAt<'_>, Vec<(f64, Arrived)>)| {
-        pixels.sort_by(|a, b| a.0.total_cmp(&b.0));
+    let place = |look: &LookedAt<'_>| {
+        let mut pixels = lit(view, look, &grey);
+        // Of equals the first in the picture comes first.
+        pixels.sort_unstable_by(|a, b| {
+            a.bright.total_cmp(&b.bright).then((a.row, a.column).cmp(&(b.row, b.column)))
+        });
         let (count, quarter) = (pixels.len(), pixels.len() / 4);
         let middle = &pixels[quarter..count - quarter];
         (count > 0).then(|| Place {
             facelet: look.facelet,
             pixels: count as f64,
-            light: mean(middle.iter().map(|(_, light)| light), lights),
+            light: mean(middle.iter().map(|pixel| arrived(view, pixel)), lights),
         })
     };
-    looked_at.iter().zip(found).filter_map(place).collect()
+    looked_at.filter_map(place).collect()
 }
 
-fn mean<'p>(pixels: impl ExactSizeIterator<Item = &'p Arrived>, lights: usize) -> Arrived {
+/// The pixels of a facelet, each with its brightness if the facelet were grey: `grey` is what
+/// each light then gives, diffusely and through the gloss.
+fn lit(view: &LitView, look: &LookedAt<'_>, grey: &[[f64; 2]]) -> Vec<Lit> {
+    let own = Material::of_facelet(look.facelet);
+    let row_of = |pixel: &u32| *pixel as usize / view.width;
+    let mut found = Vec::with_capacity(look.pixels.len());
+    for pixels in look.pixels.chunk_by(|a, b| row_of(a) == row_of(b)) {
+        checkpoint();
+        let number = row_of(&pixels[0]);
+        let row = &view.rows[number];
+        let mut patches = row.patches(grey.len());
+        let mut wanted = pixels.iter().map(|pixel| *pixel as usize % view.width).peekable();
+        for (column, &count) in row.counts.iter().enumerate() {
+            let in_pixel = patches.by_ref().take(usize::from(count));
+            if wanted.next_if_eq(&column).is_none() {
+                in_pixel.for_each(|_| ());
+                continue;
+            }
+            let shade = f64::from(view.vignette[number * view.width + column]);
+            let (row, column) = (number as u16, column as u16);
+            let mut pixel = Lit { bright: 0.0, row, column, patch: NOWHERE };
+            for patch in in_pixel.filter(|patch| patch.material == own) {
+                let both = patch.arriving.iter().zip(grey).map(|(arriving, grey)| {
+                    f64::from(arriving.diffuse) * shade * grey[0]
+                        + f64::from(arriving.gloss) * shade * grey[1]
+                });
+                (pixel.bright, pixel.patch) = (both.sum(), patch.lit as u32);
+            }
+            found.push(pixel);
+            if wanted.peek().is_none() {
+                break;
+            }
+        }
+    }
+    found
+}
+
+/// The light on a facelet's pixel.
+fn arrived(view: &LitView, pixel: &Lit) -> Arrived {
+    let (row, column, lights) = (usize::from(pixel.row), usize::from(pixel.column), view.lamps + 1);
+    if pixel.patch == NOWHERE {
+        let none = vec![0.0; lights];
+        return Arrived { diffuse: none.clone(), gloss: none, bounced: Vec::new() };
+    }
+    let shade = f64::from(view.vignette[row * view.width + column]);
+    let (arriving, bounced) = view.rows[row].light(pixel.patch as usize, lights);
+    Arrived {
+        diffuse: arriving.iter().map(|light| f64::from(light.diffuse) * shade).collect(),
+        gloss: arriving.iter().map(|light| f64::from(light.gloss) * shade).collect(),
+        bounced: bounced
+            .iter()
+            .map(|b| (usize::from(b.light), b.from, f64::from(b.diffuse) * shade))
+            .collect(),
+    }
+}
+
+fn mean(pixels: impl ExactSizeIterator<Item = Arrived>, lights: usize) -> Arrived {
     let each = 1.0 / pixels.len().max(1) as f64;
     let mut sum = Arrived { diffuse: vec![0.0; lights], gloss: vec![0.0; lights], bounced: vec![] };
     for pixel in pixels {
@@ -276,7 +298,7 @@ fn mean<'p>(pixels: impl ExactSizeIterator<Item = &'p Arrived>, lights: usize) -
             sum.diffuse[light] += pixel.diffuse[light] * each;
             sum.gloss[light] += pixel.gloss[light] * each;
         }
-        for &(light, from, amount) in &pixel.bounced {
+        for (light, from, amount) in pixel.bounced {
             match sum.bounced.iter_mut().find(|known| (known.0, known.1) == (light, from)) {
                 Some(known) => known.2 += amount * each,
                 None => sum.bounced.push((light, from, amount * each)),
@@ -298,7 +320,7 @@ mod tests {
             bounced: vec![(1, Material(from), d)],
         };
         let all = [pixel(1.0, 3), pixel(3.0, 3), pixel(2.0, 4)];
-        let found = mean(all.iter(), 2);
+        let found = mean(all.into_iter(), 2);
         assert_eq!((found.diffuse, found.gloss), (vec![2.0, 4.0], vec![0.0, 2.0]));
         let amounts: Vec<f64> = found.bounced.iter().map(|b| b.2).collect();
         assert!((amounts[0] - 4.0 / 3.0).abs() < 1e-12 && (amounts[1] - 2.0 / 3.0).abs() < 1e-12);

@@ -147,36 +147,39 @@ pub struct Survey {
     pub visibility: Visibility,
 }
 
+impl CameraSurvey {
+    /// From the view of a camera of the rig exactly as drawn, at rest.
+    #[must_use]
+    pub fn of(scene: &Scene, view: &LitView, visibility: &Visibility) -> Self {
+        let name = scene.file().cameras[view.camera].name.clone();
+        let facelets = survey(scene, &AsBuilt::exactly(scene), view, visibility);
+        Self { name, facelets }
+    }
+}
+
 impl Survey {
     /// Surveys the rig as drawn, at rest.
     #[must_use]
     pub fn of(scene: &Scene) -> Self {
         let built = AsBuilt::exactly(scene);
-        let trace = |camera| LitView::trace(scene, &built, camera);
-        let views: Vec<LitView> = (0..scene.file().cameras.len()).map(trace).collect();
-        Self::of_views(scene, &views)
+        let visibility = Visibility::of(scene);
+        // One view at a time: they are large.
+        let camera =
+            |number| CameraSurvey::of(scene, &LitView::trace(scene, &built, number), &visibility);
+        let cameras = (0..scene.file().cameras.len()).map(camera).collect();
+        Self::of_cameras(scene, cameras, visibility)
     }
 
-    /// The same from views of every camera that are already traced: of the rig exactly as
-    /// drawn, at rest.
+    /// The same from all cameras, in scene order, that are surveyed already.
     #[must_use]
-    pub fn of_views(scene: &Scene, views: &[LitView]) -> Self {
-        let built = AsBuilt::exactly(scene);
-        let visibility = Visibility::of(scene);
-        let cameras = views.iter().map(|view| CameraSurvey {
-            name: scene.file().cameras[view.camera].name.clone(),
-            facelets: survey(scene, &built, view, &visibility),
-        });
+    pub fn of_cameras(scene: &Scene, cameras: Vec<CameraSurvey>, visibility: Visibility) -> Self {
         let size = |c: &Camera| (c.width_px as usize, c.height_px as usize);
         let sees = |(number, camera): (usize, &Camera)| {
             let (width, height) = size(camera);
             !grey_patch(scene, number, width, height).is_empty()
         };
-        Self {
-            cameras: cameras.collect(),
-            sees_grey_patch: scene.file().cameras.iter().enumerate().map(sees).collect(),
-            visibility,
-        }
+        let sees_grey_patch = scene.file().cameras.iter().enumerate().map(sees).collect();
+        Self { cameras, sees_grey_patch, visibility }
     }
 }
 
@@ -212,8 +215,8 @@ fn survey(
     visibility: &Visibility,
 ) -> Vec<FaceletSurvey> {
     let camera = &scene.file().cameras[view.camera];
-    let sight = view.sight(scene);
-    let gathered = gather(scene, built, view, &sight.materials);
+    let materials = view.sight(scene).materials;
+    let gathered = gather(scene, built, view, &materials);
     let facelets: Vec<Facelet> = Facelet::all().collect();
     let one = |&facelet: &Facelet| {
         let found = &gathered[facelet.index()];
@@ -233,7 +236,7 @@ fn survey(
             visible_px: found.visible,
             sure_px: visibility.pixels(view.camera, facelet).len(),
             evidence: visibility.is_evidence(view.camera, facelet),
-            hidden_by: hiders(view, &sight.materials, facelet, &polygon_px),
+            hidden_by: hiders(view, &materials, facelet, &polygon_px),
             polygon_px,
             viewing_deg: viewing_deg(view, facelet, centre),
             illuminance_lux: found.lux.iter().map(|lux| lux / found.share.max(1e-9)).collect(),
@@ -268,12 +271,11 @@ fn gather(scene: &Scene, built: &AsBuilt, view: &LitView, materials: &[Material]
         file.lamps.get(light).map_or(file.surroundings.ambient_lux, |lamp| lamp.flux_lm)
     };
     for row in &view.rows {
-        let lit = row.patches.iter().filter(|patch| patch.material != Material::BACKDROP);
-        for (patch, arriving) in lit.zip(row.arriving.chunks_exact(lights)) {
+        for patch in row.patches(lights) {
             let Some(facelet) = patch.material.facelet() else { continue };
             let into = &mut all[facelet.index()];
             into.share += f64::from(patch.share);
-            for (light, arrival) in arriving.iter().enumerate() {
+            for (light, arrival) in patch.arriving.iter().enumerate() {
                 into.lux[light] += f64::from(arrival.diffuse) * flux(light);
                 into.mirrored[light] += f64::from(arrival.gloss) * flux(light);
             }

@@ -8,6 +8,10 @@ use rayon::prelude::*;
 
 use crate::as_built::AsBuilt;
 
+/// What pictures of all rigs that are looked at together may take at the most, and a pixel.
+const SIGHTS_BYTES: usize = 200_000_000;
+const SIGHT_BYTES: usize = size_of::<Material>() + size_of::<f32>();
+
 /// How often each facelet was lost to every camera.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Losses {
@@ -31,27 +35,26 @@ pub fn losses(scene: &Scene, seed: Seed, draws: usize) -> Losses {
         let settings = &scene.file().cameras[camera];
         (settings.width_px as usize, settings.height_px as usize)
     };
-    let sights = |views: &[dryturn_scene::View]| -> Vec<Vec<Material>> {
-        let look = |camera: usize| {
-            let (width, height) = size(camera);
-            scene.rig().sight(&views[camera], width, height).materials
-        };
-        (0..cameras).map(look).collect()
-    };
     let rule = Visibility::of(scene);
     // Facelets of which enough of the sure pixels are where the drawing has them.
-    let evident = |sights: &[Vec<Material>]| -> Vec<bool> {
-        let kept = |(camera, seen): (usize, &Vec<Material>), facelet: Facelet| {
-            let own = Material::of_facelet(facelet);
-            let still = rule.pixels(camera, facelet).iter().filter(|&&p| seen[p as usize] == own);
-            still.count() >= rule.needed_px(camera, facelet)
-        };
-        Facelet::all().map(|f| sights.iter().enumerate().any(|seen| kept(seen, f))).collect()
+    let evident = |views: &[dryturn_scene::View]| -> Vec<bool> {
+        let mut evident = vec![false; Facelet::COUNT];
+        for (camera, view) in views.iter().enumerate() {
+            let (width, height) = size(camera);
+            let seen = scene.rig().sight(view, width, height).materials;
+            for facelet in Facelet::all() {
+                let own = Material::of_facelet(facelet);
+                let still =
+                    rule.pixels(camera, facelet).iter().filter(|&&p| seen[p as usize] == own);
+                evident[facelet.index()] |= still.count() >= rule.needed_px(camera, facelet);
+            }
+        }
+        evident
     };
     let by_drawing: Vec<bool> = Facelet::all().map(|f| rule.camera_of(f).is_some()).collect();
     let one = |draw: usize| -> (Vec<bool>, Vec<f64>) {
         let built = AsBuilt::draw(scene, seed, draw as u64);
-        let kept = evident(&sights(&built.views));
+        let kept = evident(&built.views);
         let shift = |camera: usize| {
             let (from, to) = (&scene.views()[camera], &built.views[camera]);
             let moved = |facelet: Facelet| {
@@ -64,8 +67,12 @@ pub fn losses(scene: &Scene, seed: Seed, draws: usize) -> Losses {
         let lost = by_drawing.iter().zip(kept).map(|(&drawn, kept)| drawn && !kept);
         (lost.collect(), (0..cameras).map(shift).collect())
     };
-    let results: Vec<(Vec<bool>, Vec<f64>)> =
-        (0..draws).into_par_iter().map(carried(one)).collect();
+    // Rows of one picture go over all threads too: few at a time cost no time where pictures
+    // are large.
+    let largest = (0..cameras).map(|camera| size(camera).0 * size(camera).1).max().unwrap_or(1);
+    let together = (SIGHTS_BYTES / (SIGHT_BYTES * largest)).max(1);
+    let rigs = (0..draws).into_par_iter().with_min_len(draws.div_ceil(together).max(1));
+    let results: Vec<(Vec<bool>, Vec<f64>)> = rigs.map(carried(one)).collect();
     let lost = |i: usize| results.iter().filter(|(lost, _)| lost[i]).count();
     Losses {
         draws,

@@ -75,5 +75,5 @@ pub(crate) fn take_turned(scene: &Scene, posture: &Posture, name: &str) -> Taken
 
 /// Linear light of a pixel, by row and column.
 pub(crate) fn at(taken: &Taken, row: usize, column: usize) -> [f64; 3] {
-    taken.linear[row * taken.frame.width + column].map(f64::from)
+    taken.linear_at(row * taken.frame.width + column).map(f64::from)
 }

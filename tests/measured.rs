@@ -6,15 +6,15 @@ use std::thread;
 use std::time::{Duration, Instant};
 
 /// How a program ended.
-pub(super) struct End {
+pub(crate) struct End {
     /// `None` by a signal.
-    pub(super) code: Option<i32>,
-    pub(super) stdout: String,
-    pub(super) stderr: String,
-    pub(super) wall_s: f64,
+    pub(crate) code: Option<i32>,
+    pub(crate) stdout: String,
+    pub(crate) stderr: String,
+    pub(crate) wall_s: f64,
     /// Most memory that it had resident, thousands of 1024 bytes; 0 where the system does not
     /// tell.
-    pub(super) peak_kb: u64,
+    pub(crate) peak_kb: u64,
 }
 
 /// What the system says of the most that a process has had resident.
@@ -25,7 +25,7 @@ fn peak_kb(process: u32) -> Option<u64> {
 }
 
 /// Runs a program to its end, and looks every other millisecond.
-pub(super) fn measured(mut command: Command) -> End {
+pub(crate) fn measured(mut command: Command) -> End {
     let started = Instant::now();
     let mut child =
         command.stdin(Stdio::null()).stdout(Stdio::piped()).stderr(Stdio::piped()).spawn().unwrap();
