@@ -261,7 +261,8 @@ pub(crate) fn lies(search: &Search<'_>, light: &Light, colours: &Colouring) -> V
     let all = all_told(search, light, 1.0);
     let of = |(sight, told): (&Sight, &[Told; 6])| {
         let own = told[colours[sight.seen.facelet.index()].index()];
-        Lie { distance2: own.distance2, explained: own.shares[0] + own.shares[1] }
+        let [plain, second, .., strange] = own.shares;
+        Lie { distance2: own.distance2, explained: plain + second, strange }
     };
     search.sights.iter().zip(&all).map(of).collect()
 }
@@ -273,6 +274,8 @@ pub(crate) struct Lie {
     pub(crate) distance2: f64,
     /// Share of it that the light accounts for.
     pub(crate) explained: f64,
+    /// Share of it that nothing accounts for.
+    pub(crate) strange: f64,
 }
 
 /// The change of the light that brings the mean of a camera's samples to the mean of all

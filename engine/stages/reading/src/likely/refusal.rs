@@ -1,7 +1,10 @@
 //! Why pictures are none of a legal cube in any light, where they are not.
 
+use dryturn_cube::{Colouring, Facelet};
+use dryturn_scene::Rig;
+
 use super::colours_of;
-use super::fit::{Explained, Search, Sight, lies};
+use super::fit::{Explained, Lie, Search, Sight, lies};
 use crate::decoder::{in_rig, law_cost};
 
 /// Squared distances of what is seen from the cube's colours, in standard deviations, above
@@ -11,6 +14,13 @@ const MOST_FAR: f64 = 0.30;
 /// Their mean over all that are not far, above which the picture is not one of what was
 /// calibrated.
 const MOST_MEAN: f64 = 3.5;
+/// Most that may be like nothing that is expected of any colour.
+const MOST_STRANGE: f64 = 0.13;
+/// By how much, as a logarithm, the facelets may fit better if each took the colour that suits
+/// it best, cube or no cube. (Of some 250 rendered scans of a cube in a light that has
+/// changed, most cost nothing and none more than 8; a mirrored picture costs 16 and more, a face
+/// turned by 15 degrees 11 and more.)
+const MOST_CUBE_COST: f64 = 9.0;
 /// By how much, as a logarithm, pieces each used once may fit better if twists, flips and
 /// parity need not add up. More, and the cube has been put together wrongly, or stands
 /// with a face part-turned: then no legal cube is the answer.
@@ -36,28 +46,51 @@ pub(super) fn misfit(search: &Search<'_>, best: &Explained) -> Option<String> {
         ));
     }
     let far = share(&|k, _| lies[k].distance2 > FAR);
+    let near = |(lie, _): &(&Lie, &Sight)| lie.distance2 <= FAR;
     let (sum, count) = lies
         .iter()
         .zip(search.sights)
-        .filter(|(lie, _)| lie.distance2 <= FAR)
+        .filter(near)
         .fold((0.0, 0.0), |(sum, count), (lie, sight)| {
             (sum + sight.weight * lie.distance2, count + sight.weight)
         });
     let mean = sum / f64::max(count, 1e-9);
-    if far > MOST_FAR || mean > MOST_MEAN {
+    let strange = lies.iter().zip(search.sights).map(|(lie, sight)| sight.weight * lie.strange);
+    let strange = strange.sum::<f64>() / all.max(1e-9);
+    if far > MOST_FAR || mean > MOST_MEAN || strange > MOST_STRANGE {
         return Some(format!(
             "the pictures do not look like this cube in any light ({:.0} % of what is seen lies far \
-             from every colour, the rest {:.1} standard deviations in the mean): are they of this \
-             rig, in the cameras' order, not mirrored, and is the cube in place?",
+             from its colour, {:.0} % like none at all, the rest {:.1} standard deviations in the \
+             mean): are they of this rig, in the cameras' order, not mirrored, is the cube in \
+             place, and is every face at its stop?",
             100.0 * far,
+            100.0 * strange,
             mean.sqrt(),
         ));
     }
     let cost = law_cost(&in_rig(&best.evidence, &best.mounted.centres), &best.mounted.decoded.best);
-    (cost > MOST_LAW_COST).then(|| {
-        format!(
+    if cost > MOST_LAW_COST {
+        return Some(format!(
             "what is seen fits a cube that cannot be turned to be solved e^{cost:.0} times better than \
              any that can: is a corner twisted, an edge flipped, or a face part-turned?"
+        ));
+    }
+    let cost = cube_cost(best, &colours);
+    (cost > MOST_CUBE_COST).then(|| {
+        format!(
+            "what is seen fits colours that no cube has e^{cost:.0} times better than those of any \
+             cube: are the pictures mirrored or of another moment each, or is a face part-turned?"
         )
     })
+}
+
+/// What it costs that the colours are those of a cube: by how much the facelets fit better if
+/// each takes the colour that suits it best.
+fn cube_cost(best: &Explained, colours: &Colouring) -> f64 {
+    let of = |facelet: Facelet| {
+        let own = best.evidence.at(facelet);
+        let most = own.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+        most - own[colours[facelet.index()].index()]
+    };
+    Rig::facelets_to_read().map(of).sum()
 }
