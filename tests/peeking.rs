@@ -225,7 +225,7 @@ fn darkness_is_unreadable() {
     let dryturn_handoff::Outcome::Unreadable { because, weakest } = &pass.reading.outcome else {
         panic!("darkness was read");
     };
-    assert!(because.starts_with("the most probable cube has a probability of only"), "{because}");
+    assert!(because.contains("as dark as the cameras show"), "{because}");
     assert!(!weakest.is_empty());
     assert_eq!((&pass.plan, &pass.run), (&None, &None), "nothing is turned");
 }

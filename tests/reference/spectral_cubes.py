@@ -31,7 +31,7 @@ import numpy as np
 from PIL import Image
 import foreign_cubes as rig
 
-DATA = json.loads(Path(__file__).with_name("spectral") / "spectral_data.json".read_text())
+DATA = json.loads((Path(__file__).with_name("spectral") / "spectral_data.json").read_text())
 BANDS, ENERGY = np.array(DATA["nm"], float), np.array(DATA["observer"])[1]
 LIGHTS = {k: np.array(v) / (np.array(v) @ ENERGY) * ENERGY.sum() for k, v in DATA["lights"].items()}
 PAINT = {face: np.array(DATA["patches"][name]) for face, name in DATA["paint"].items()}

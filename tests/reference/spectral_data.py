@@ -51,7 +51,7 @@ def main():
             "cameras": {k: table(colour.MSDS_CAMERA_SENSITIVITIES[name]) for k, name in CAMERAS.items()},
             "observer": table(colour.MSDS_CMFS["CIE 1931 2 Degree Standard Observer"])}
     lines = json.dumps(data, separators=(",", ":")).replace("],\"", "],\n\"").replace(":{", ":{\n")
-    Path(__file__).with_name("spectral") / "spectral_data.json".write_text(lines + "\n")
+    (Path(__file__).with_name("spectral") / "spectral_data.json").write_text(lines + "\n")
 
 
 if __name__ == "__main__":

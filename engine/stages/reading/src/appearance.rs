@@ -181,6 +181,12 @@ impl Seen {
         self.known.iter().all(|known| *known == Known::AtLeast)
     }
 
+    /// Whether every channel is as low as it goes, or all but lost in noise.
+    pub(crate) fn is_dark(&self) -> bool {
+        let lost = self.log.max_element() < maths::ln(2.0 * LIGHT_FLOOR);
+        lost || self.known.iter().all(|known| *known == Known::AtMost)
+    }
+
     /// How many channels are neither as high nor as low as they go.
     pub(crate) fn open(&self) -> usize {
         self.known.iter().filter(|known| **known == Known::Exactly).count()

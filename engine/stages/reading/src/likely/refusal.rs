@@ -25,7 +25,7 @@ const MOST_CUBE_COST: f64 = 9.0;
 /// parity need not add up. More, and the cube has been put together wrongly, or stands
 /// with a face part-turned: then no legal cube is the answer.
 const MOST_LAW_COST: f64 = 8.0;
-/// Smallest share of the facelets that must not be clipped in all channels.
+/// Smallest share of the facelets that must not be clipped, or dark, in all channels.
 const LEAST_OPEN: f64 = 0.5;
 
 /// The reason, where there is one.
@@ -43,6 +43,14 @@ pub(super) fn misfit(search: &Search<'_>, best: &Explained) -> Option<String> {
         return Some(format!(
             "{clipped:.0} % of what is seen is as bright as the cameras show: expose less, or dim \
              the lamps"
+        ));
+    }
+    let dark = share(&|_, sight| sight.seen.is_dark());
+    if dark > 1.0 - LEAST_OPEN {
+        return Some(format!(
+            "{:.0} % of what is seen is as dark as the cameras show: more light, or a longer \
+             exposure",
+            100.0 * dark,
         ));
     }
     let far = share(&|k, _| lies[k].distance2 > FAR);
