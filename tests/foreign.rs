@@ -16,24 +16,30 @@ fn truth(folder: &Path) -> Vec<(String, String)> {
     text.lines().skip(1).map(cells).collect()
 }
 
-#[test]
-fn cubes_that_another_renderer_drew_are_read_right() {
-    let folder = help::root().join("tests/reference/foreign");
+/// What the program says of a scan whose pictures are `SCAN-high.jpg` and `SCAN-low.jpg`,
+/// calibrated on the solved cube in the same folder.
+pub(crate) fn read(folder: &Path, scene: &str, scan: &str) -> serde_json::Value {
     let file = |name: String| folder.join(name).display().to_string();
-    let mut call = vec!["read".to_owned(), "--json".into(), "--scene".into()];
-    call.push(file("foreign.ron".into()));
+    let mut call = ["read", "--json", "--scene"].map(str::to_owned).to_vec();
+    call.push(file(scene.to_owned()));
     for mounting in 1..=6 {
         for camera in ["high", "low"] {
             call.extend(["--solved".into(), file(format!("solved-{mounting}-{camera}.jpg"))]);
         }
     }
+    call.extend(["high", "low"].map(|camera| file(format!("{scan}-{camera}.jpg"))));
+    let call: Vec<&str> = call.iter().map(String::as_str).collect();
+    let run = help::call(&help::root(), &call);
+    serde_json::from_str(&run.stdout).unwrap()
+}
+
+#[test]
+fn cubes_that_another_renderer_drew_are_read_right() {
+    let folder = help::root().join("tests/reference/foreign");
     let truth = truth(&folder);
     assert_eq!(truth.len(), 6);
     for (name, faces) in truth {
-        let pictures = ["high", "low"].map(|camera| file(format!("{name}-{camera}.jpg")));
-        let all: Vec<&str> = call.iter().chain(&pictures).map(String::as_str).collect();
-        let run = help::call(&help::root(), &all);
-        let found: serde_json::Value = serde_json::from_str(&run.stdout).unwrap();
+        let found = read(&folder, "foreign.ron", &name);
         assert_eq!(found["faces"], faces, "{name}: {}", found["because"]);
         assert!(found["probability"].as_f64().unwrap() > 0.99, "{name}");
     }

@@ -53,6 +53,7 @@ mod scenes;
 mod scripts;
 /// Labelled sets of pictures.
 mod sets;
+/// Pictures that a spectral renderer made in lights that change.
 mod spectral;
 /// The architecture, from the manifests and the files.
 mod tidy;

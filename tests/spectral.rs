@@ -4,7 +4,7 @@
 
 use std::path::Path;
 
-use crate::help;
+use crate::{foreign, help};
 
 /// Sub-set, group and faces of each scan.
 fn truth(folder: &Path) -> Vec<[String; 3]> {
@@ -35,21 +35,11 @@ const READ: [(&str, &str); 11] = [
 #[test]
 fn cubes_in_light_that_has_really_changed_are_read_right_or_refused() {
     let folder = help::root().join("tests/reference/spectral");
-    let file = |name: String| folder.join(name).display().to_string();
     let scans = truth(&folder);
     assert_eq!(scans.len(), 14);
     let mut read = Vec::new();
     for [subset, group, faces] in &scans {
-        let mut call = vec!["read".to_owned(), "--json".into(), "--scene".into()];
-        call.push(file(format!("{subset}/scene.ron")));
-        for (mounting, camera) in (1..=6).flat_map(|m| ["high", "low"].map(|c| (m, c))) {
-            let picture = file(format!("{subset}/solved-{mounting}-{camera}.jpg"));
-            call.extend(["--solved".into(), picture]);
-        }
-        call.extend(["high", "low"].map(|c| file(format!("{subset}/{group}-{c}.jpg"))));
-        let all: Vec<&str> = call.iter().map(String::as_str).collect();
-        let run = help::call(&help::root(), &all);
-        let found: serde_json::Value = serde_json::from_str(&run.stdout).unwrap();
+        let found = foreign::read(&folder.join(subset), "scene.ron", group);
         let what = format!("{subset}/{group}: {} {}", found["probability"], found["because"]);
         if found["readable"] == true {
             assert_eq!(found["faces"], *faces, "read wrong: {what}");

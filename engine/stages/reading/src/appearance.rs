@@ -35,6 +35,8 @@ const HIGHEST: u8 = 253;
 const LOWEST: u8 = 1;
 /// From this share of full on the sensor's channel is full.
 const FULL_SHARE: f64 = 0.96;
+/// 1/√(2π).
+const FRAC_1_ROOT_TWO_PI: f64 = 0.398_942_280_401_432_7;
 
 /// What a camera makes of the light on its sensor, and back.
 #[derive(Clone, Copy)]
@@ -69,9 +71,7 @@ impl Rendering {
     pub(crate) fn matrix(&self) -> DMat3 {
         self.mix
     }
-}
 
-impl Rendering {
     /// The logarithm of a picture's linear colours where the light on the sensor strays so: its
     /// mean, how it changes with the light's logarithm, and its noise.
     fn pictured(&self, light: DVec3, spread: &DMat3) -> (DVec3, DMat3, DVec3) {
@@ -101,9 +101,6 @@ impl Rendering {
         (mean, slope, rows * NOISE / above)
     }
 }
-
-/// 1/√(2π).
-const FRAC_1_ROOT_TWO_PI: f64 = 0.398_942_280_401_432_7;
 
 /// Logarithms of light.
 pub(crate) fn log_light(light: DVec3) -> DVec3 {
@@ -207,7 +204,7 @@ impl Seen {
 
 /// What is to be expected of one colour at one place under a gain.
 pub(crate) struct Expected {
-    /// Of the logarithm of the picture's linear colours.
+    /// Of the logarithm of what is compared.
     pub(crate) mean: DVec3,
     pub(crate) covariance: DMat3,
     /// How that changes with the logarithm of the light on the sensor.
@@ -247,25 +244,12 @@ impl Appearance {
         let with = |[together, each]: [f64; 2]| {
             scales.covariances().map(|own| own + together_and_each(together, each))
         };
-        let covariances = [with(STEADY), with(CHANGED)];
-        Self::new(
-            patches,
-            references.logs(patches).into_iter().map(smoothed).collect(),
-            covariances,
-        )
-    }
-
-    pub(crate) fn new(
-        patches: &Patches,
-        light: Vec<Vec<Option<[DVec3; 6]>>>,
-        covariances: [[DMat3; 6]; 2],
-    ) -> Self {
         let cameras = 0..patches.camera_count();
         Self {
-            light,
+            light: references.logs(patches).into_iter().map(smoothed).collect(),
             renderings: cameras.map(|camera| *patches.rendering(camera)).collect(),
             best: Facelet::all().map(|facelet| patches.camera_of(facelet)).collect(),
-            covariances,
+            covariances: [with(STEADY), with(CHANGED)],
         }
     }
 
@@ -279,11 +263,6 @@ impl Appearance {
         Some(self.light[camera][facelet.index()]?.map(log_light))
     }
 
-    /// Covariance of a colour's logarithms.
-    pub(crate) fn covariance(&self, colour: usize) -> DMat3 {
-        self.covariances[1][colour]
-    }
-
     /// What is to be expected of a colour where something was seen and the light's logarithm
     /// has changed by `gain`.
     pub(crate) fn expected(
@@ -294,8 +273,7 @@ impl Appearance {
     ) -> Option<Expected> {
         let light = self.light[seen.camera][seen.facelet.index()].as_ref()?[colour];
         let light = light * DVec3::from_array(gain.to_array().map(maths::exp));
-        let spread = &self.covariances[stray as usize][colour];
-        Some(self.showing(seen, spread, light))
+        Some(self.showing(seen, &self.spread(colour, stray), light))
     }
 
     /// What is to be expected of a light whose logarithm strays so.
@@ -313,7 +291,7 @@ impl Appearance {
         Expected { mean, covariance, slope, light }
     }
 
-    /// How far a colour strays.
+    /// Covariance of a colour's logarithms.
     pub(crate) fn spread(&self, colour: usize, stray: Stray) -> DMat3 {
         self.covariances[stray as usize][colour]
     }

@@ -9,6 +9,8 @@
 use dryturn_geometry::{DMat3, DVec3};
 use dryturn_units::maths;
 
+use crate::classes::outer;
+
 /// ln √(2π).
 const LN_ROOT_TWO_PI: f64 = 0.918_938_533_204_672_8;
 /// Below this the tail is taken from its asymptote.
@@ -106,10 +108,6 @@ pub(crate) fn censored(
         found.expected[k] = if known[k] == Known::Exactly { sample[k] } else { mean[k] };
     }
     Some(found)
-}
-
-fn outer(v: DVec3, by: f64) -> DMat3 {
-    DMat3::from_cols(v * (v.x * by), v * (v.y * by), v * (v.z * by))
 }
 
 #[cfg(test)]

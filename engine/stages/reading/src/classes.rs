@@ -48,7 +48,7 @@ impl Scatter {
     }
 
     pub(crate) fn add(&mut self, off: DVec3) {
-        self.sum += outer(off);
+        self.sum += outer(off, 1.0);
         self.count += 1.0;
     }
 
@@ -119,8 +119,9 @@ pub(crate) fn of_six([rr, rg, rb, gg, gb, bb]: [f64; 6]) -> DMat3 {
     DMat3::from_cols_array(&[rr, rg, rb, rg, gg, gb, rb, gb, bb])
 }
 
-fn outer(v: DVec3) -> DMat3 {
-    DMat3::from_cols(v * v.x, v * v.y, v * v.z)
+/// The product of a vector with its transpose, so many times.
+pub(crate) fn outer(v: DVec3, times: f64) -> DMat3 {
+    DMat3::from_cols(v * (v.x * times), v * (v.y * times), v * (v.z * times))
 }
 
 impl ClassModel {

@@ -6,9 +6,9 @@
 //! scene wants it:
 //!
 //! - the most probable of all legal cubes, with its probability ([`decoder`]), where the
-//!   light may have changed since: by a gain of each channel for each camera, a smaller one
-//!   for each face and across it, and a little for each colour, which are found together
-//!   with the cube. Below the scene's certainty, or where the samples fit no legal cube,
+//!   light may have changed since: by camera for each colour, each face and across it, with a
+//!   second light on some of it and reflections, which are found together with the cube.
+//!   Below the scene's certainty, or where the samples fit no legal cube,
 //!   the scan is refused;
 //! - each facelet's colour by itself, as four models see it, from the baseline that every
 //!   builder starts with (the smallest summed absolute RGB difference) to Gaussian classes;

@@ -4,7 +4,7 @@
 use dryturn_cube::Facelet;
 use dryturn_handoff::Frame;
 
-use crate::samples::{Pixels, statistics};
+use crate::samples::Pixels;
 
 /// Two heaps of brightness are two parts where their means explain at least this share of the
 /// variance (of a normal distribution the best cut explains 2/π, of an even one 3/4),
@@ -27,12 +27,13 @@ pub(crate) struct Part {
     pub(crate) pixels: Pixels,
 }
 
-/// The parts of a facelet whose pixels are given, brightest last.
+/// The parts of a facelet whose pixels are given, brightest last; `shown` says what some of
+/// them show.
 pub(crate) fn parts(
     frame: &Frame,
     (camera, facelet): (usize, Facelet),
     pixels: &[usize],
-    ceiling: &[u8; 3],
+    shown: impl Fn(&[usize]) -> Option<Pixels>,
 ) -> Vec<Part> {
     let mut heaps = vec![pixels.to_vec()];
     for _ in 0..CUTS {
@@ -40,7 +41,7 @@ pub(crate) fn parts(
     }
     let part = |heap: &Vec<usize>| {
         let share = heap.len() as f64 / pixels.len().max(1) as f64;
-        Some(Part { facelet, camera, share, pixels: statistics(frame, heap, ceiling)? })
+        Some(Part { facelet, camera, share, pixels: shown(heap)? })
     };
     heaps.iter().filter_map(part).collect()
 }
@@ -94,6 +95,7 @@ fn cut(frame: &Frame, heap: Vec<usize>, of: usize) -> Vec<Vec<usize>> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::samples::statistics;
 
     fn frame(codes: &[u8]) -> Frame {
         let pixels = codes.iter().flat_map(|&code| [code; 3]).collect();
@@ -103,7 +105,9 @@ mod tests {
     fn shares(codes: &[u8]) -> Vec<(u8, f64)> {
         let pixels: Vec<usize> = (0..codes.len()).collect();
         let facelet = Facelet::all().next().unwrap();
-        let found = parts(&frame(codes), (0, facelet), &pixels, &[255; 3]);
+        let frame = frame(codes);
+        let shown = |heap: &[usize]| statistics(&frame, heap, &[255; 3]);
+        let found = parts(&frame, (0, facelet), &pixels, shown);
         found.iter().map(|part| (part.pixels.median.0[0], part.share)).collect()
     }
 

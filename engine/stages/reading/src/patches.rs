@@ -12,8 +12,7 @@ use crate::alignment::{Aligned, Points, align, pixel_of};
 use crate::appearance::Rendering;
 use crate::calibration::LampNote;
 use crate::edges::{Border, borders};
-use crate::parts::{Part, parts};
-use crate::samples::{Pixels, Sample, statistics};
+use crate::samples::{Pixels, statistics};
 
 /// Points of a facelet that are sampled, and that are looked at to find the mount.
 const SAMPLED_POINTS: usize = 400;
@@ -266,56 +265,35 @@ impl Patches {
         }
     }
 
-    /// The pixels of a facelet in a camera that sees it.
-    fn pixels(&self, standing: &Standing, camera: usize, patch: &Patch) -> Vec<usize> {
+    /// The pixels of a facelet in a camera, where it stands; `None` if it does not see enough of
+    /// it.
+    pub(crate) fn pixels(
+        &self,
+        standing: &Standing,
+        camera: usize,
+        facelet: Facelet,
+    ) -> Option<Vec<usize>> {
+        let patch = self.patch(camera, facelet)?;
         let CameraFacts { view, width, height, .. } = &self.cameras[camera];
-        match standing {
+        Some(match standing {
             Standing::Drawn => patch.pixels.iter().map(|&pixel| pixel as usize).collect(),
             Standing::At(aligned) => {
                 let pose = &aligned[camera].pose;
                 let at = |point: &DVec3| pixel_of(view, pose, (*width, *height), *point);
                 patch.points.iter().filter_map(at).collect()
             }
-        }
+        })
     }
 
-    /// What a facelet shows in a camera; `None` if it does not see it. The frames must be one
-    /// of each camera and have passed [`Patches::check`].
-    pub(crate) fn seen_by(
+    /// What pixels of a camera show together. The frames must be one of each camera and have
+    /// passed [`Patches::check`].
+    pub(crate) fn shown(
         &self,
+        frames: &[Frame],
         camera: usize,
-        frames: &[Frame],
-        standing: &Standing,
-        facelet: Facelet,
+        pixels: &[usize],
     ) -> Option<Pixels> {
-        let pixels = self.pixels(standing, camera, self.patch(camera, facelet)?);
-        statistics(&frames[camera], &pixels, &self.cameras[camera].ceiling)
-    }
-
-    /// The same in the camera that sees most of it.
-    pub(crate) fn sample(
-        &self,
-        frames: &[Frame],
-        standing: &Standing,
-        facelet: Facelet,
-    ) -> Option<Sample> {
-        let camera = self.camera_of(facelet)?;
-        let pixels = self.seen_by(camera, frames, standing, facelet)?;
-        Some(Sample { camera, pixels })
-    }
-
-    /// What is alike of every facelet in every camera that sees it.
-    pub(crate) fn parts(&self, frames: &[Frame], standing: &Standing) -> Vec<Part> {
-        let mut found = Vec::new();
-        for (camera, frame) in frames.iter().enumerate().take(self.cameras.len()) {
-            let ceiling = &self.cameras[camera].ceiling;
-            for facelet in Facelet::all() {
-                let Some(patch) = self.patch(camera, facelet) else { continue };
-                let pixels = self.pixels(standing, camera, patch);
-                found.extend(parts(frame, (camera, facelet), &pixels, ceiling));
-            }
-        }
-        found
+        statistics(&frames[camera], pixels, &self.cameras[camera].ceiling)
     }
 
     /// How the grey patch looks to a camera; `None` where it sees none.

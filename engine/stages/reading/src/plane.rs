@@ -4,7 +4,7 @@ use dryturn_cube::Facelet;
 use dryturn_geometry::{DMat3, DVec3};
 use dryturn_handoff::ColourPlane;
 
-use crate::appearance::Appearance;
+use crate::appearance::{Appearance, Stray};
 
 /// Logarithms of red over green, and of blue over green.
 fn flat(log: DVec3) -> [f64; 2] {
@@ -33,7 +33,7 @@ pub(crate) fn plane(
     ColourPlane {
         samples: samples.map(|(facelet, log)| (facelet, flat(log - off(facelet)))).collect(),
         classes: core::array::from_fn(|colour| {
-            (flat(middle(colour)), flat_covariance(&looks.covariance(colour)))
+            (flat(middle(colour)), flat_covariance(&looks.spread(colour, Stray::Changed)))
         }),
     }
 }

@@ -5,7 +5,7 @@ use dryturn_handoff::{CameraFound, Frame};
 use dryturn_units::colour::EncodedRgb8;
 
 use crate::mean_frame::averaged;
-use crate::parts::Part;
+use crate::parts::{Part, parts};
 use crate::patches::{FrameError, Patches, Standing};
 
 /// What some pixels show together.
@@ -60,9 +60,20 @@ impl Sampled {
                 CameraFound { shift_mm: [x, y, z], turn_deg: [a, b, c], light_ratio: [1.0; 3] }
             }
         };
+        let mut samples = vec![None; Facelet::COUNT];
+        let mut alike = Vec::new();
+        for (camera, facelet) in cameras.clone().flat_map(|c| Facelet::all().map(move |f| (c, f))) {
+            let Some(pixels) = patches.pixels(standing, camera, facelet) else { continue };
+            let shown = |pixels: &[usize]| patches.shown(frames, camera, pixels);
+            if patches.camera_of(facelet) == Some(camera) {
+                let sample = shown(&pixels).map(|pixels| Sample { camera, pixels });
+                samples[facelet.index()] = sample;
+            }
+            alike.extend(parts(&frames[camera], (camera, facelet), &pixels, shown));
+        }
         Self {
-            samples: Facelet::all().map(|f| patches.sample(frames, standing, f)).collect(),
-            parts: patches.parts(frames, standing),
+            samples,
+            parts: alike,
             cameras: cameras.clone().map(found).collect(),
             grey: cameras.map(|camera| patches.grey(frames, camera)).collect(),
         }

@@ -48,8 +48,9 @@ impl<'a> Lessons<'a> {
         let fold = self.scans;
         for facelet in Facelet::all() {
             for camera in 0..patches.camera_count() {
-                let pixels = patches.seen_by(camera, frames, standing, facelet);
-                let Some(seen) = pixels.map(|pixels| pixels.median) else { continue };
+                let Some(pixels) = patches.pixels(standing, camera, facelet) else { continue };
+                let Some(shown) = patches.shown(frames, camera, &pixels) else { continue };
+                let seen = shown.median;
                 let colour = colours[facelet.index()].index();
                 let (facelet, camera) = (Some(facelet), Some(camera));
                 self.sightings.push(Sighting { fold, facelet, camera, colour, seen });

@@ -1,9 +1,10 @@
 //! How probable the best cube is beside its alternatives, each in the light that suits it best.
 //!
 //! The decoder's probabilities hold for one light. Another cube may want another: what was
-//! fitted to the best cube is unfair to it. So the best cube of every explanation, and the next
-//! one of each, are weighed again, the light fitted to each by itself and integrated over
-//! (Laplace's approximation).
+//! fitted to the best cube is unfair to it. So the next cube in the best light, and the best one of
+//! every other explanation, are weighed again, the light fitted to each by itself and integrated
+//! over (Laplace's approximation); and all others together in lights drawn from what the samples
+//! leave open of the best one.
 
 use dryturn_cube::CubeState;
 use dryturn_handoff::RunnerUp;

@@ -44,6 +44,13 @@ pub(crate) struct Search<'a> {
 }
 
 impl Search<'_> {
+    /// The mean of something over all sights, each counting as much as it does.
+    pub(crate) fn mean(&self, of: impl Fn(usize, &Sight) -> f64) -> f64 {
+        let all: f64 = self.sights.iter().map(|sight| sight.weight).sum();
+        let sights = self.sights.iter().enumerate();
+        sights.map(|(k, sight)| sight.weight * of(k, sight)).sum::<f64>() / all.max(1e-9)
+    }
+
     fn beforehand(&self, light: &Light, camera: usize) -> Beforehand<'_> {
         let colours = &self.priors[light.moved as usize];
         Beforehand { colours, patch: self.patches[camera] }
@@ -256,20 +263,20 @@ pub(crate) fn weight_of_cube(search: &Search<'_>, start: &Light, colours: &Colou
     likelihood + beforehand(search, &light, determinants)
 }
 
-/// How each sight lies with a cube's colours.
-pub(crate) fn lies(search: &Search<'_>, light: &Light, colours: &Colouring) -> Vec<Lie> {
+/// How well each sight matches its colour in a cube.
+pub(crate) fn matches(search: &Search<'_>, light: &Light, colours: &Colouring) -> Vec<Match> {
     let all = all_told(search, light, 1.0);
     let of = |(sight, told): (&Sight, &[Told; 6])| {
         let own = told[colours[sight.seen.facelet.index()].index()];
         let [plain, second, .., strange] = own.shares;
-        Lie { distance2: own.distance2, explained: plain + second, strange }
+        Match { distance2: own.distance2, explained: plain + second, strange }
     };
     search.sights.iter().zip(&all).map(of).collect()
 }
 
-/// How a sight lies with its colour.
+/// How well a sight matches a colour.
 #[derive(Clone, Copy, Debug)]
-pub(crate) struct Lie {
+pub(crate) struct Match {
     /// Squared distance from what is expected, in standard deviations.
     pub(crate) distance2: f64,
     /// Share of it that the light accounts for.

@@ -9,6 +9,7 @@ use dryturn_units::linear::Cholesky;
 use dryturn_units::maths;
 
 use super::prior::ColourPrior;
+use crate::classes::outer;
 
 /// Blocks of three channels: of the six colours, of the six faces, of the slopes across and
 /// down the six faces, of the second light, and of that on each face.
@@ -31,10 +32,9 @@ const PATCH: [f64; 2] = [0.3, 0.06];
 
 /// Precision of a prior with its own spread in brightness and in colour.
 fn precision([brightness, colour]: [f64; 2]) -> DMat3 {
-    let along = DVec3::ONE / 3f64.sqrt();
-    let outer = DMat3::from_cols(along * along.x, along * along.y, along * along.z);
+    let grey = outer(DVec3::ONE / 3f64.sqrt(), 1.0);
     let (b, c) = (1.0 / (brightness * brightness), 1.0 / (colour * colour));
-    outer * (b - c) + DMat3::from_diagonal(DVec3::splat(c))
+    grey * (b - c) + DMat3::from_diagonal(DVec3::splat(c))
 }
 
 /// The blocks that a facelet and a colour have a part in, and how much.

@@ -15,13 +15,13 @@ mod prior;
 mod refusal;
 mod states;
 
-use dryturn_cube::{Colouring, Face, Facelet, FaceletKind};
+use dryturn_cube::{Colouring, CubeState, Face, Facelet, FaceletKind};
 use dryturn_geometry::DVec3;
 use dryturn_handoff::{CameraFound, FaceletReading, Outcome, Reading, Source};
 use dryturn_units::maths;
 
 use self::alternatives::weighed;
-use self::fit::{Explained, Light, Search, Sight, explain, grey_world};
+use self::fit::{Explained, Light, Search, Sight, explain, grey_world, matches};
 use self::prior::{ColourPrior, Moved};
 use self::refusal::misfit;
 use crate::appearance::{Appearance, Seen, log_light};
@@ -105,7 +105,10 @@ pub(crate) fn read_likely(
         runner_up: Some(weighed.runner_up),
         centres: best.mounted.centres,
         cameras: sampled.cameras.iter().enumerate().map(camera).collect(),
-        plane: Some(plane(&looks, in_first_light(patches, &sights, &sampled.parts, gain))),
+        plane: Some(plane(
+            &looks,
+            in_first_light(patches, &sights, &sampled.parts, gain).into_iter(),
+        )),
     }
 }
 
@@ -142,19 +145,18 @@ fn in_first_light(
     sights: &[Sight],
     parts: &[Part],
     gain: impl Fn(&Sight) -> DVec3,
-) -> impl Iterator<Item = (Facelet, DVec3)> {
+) -> Vec<(Facelet, DVec3)> {
     let largest = |facelet: Facelet| {
         let own = sights.iter().zip(parts).filter(|(_, part)| {
             part.facelet == facelet && Some(part.camera) == patches.camera_of(facelet)
         });
         own.reduce(|a, b| if b.1.share > a.1.share { b } else { a })
     };
-    let of = move |facelet: Facelet| {
+    let of = |facelet: Facelet| {
         let (sight, _) = largest(facelet)?;
         Some((facelet, sight.seen.log - gain(sight)))
     };
-    let found: Vec<(Facelet, DVec3)> = Facelet::all().filter_map(of).collect();
-    found.into_iter()
+    Facelet::all().filter_map(of).collect()
 }
 
 /// By camera: how the light has changed on the grey patch since the calibration.
@@ -194,15 +196,9 @@ fn explanations(search: &Search<'_>) -> Vec<Explained> {
         found.push(from(&grey, Moved::Far));
     }
     let best = most_probable(&found);
-    let lies = fit::lies(search, &best.light, &colours_of(best, &best.mounted.decoded.best.state));
-    let all: f64 = search.sights.iter().map(|sight| sight.weight).sum();
-    let unexplained: f64 = search
-        .sights
-        .iter()
-        .zip(&lies)
-        .map(|(sight, lie)| sight.weight * (1.0 - lie.explained))
-        .sum();
-    if unexplained > MUCH_UNEXPLAINED * all {
+    let colours = colours_of(best, &best.mounted.decoded.best.state);
+    let matches = matches(search, &best.light, &colours);
+    if search.mean(|k, _| 1.0 - matches[k].explained) > MUCH_UNEXPLAINED {
         let light = best.light.clone();
         for step in SECOND_LIGHTS {
             found.push(explain(search, light.with_second(step), true));
@@ -226,7 +222,7 @@ fn most_probable(found: &[Explained]) -> &Explained {
 }
 
 /// The drawn colours of a cube that is mounted as an explanation has it.
-fn colours_of(explained: &Explained, state: &dryturn_cube::CubeState) -> Colouring {
+fn colours_of(explained: &Explained, state: &CubeState) -> Colouring {
     state.colours().map(|face| explained.mounted.centres[face.index()])
 }
 

@@ -4,7 +4,7 @@ use dryturn_cube::{Colouring, Facelet};
 use dryturn_scene::Rig;
 
 use super::colours_of;
-use super::fit::{Explained, Lie, Search, Sight, lies};
+use super::fit::{Explained, Search, Sight, matches};
 use crate::decoder::{in_rig, law_cost};
 
 /// Squared distances of what is seen from the cube's colours, in standard deviations, above
@@ -31,12 +31,9 @@ const LEAST_OPEN: f64 = 0.5;
 /// The reason, where there is one.
 pub(super) fn misfit(search: &Search<'_>, best: &Explained) -> Option<String> {
     let colours = colours_of(best, &best.mounted.decoded.best.state);
-    let lies = lies(search, &best.light, &colours);
-    let all: f64 = search.sights.iter().map(|sight| sight.weight).sum();
-    let share = |of: &dyn Fn(usize, &Sight) -> bool| {
-        let found = search.sights.iter().enumerate().filter(|(k, sight)| of(*k, sight));
-        found.map(|(_, sight)| sight.weight).sum::<f64>() / all.max(1e-9)
-    };
+    let matches = matches(search, &best.light, &colours);
+    let share =
+        |of: &dyn Fn(usize, &Sight) -> bool| search.mean(|k, s| f64::from(u8::from(of(k, s))));
     let open = share(&|_, sight| !sight.seen.is_full());
     if open < LEAST_OPEN {
         let clipped = 100.0 * (1.0 - open);
@@ -53,18 +50,11 @@ pub(super) fn misfit(search: &Search<'_>, best: &Explained) -> Option<String> {
             100.0 * dark,
         ));
     }
-    let far = share(&|k, _| lies[k].distance2 > FAR);
-    let near = |(lie, _): &(&Lie, &Sight)| lie.distance2 <= FAR;
-    let (sum, count) = lies
-        .iter()
-        .zip(search.sights)
-        .filter(near)
-        .fold((0.0, 0.0), |(sum, count), (lie, sight)| {
-            (sum + sight.weight * lie.distance2, count + sight.weight)
-        });
-    let mean = sum / f64::max(count, 1e-9);
-    let strange = lies.iter().zip(search.sights).map(|(lie, sight)| sight.weight * lie.strange);
-    let strange = strange.sum::<f64>() / all.max(1e-9);
+    let is_far = |k: usize| matches[k].distance2 > FAR;
+    let far = share(&|k, _| is_far(k));
+    let near = search.mean(|k, _| if is_far(k) { 0.0 } else { matches[k].distance2 });
+    let mean = near / (1.0 - far).max(1e-9);
+    let strange = search.mean(|k, _| matches[k].strange);
     if far > MOST_FAR || mean > MOST_MEAN || strange > MOST_STRANGE {
         return Some(format!(
             "the pictures do not look like this cube in any light ({:.0} % of what is seen lies far \
