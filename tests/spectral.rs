@@ -51,3 +51,50 @@ fn cubes_in_light_that_has_really_changed_are_read_right_or_refused() {
     }
     assert!(READ.iter().all(|scan| read.contains(scan)), "{read:?}");
 }
+
+/// Without a calibration the same pictures are mostly read, and what is read is right.
+#[test]
+fn most_are_read_without_a_calibration() {
+    let folder = help::root().join("tests/reference/spectral");
+    let blind = tempfile::tempdir().unwrap();
+    let scans = truth(&folder);
+    let mut read = Vec::new();
+    for [subset, group, faces] in &scans {
+        let text = std::fs::read_to_string(folder.join(subset).join("scene.ron")).unwrap();
+        let end = text.rfind(')').unwrap();
+        let scene = blind.path().join("blind.ron");
+        std::fs::write(&scene, format!("{}    reader: (method: Blind),\n)\n", &text[..end]))
+            .unwrap();
+        let picture = |camera: &str| {
+            folder.join(subset).join(format!("{group}-{camera}.jpg")).display().to_string()
+        };
+        let (scene, high, low) = (scene.display().to_string(), picture("high"), picture("low"));
+        let run = help::call(&help::root(), &["read", "--json", "--scene", &scene, &high, &low]);
+        let found: serde_json::Value = serde_json::from_str(&run.stdout).unwrap();
+        assert_eq!(found["without_calibration"], true, "{}", run.stderr);
+        assert_eq!(found["calibrated_under"], serde_json::Value::Null);
+        if found["readable"] == true {
+            assert_eq!(found["faces"], *faces, "{subset}/{group}: {}", found["probability"]);
+            read.push((subset.as_str(), group.as_str()));
+        }
+    }
+    for usual in [("a", "same"), ("a", "room_050"), ("a", "room_100"), ("b", "same")] {
+        assert!(read.contains(&usual), "{usual:?} is not among {read:?}");
+    }
+    assert!(read.len() >= 10, "{read:?}");
+}
+
+#[test]
+fn a_calibration_that_nothing_would_look_at_is_refused() {
+    let scene = help::root().join("tests/reference/spectral/a/scene.ron");
+    let text = std::fs::read_to_string(scene).unwrap();
+    let folder = tempfile::tempdir().unwrap();
+    let blind = folder.path().join("blind.ron");
+    let end = text.rfind(')').unwrap();
+    std::fs::write(&blind, format!("{}    reader: (method: Blind),\n)\n", &text[..end])).unwrap();
+    let blind = blind.display().to_string();
+    let call = ["read", "--scene", &blind, "--calibration", "some.ron", "a.png", "b.png"];
+    let run = help::call(&help::root(), &call);
+    assert_eq!(run.code, 2);
+    assert!(run.stderr.contains("reader.method is Blind"), "{}", run.stderr);
+}

@@ -10,6 +10,9 @@ by three channels, both lights scaled to the same green response of the white. T
 are about zero in the order of pairs (every pair counts both ways, so the mean is zero anyhow):
 `white_shift`, 3 x 3, of the white's d; `colour_deviation`, 18 x 18, of d less the white's d,
 colour by colour; its first three rows and columns are zero. Rows: white R G B, yellow R G B ...
+`colour_ratio` and `colour_ratio_covariance`, the same size, are of log(response / response of
+the white in the same light and channel), over all lights, mixtures too: what a cube's colours
+look like in a light that nobody knows.
 """
 import json, sys, warnings
 from pathlib import Path
@@ -69,10 +72,12 @@ def main():
     pairs = [(i, j) for i in range(len(names)) for j in range(i)]
     mixed = np.vstack([values, [(values[i] + values[j]) / 2 for i, j in pairs]])
     every, shift_sum, deviation_sum, plain_sum, count, plain_count = cameras(), np.zeros((3, 3)), np.zeros((18, 18)), np.zeros((18, 18)), 0, 0
+    ratios = []
     for paint_number, paint in enumerate(paints()):
         for name, eye in every.items():
             # Calibrated in each single light; new light any single one or mixture.
             response = np.einsum("ln,pn,cn->lpc", mixed, paint, eye)
+            ratios.append(np.log(np.maximum(response / response[:, :1], FLOOR)).reshape(-1, 18))
             response /= response[:, :1, 1:2]
             response /= response[:1, :1]  # each channel's own gain drops out of d
             log = np.log(np.maximum(response, FLOOR))
@@ -89,6 +94,8 @@ def main():
     result = {"provenance": " ".join(__doc__.split()) + " colour-science 0.4.7.",
               "colours": COLOURS, "lights": names, "mixtures": len(pairs), "cameras": list(every),
               "reflectances": "shifted by -5, 0, 5 nm; to the power 0.9, 1.0, 1.1", "combinations": count,
+              "colour_ratio": np.concatenate(ratios).mean(0).round(8).tolist(),
+              "colour_ratio_covariance": np.cov(np.concatenate(ratios).T, ddof=0).round(8).tolist(),
               "white_shift": (shift_sum / count).round(8).tolist(),
               "colour_deviation": (deviation_sum / count).round(8).tolist(),
               "colour_deviation_of_patches_as_they_are": (plain_sum / plain_count).round(8).tolist()}

@@ -116,6 +116,8 @@ pub struct Reading {
     pub centres: [Face; 6],
     /// By camera, in the scene's order.
     pub cameras: Vec<CameraFound>,
+    /// Whether it rests on what cube colours usually look like, not on a calibration.
+    pub without_calibration: bool,
     /// Samples and classes, from readers that have such a plane.
     pub plane: Option<ColourPlane>,
 }

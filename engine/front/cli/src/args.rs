@@ -156,7 +156,8 @@ enum Verb {
 /// What scripts may do.
 #[derive(clap::Args)]
 struct AllowedArgs {
-    /// Most memory that the program may use for a script, 64MB to 1000GB
+    /// Most memory that the program may use for a script, 64MB to 1000GB; there is at most one
+    /// worker thread for each 30 MB of it
     #[arg(long, default_value = "1GB", value_name = "SIZE", value_parser = memory)]
     memory: usize,
 

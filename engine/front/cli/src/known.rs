@@ -43,6 +43,14 @@ pub(crate) struct KnownArgs {
     pub(crate) patches: Option<PathBuf>,
 }
 
+impl KnownArgs {
+    /// How many of them are given.
+    pub(crate) fn given(&self) -> usize {
+        let others = [&self.known, &self.set, &self.patches];
+        usize::from(!self.solved.is_empty()) + others.iter().filter(|one| one.is_some()).count()
+    }
+}
+
 /// A calibration from what the user has; `None` where nothing is given. Says besides from
 /// how many scans or patches it comes.
 pub(crate) fn calibration(
@@ -50,13 +58,7 @@ pub(crate) fn calibration(
     scene: &Scene,
     patches: &Patches,
 ) -> Result<Option<(Calibration, usize)>, Failure> {
-    let given = [
-        !known.solved.is_empty(),
-        known.known.is_some(),
-        known.set.is_some(),
-        known.patches.is_some(),
-    ];
-    if given.iter().filter(|given| **given).count() > 1 {
+    if known.given() > 1 {
         return Err(Failure::input("give one of --solved, --known, --set and --patches only"));
     }
     let learnt = |scans: Scans<'_>, each_rig: bool, from: &Path| {

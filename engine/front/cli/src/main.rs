@@ -16,6 +16,7 @@ mod say;
 mod stop;
 
 use std::alloc::System;
+use std::num::NonZero;
 use std::process::ExitCode;
 use std::sync::Once;
 use std::sync::mpsc::{RecvTimeoutError, channel};
@@ -23,6 +24,7 @@ use std::time::{Duration, Instant};
 
 use cap::Cap;
 use clap::error::ErrorKind;
+use dryturn_script::Limits;
 use serde_json::json;
 
 use crate::args::{Args, Request};
@@ -134,11 +136,25 @@ fn usage(error: &clap::Error) -> ExitCode {
     ExitCode::from(2)
 }
 
+/// What a thread may work on at once, and what the allocator keeps for it.
+const THREAD_BYTES: usize = 30_000_000;
+
+/// As many threads as are wanted, 0 for all cores, if scripts have the memory for them.
+fn threads_within(wanted: usize, limits: Limits) -> usize {
+    let cores = || std::thread::available_parallelism().map_or(1, NonZero::get);
+    let wanted = if wanted == 0 { cores() } else { wanted };
+    wanted.min((limits.memory_bytes / THREAD_BYTES).max(1))
+}
+
 fn run(args: Args) -> Result<u8, Failure> {
     let (request, shared) = args.resolve();
-    rayon::ThreadPoolBuilder::new().num_threads(shared.threads).build_global().map_err(
-        |error| Failure::input(format!("cannot start the worker threads (--threads): {error}")),
-    )?;
+    let threads = match &request {
+        Request::Rehearse { allowed, .. } => threads_within(shared.threads, allowed.limits),
+        _ => shared.threads,
+    };
+    rayon::ThreadPoolBuilder::new().num_threads(threads).build_global().map_err(|error| {
+        Failure::input(format!("cannot start the worker threads (--threads): {error}"))
+    })?;
     match request {
         Request::New { folder } => commands::new::run(&folder, &shared),
         Request::Rehearse { scripts, settings, allowed } => {

@@ -23,6 +23,7 @@ pub(crate) fn method_name(method: Method) -> &'static str {
         Method::Lab => "CIELAB, CIEDE2000",
         Method::Gaussian => "Gaussian classes",
         Method::Likely => "Gaussian classes and decoder",
+        Method::Blind => "decoder without a calibration",
     }
 }
 

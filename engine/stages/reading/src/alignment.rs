@@ -49,11 +49,13 @@ pub(crate) fn pixel_of(
     inside.then(|| row as usize * width + column as usize)
 }
 
-/// Mean mixture of the facelets, codes a point.
-fn mixture(view: &View, frame: &Frame, facelets: &[Points], off: &[f64; 6]) -> f64 {
+/// Mean mixture of the facelets, codes a point; infinite as soon as it is sure to be more than
+/// `most`.
+fn mixture((view, frame): (&View, &Frame), facelets: &[Points], off: &[f64; 6], most: f64) -> f64 {
     let pose = posed(&view.pose, off);
     let size = (frame.width, frame.height);
-    let (mut sum, mut count) = (0.0, 0.0);
+    let count = facelets.iter().map(Vec::len).sum::<usize>().max(1) as f64;
+    let mut sum = 0.0;
     let mut colours: Vec<DVec3> = Vec::new();
     for points in facelets {
         colours.clear();
@@ -63,9 +65,11 @@ fn mixture(view: &View, frame: &Frame, facelets: &[Points], off: &[f64; 6]) -> f
         }));
         let mean = colours.iter().sum::<DVec3>() / colours.len().max(1) as f64;
         sum += colours.iter().map(|c| (*c - mean).abs().element_sum().min(MOST_OFF)).sum::<f64>();
-        count += colours.len() as f64;
+        if sum > most * count {
+            return f64::INFINITY;
+        }
     }
-    sum / f64::max(count, 1.0)
+    sum / count
 }
 
 /// What being off the drawing counts, codes a point.
@@ -74,9 +78,10 @@ fn preference(off: &[f64; 6]) -> f64 {
     PREFERENCE * off
 }
 
-/// Follows the mixture down from a place, in all axes, by steps that are halved.
-fn descend(of: &impl Fn(&[f64; 6]) -> f64, from: [f64; 6]) -> (f64, [f64; 6]) {
-    let mut best = (of(&from), from);
+/// Follows the mixture down from a place, in all axes, by steps that are halved. What `of`
+/// says above the figure that it is given does not matter.
+fn descend(of: &impl Fn(&[f64; 6], f64) -> f64, from: [f64; 6]) -> (f64, [f64; 6]) {
+    let mut best = (of(&from, f64::INFINITY), from);
     let mut steps = FINE;
     for _ in 0..=HALVINGS {
         for _ in 0..TRIES {
@@ -88,7 +93,7 @@ fn descend(of: &impl Fn(&[f64; 6]) -> f64, from: [f64; 6]) -> (f64, [f64; 6]) {
                     if off[axis].abs() > REACH[axis] {
                         continue;
                     }
-                    let found = of(&off);
+                    let found = of(&off, best.0);
                     if found < best.0 {
                         best = (found, off);
                     }
@@ -119,15 +124,18 @@ pub(crate) fn align(
     facelets: &[Points],
     borders: &[Border],
 ) -> Aligned {
-    let mixed = |off: &[f64; 6]| mixture(view, frame, facelets, off);
-    let of = |off: &[f64; 6]| mixed(off) + preference(off);
-    let drawn = of(&[0.0; 6]);
+    let mixed = |off: &[f64; 6], most: f64| mixture((view, frame), facelets, off, most);
+    let of = |off: &[f64; 6], most: f64| {
+        let preferred = preference(off);
+        mixed(off, most - preferred) + preferred
+    };
+    let drawn = of(&[0.0; 6], f64::INFINITY);
     let mut far = (drawn, [0.0; 6]);
     for i in -COARSE_STEPS..=COARSE_STEPS {
         for j in -COARSE_STEPS..=COARSE_STEPS {
             let at = |k: i32, axis: usize| f64::from(k) / f64::from(COARSE_STEPS) * REACH[axis];
             let off = [at(i, 0), at(j, 1), 0.0, 0.0, 0.0, 0.0];
-            let found = of(&off);
+            let found = of(&off, far.0);
             if found < far.0 {
                 far = (found, off);
             }
@@ -144,6 +152,8 @@ pub(crate) fn align(
     // Borders say it more exactly, unless they lead to quite another place: one where facelets
     // are mixed, however far from the drawing.
     let fine = follow(view, frame, borders, near, &REACH);
-    let off = fine.filter(|fine| mixed(fine) < SAME_PLACE * mixed(&near)).unwrap_or(near);
+    let off = fine
+        .filter(|fine| mixed(fine, f64::INFINITY) < SAME_PLACE * mixed(&near, f64::INFINITY))
+        .unwrap_or(near);
     Aligned { pose: posed(&view.pose, &off), off }
 }

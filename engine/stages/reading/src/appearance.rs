@@ -24,6 +24,10 @@ const OWN_SHARE: f64 = 0.35;
 /// mount that is a little off.
 const CHANGED: [f64; 2] = [0.07, 0.04];
 const STEADY: [f64; 2] = [0.025, 0.012];
+/// The same where nothing was learnt of the rig.
+const UNSEEN: [f64; 2] = [0.12, 0.05];
+/// White in a picture whose exposure is about right, as a share of full.
+const WHITE: f64 = 0.5;
 /// Noise of a median of light on the sensor, as a share of full scale.
 const NOISE: f64 = 0.0025;
 /// From the distance of quartiles to a standard deviation (of a normal distribution), and
@@ -65,6 +69,11 @@ impl Rendering {
     /// Light on the sensor, 1 at full scale; never below zero.
     pub(crate) fn light(&self, colour: EncodedRgb8) -> DVec3 {
         (self.unmix * DVec3::from(colour.decode().0)).max(DVec3::ZERO)
+    }
+
+    /// Light on the sensor where the picture is white.
+    pub(crate) fn white(&self) -> DVec3 {
+        (self.unmix * DVec3::splat(WHITE)).max(DVec3::splat(1e-3))
     }
 
     /// From light on the sensor to linear colours of the picture, without its limits.
@@ -250,6 +259,25 @@ impl Appearance {
             renderings: cameras.map(|camera| *patches.rendering(camera)).collect(),
             best: Facelet::all().map(|facelet| patches.camera_of(facelet)).collect(),
             covariances: [with(STEADY), with(CHANGED)],
+        }
+    }
+
+    /// Where nobody has seen the colours: `ratios` are logarithms of what each throws back as a
+    /// multiple of what white does.
+    pub(crate) fn unseen(patches: &Patches, ratios: [DVec3; 6]) -> Self {
+        let cameras = 0..patches.camera_count();
+        let of = |camera: usize, facelet: Facelet| {
+            let white = patches.rendering(camera).white();
+            let light = |log: DVec3| white * DVec3::from_array(log.to_array().map(maths::exp));
+            patches.sees(camera, facelet).then(|| ratios.map(light))
+        };
+        let of_camera = |camera: usize| Facelet::all().map(|f| of(camera, f)).collect();
+        let [together, each] = UNSEEN;
+        Self {
+            light: cameras.clone().map(of_camera).collect(),
+            renderings: cameras.map(|camera| *patches.rendering(camera)).collect(),
+            best: Facelet::all().map(|facelet| patches.camera_of(facelet)).collect(),
+            covariances: [[together_and_each(together, each); 6]; 2],
         }
     }
 

@@ -67,6 +67,7 @@ pub(crate) fn read_each(
         most_probable: None,
         probability: None,
         runner_up: None,
+        without_calibration: false,
         centres: Face::ALL,
         cameras: sampled.cameras.clone(),
         plane: model.plane(patches, calibration, sampled),

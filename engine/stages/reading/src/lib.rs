@@ -8,7 +8,8 @@
 //! - the most probable of all legal cubes, with its probability ([`decoder`]), where the
 //!   light may have changed since: by camera for each colour, each face and across it, with a
 //!   second light on some of it and reflections, which are found together with the cube.
-//!   Below the scene's certainty, or where the samples fit no legal cube,
+//!   Where that is too little, or no calibration is wanted, what cube colours usually look like
+//!   takes its place. Below the scene's certainty, or where the samples fit no legal cube,
 //!   the scan is refused;
 //! - each facelet's colour by itself, as four models see it, from the baseline that every
 //!   builder starts with (the smallest summed absolute RGB difference) to Gaussian classes;
@@ -49,5 +50,5 @@ pub use complete::{Completion, complete};
 pub use mean_frame::MeanFrame;
 pub use nine_each::nine_each;
 pub use patches::{FrameError, Patches};
-pub use read::{read, read_samples};
+pub use read::{read, read_blind, read_samples};
 pub use samples::Sampled;

@@ -5,7 +5,7 @@ use dryturn_scene::file::Method;
 
 use crate::calibration::Calibration;
 use crate::each::read_each;
-use crate::likely::read_likely;
+use crate::likely;
 use crate::models::model_of;
 use crate::patches::{FrameError, Patches};
 use crate::samples::Sampled;
@@ -25,7 +25,16 @@ pub fn read(
     Ok(read_samples(patches, calibration, &sampled, patches.reader().method))
 }
 
-/// Reads samples by a method.
+/// Reads one scan without a calibration: the colours are taken for those of a measured chart, in
+/// a light that nobody knows.
+///
+/// # Errors
+/// Frames that do not fit the scene.
+pub fn read_blind(patches: &Patches, frames: &[Frame]) -> Result<Reading, FrameError> {
+    Ok(likely::read_blind(patches, &Sampled::of(patches, frames)?))
+}
+
+/// Reads samples by a method; `Blind` does not look at the calibration.
 #[must_use]
 pub fn read_samples(
     patches: &Patches,
@@ -33,8 +42,10 @@ pub fn read_samples(
     sampled: &Sampled,
     method: Method,
 ) -> Reading {
-    if method == Method::Likely {
-        return read_likely(patches, calibration, sampled);
+    match method {
+        Method::Likely => return likely::read_likely(patches, calibration, sampled),
+        Method::Blind => return likely::read_blind(patches, sampled),
+        _ => {}
     }
     let model = model_of(method, patches, calibration.references(), calibration.scales());
     read_each(patches, calibration, sampled, model.as_ref())

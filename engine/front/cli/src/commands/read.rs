@@ -4,9 +4,10 @@ use std::sync::Arc;
 
 use dryturn_cube::{Face, Facelet, net};
 use dryturn_handoff::{Outcome, Reading, Source};
-use dryturn_reading::{Calibration, Patches, StoredVersion, read};
+use dryturn_reading::{Calibration, Patches, StoredVersion, read, read_blind};
 use dryturn_rehearsal::{BuiltRig, ledger};
 use dryturn_scene::Scene;
+use dryturn_scene::file::Method;
 use serde_json::{Value as Json, json};
 
 use crate::args::{ReadArgs, Shared};
@@ -17,11 +18,24 @@ use crate::{input, known, say};
 pub(crate) fn run(request: &ReadArgs, shared: &Shared) -> Result<u8, Failure> {
     let out = Out::open(shared, &["reading.json"])?;
     let scene = Arc::new(input::sized_scene(&request.scene, request.size)?);
+    let blind = scene.file().reader.method == Method::Blind;
+    if blind && (request.calibration.is_some() || request.from.given() > 0) {
+        return Err(Failure::input(format!(
+            "{}: reader.method is Blind, which looks at no calibration: choose Likely, or leave out \
+             --calibration, --solved, --known, --set and --patches",
+            request.scene.display()
+        )));
+    }
     let frames = input::pictures(&scene, &request.pictures)?;
     let patches = Patches::of(&scene);
-    let calibration = calibration(request, &scene, &patches, shared)?;
-    let reading = read(&patches, &calibration, &frames).map_err(Failure::input)?;
-    let document = describe(&scene, &calibration, &reading);
+    let (reading, under) = if blind {
+        (read_blind(&patches, &frames).map_err(Failure::input)?, None)
+    } else {
+        let calibration = calibration(request, &scene, &patches, shared)?;
+        let reading = read(&patches, &calibration, &frames).map_err(Failure::input)?;
+        (reading, Some(calibration.made_under().to_owned()))
+    };
+    let document = describe(&scene, under.as_deref(), &reading);
     out.keep(&document, "reading.json")?;
     if shared.json {
         say::document(&document)?;
@@ -79,6 +93,9 @@ fn behind(scene: &Scene, reading: &Reading) -> Vec<String> {
             "probability {shown}; the next cube is 10^{odds:.1} times less probable"
         ));
     }
+    if reading.without_calibration {
+        lines.push("read without a calibration: by what cube colours usually look like".to_owned());
+    }
     if reading.centres != Face::ALL {
         let shown = Face::ALL.into_iter().zip(reading.centres);
         let centres: Vec<String> = shown.map(|(at, of)| format!("{of} at {at}")).collect();
@@ -100,7 +117,7 @@ fn drawing(reading: &Reading) -> String {
     net::draw(|facelet| reading.colour(facelet).map_or('?', |face| face.letter()))
 }
 
-fn describe(scene: &Scene, calibration: &Calibration, reading: &Reading) -> Json {
+fn describe(scene: &Scene, under: Option<&str>, reading: &Reading) -> Json {
     let facelets: Vec<Json> = Facelet::all()
         .map(|facelet| {
             let entry = &reading.facelets[facelet.index()];
@@ -139,7 +156,8 @@ fn describe(scene: &Scene, calibration: &Calibration, reading: &Reading) -> Json
         }
     };
     json!({
-        "command": "read", "scene": scene.file().name, "calibrated_under": calibration.made_under(),
+        "command": "read", "scene": scene.file().name, "calibrated_under": under,
+        "without_calibration": reading.without_calibration,
         "readable": because.is_none(), "because": because, "weakest": weakest,
         "probability": reading.probability,
         "runner_up": reading.runner_up.map(|next| json!({

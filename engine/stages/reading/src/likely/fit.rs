@@ -33,8 +33,8 @@ pub(crate) struct Sight {
 pub(crate) struct Search<'a> {
     pub(crate) looks: &'a Appearance,
     pub(crate) sights: &'a [Sight],
-    /// What colours do when the light has not moved, little, and far.
-    pub(crate) priors: [ColourPrior; 3],
+    /// What colours do when the light has not moved, little, and far, and when nobody knows.
+    pub(crate) priors: [ColourPrior; 4],
     /// By camera: the change that the grey patch shows.
     pub(crate) patches: Vec<Option<DVec3>>,
     /// The colour that throws back most light.

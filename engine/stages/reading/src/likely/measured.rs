@@ -33,6 +33,36 @@ pub(super) const OTHERS: [&[f64]; 15] = [
     &[-0.0041, -0.0106, -0.0250, -0.0140, -0.0244, -0.0302, -0.0093, -0.0193, -0.0303, 0.0101, 0.0073, -0.0035, 0.0125, 0.0270, 0.0358],
 ];
 
+/// Logarithm of what each of the others throws back as a multiple of what white does, in red,
+/// green and blue: the mean over the lights and cameras.
+pub(super) const RATIOS: [[f64; 3]; 5] = [
+    [-0.2652, -0.4667, -1.3394],
+    [-1.1522, -2.1350, -2.4406],
+    [-0.6062, -1.1847, -1.9256],
+    [-1.8176, -1.4062, -1.8245],
+    [-2.9929, -2.5898, -1.7324],
+];
+
+/// Lower triangle of the covariance of these.
+#[rustfmt::skip]
+pub(super) const RATIO_SPREAD: [&[f64]; 15] = [
+    &[0.0013],
+    &[0.0017, 0.0114],
+    &[-0.0049, 0.0466, 0.5434],
+    &[0.0046, 0.0126, 0.0439, 0.0525],
+    &[-0.0005, 0.0438, 0.4086, 0.0523, 0.3367],
+    &[-0.0003, 0.0421, 0.3837, 0.0398, 0.3232, 0.3292],
+    &[0.0032, 0.0019, -0.0310, 0.0116, -0.0166, -0.0173, 0.0092],
+    &[0.0012, 0.0276, 0.1928, 0.0274, 0.1617, 0.1529, -0.0047, 0.0881],
+    &[-0.0032, 0.0514, 0.5185, 0.0391, 0.4088, 0.4021, -0.0289, 0.1963, 0.5221],
+    &[0.0002, 0.0039, 0.0542, -0.0065, 0.0475, 0.0570, -0.0028, 0.0216, 0.0646, 0.0338],
+    &[0.0037, -0.0055, -0.0954, 0.0017, -0.0655, -0.0580, 0.0123, -0.0299, -0.0871, 0.0065, 0.0345],
+    &[0.0003, 0.0180, 0.2098, 0.0289, 0.1586, 0.1437, -0.0051, 0.0751, 0.1930, 0.0313, -0.0216, 0.0997],
+    &[0.0021, 0.0028, 0.0245, 0.0119, 0.0333, 0.0388, 0.0056, 0.0151, 0.0324, 0.0373, 0.0240, 0.0348, 0.0644],
+    &[0.0002, -0.0129, -0.0215, -0.0080, -0.0166, -0.0093, 0.0026, -0.0198, -0.0235, 0.0341, 0.0288, 0.0181, 0.0571, 0.0773],
+    &[0.0055, -0.0281, -0.3184, -0.0147, -0.2354, -0.2250, 0.0261, -0.1114, -0.3094, -0.0079, 0.0805, -0.0958, 0.0320, 0.0617, 0.2328],
+];
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -48,13 +78,20 @@ mod tests {
         for (ours, wanted) in WHITE.iter().zip(white) {
             assert!((ours - wanted).abs() <= 0.5e-4 + 1e-9, "{ours} {wanted}");
         }
-        for (i, row) in OTHERS.iter().enumerate() {
-            assert_eq!(row.len(), i + 1);
-            for (j, ours) in row.iter().enumerate() {
-                // White comes first there.
-                let wanted = at("colour_deviation", 3 + i, 3 + j);
-                assert!((ours - wanted).abs() <= 0.5e-4 + 1e-9, "{i} {j}: {ours} {wanted}");
+        let tables = [(OTHERS, "colour_deviation"), (RATIO_SPREAD, "colour_ratio_covariance")];
+        for (table, name) in tables {
+            for (i, row) in table.iter().enumerate() {
+                assert_eq!(row.len(), i + 1);
+                for (j, ours) in row.iter().enumerate() {
+                    // White comes first there.
+                    let wanted = at(name, 3 + i, 3 + j);
+                    assert!((ours - wanted).abs() <= 0.5e-4 + 1e-9, "{i} {j}: {ours} {wanted}");
+                }
             }
+        }
+        for (k, ours) in RATIOS.as_flattened().iter().enumerate() {
+            let wanted = all["colour_ratio"][3 + k].as_f64().unwrap();
+            assert!((ours - wanted).abs() <= 0.5e-4 + 1e-9, "{k}: {ours} {wanted}");
         }
     }
 }

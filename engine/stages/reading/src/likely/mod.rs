@@ -47,26 +47,77 @@ const NO_DOUBT: f64 = 1e-6;
 const WHOLE_SHARE: f64 = 0.25;
 const MOST_WEIGHT: f64 = 1.5;
 
-/// Reads one scan.
+/// What is known before a scan is read.
+struct Before {
+    looks: Appearance,
+    /// By camera: the change that the grey patch shows.
+    patches: Vec<Option<DVec3>>,
+    /// Whether the colours were seen before.
+    calibrated: bool,
+}
+
+/// Reads one scan by the calibration. Where that finds a cube, but not for certain, and it is the
+/// same without a calibration, for certain, it is believed.
 pub(crate) fn read_likely(
     patches: &Patches,
     calibration: &Calibration,
     sampled: &Sampled,
 ) -> Reading {
-    let looks = Appearance::of(patches, calibration.references(), calibration.scales());
+    let calibrated = read_calibrated(patches, calibration, sampled);
+    // Without a probability it has found no cube.
+    if calibrated.state().is_some() || calibrated.probability.is_none() {
+        return calibrated;
+    }
+    let blind = read_blind(patches, sampled);
+    let same =
+        blind.most_probable == calibrated.most_probable && blind.centres == calibrated.centres;
+    if blind.state().is_none() || !same {
+        return calibrated;
+    }
+    Reading { cameras: calibrated.cameras, ..blind }
+}
+
+fn read_calibrated(patches: &Patches, calibration: &Calibration, sampled: &Sampled) -> Reading {
+    let light = |camera: usize| {
+        let seen = calibration.grey(camera)?;
+        Some(patches.rendering(camera).light(seen))
+    };
+    let before = Before {
+        looks: Appearance::of(patches, calibration.references(), calibration.scales()),
+        patches: patch_changes(patches, light, sampled),
+        calibrated: true,
+    };
+    read_from(patches, &before, sampled)
+}
+
+/// Reads one scan without a calibration: the colours are taken for those of a measured chart, in
+/// a light that nobody knows.
+pub(crate) fn read_blind(patches: &Patches, sampled: &Sampled) -> Reading {
+    let ratios = Face::ALL.map(|face| prior::ratio(patches.pigment(face)));
+    let white = |camera: usize| Some(patches.rendering(camera).white());
+    let before = Before {
+        looks: Appearance::unseen(patches, ratios),
+        patches: patch_changes(patches, white, sampled),
+        calibrated: false,
+    };
+    read_from(patches, &before, sampled)
+}
+
+fn read_from(patches: &Patches, before: &Before, sampled: &Sampled) -> Reading {
+    let looks = &before.looks;
     let sights = sights(patches, &sampled.parts);
     let reader = patches.reader();
     let pigments = Face::ALL.map(|face| patches.pigment(face));
     let search = Search {
-        looks: &looks,
+        looks,
         sights: &sights,
-        priors: [Moved::Not, Moved::Little, Moved::Far]
+        priors: [Moved::Not, Moved::Little, Moved::Far, Moved::Unknown]
             .map(|moved| ColourPrior::of(pigments, moved)),
-        patches: patch_changes(patches, calibration, sampled),
-        whitest: whitest(&looks),
+        patches: before.patches.clone(),
+        whitest: whitest(looks),
         decode: if reader.mounting_known { decode_as_drawn } else { decode_any_mounting },
     };
-    let found = explanations(&search);
+    let found = if before.calibrated { explanations(&search) } else { blind(&search) };
     let best = most_probable(&found);
     let weighed = weighed(&search, &found, best);
     let probability = weighed.probability;
@@ -103,10 +154,11 @@ pub(crate) fn read_likely(
         most_probable: Some(best.mounted.decoded.best.state),
         probability: misfit.is_none().then_some(probability),
         runner_up: Some(weighed.runner_up),
+        without_calibration: !before.calibrated,
         centres: best.mounted.centres,
         cameras: sampled.cameras.iter().enumerate().map(camera).collect(),
         plane: Some(plane(
-            &looks,
+            looks,
             in_first_light(patches, &sights, &sampled.parts, gain).into_iter(),
         )),
     }
@@ -159,28 +211,37 @@ fn in_first_light(
     Facelet::all().filter_map(of).collect()
 }
 
-/// By camera: how the light has changed on the grey patch since the calibration.
+/// By camera: how the grey patch's light has changed from what it was.
 fn patch_changes(
     patches: &Patches,
-    calibration: &Calibration,
+    was: impl Fn(usize) -> Option<DVec3>,
     sampled: &Sampled,
 ) -> Vec<Option<DVec3>> {
     let change = |(camera, now): (usize, &Option<_>)| {
-        let log = |colour| log_light(patches.rendering(camera).light(colour));
-        Some(log((*now)?) - log(calibration.grey(camera)?))
+        let now = patches.rendering(camera).light((*now)?);
+        Some(log_light(now) - log_light(was(camera)?))
     };
     sampled.grey.iter().enumerate().map(change).collect()
+}
+
+/// By camera: the change that the grey patch shows, or the one that makes the mean grey.
+fn grey(search: &Search<'_>) -> Vec<DVec3> {
+    let of = |camera: usize| {
+        let shown = search.patches[camera];
+        shown.unwrap_or_else(|| grey_world(search.looks, search.sights, camera))
+    };
+    (0..search.patches.len()).map(of).collect()
+}
+
+/// A change besides towards red and away from blue, or back.
+fn tinted(change: &[DVec3], tint: f64) -> Vec<DVec3> {
+    change.iter().map(|own| *own + DVec3::new(tint, 0.0, -tint)).collect()
 }
 
 /// Explanations of the samples from several starts.
 fn explanations(search: &Search<'_>) -> Vec<Explained> {
     let cameras = search.patches.len();
-    let grey: Vec<DVec3> = (0..cameras)
-        .map(|camera| {
-            search.patches[camera]
-                .unwrap_or_else(|| grey_world(search.looks, search.sights, camera))
-        })
-        .collect();
+    let grey = grey(search);
     let from = |start: &[DVec3], moved: Moved| explain(search, Light::one(start, moved), false);
     let mut found = vec![from(&vec![DVec3::ZERO; cameras], Moved::Not), from(&grey, Moved::Little)];
     // Two starts that come to the same cube without a doubt settle it.
@@ -188,14 +249,28 @@ fn explanations(search: &Search<'_>) -> Vec<Explained> {
     let settled = same_cube(&found[0], &found[1]) && found.iter().all(sure);
     if !settled {
         for tint in TINTS {
-            let tinted = grey.iter().map(|own| *own + DVec3::new(tint, 0.0, -tint));
-            found.push(from(&tinted.collect::<Vec<_>>(), Moved::Far));
+            found.push(from(&tinted(&grey, tint), Moved::Far));
         }
         found.push(from(&vec![DVec3::ZERO; cameras], Moved::Little));
         found.push(from(&vec![DVec3::ZERO; cameras], Moved::Far));
         found.push(from(&grey, Moved::Far));
     }
-    let best = most_probable(&found);
+    with_second_light(search, &mut found);
+    found
+}
+
+/// Explanations where nothing was calibrated.
+fn blind(search: &Search<'_>) -> Vec<Explained> {
+    let grey = grey(search);
+    let from = |tint: f64| explain(search, Light::one(&tinted(&grey, tint), Moved::Unknown), false);
+    let mut found: Vec<Explained> = [0.0, TINTS[0], TINTS[1]].map(from).into();
+    with_second_light(search, &mut found);
+    found
+}
+
+/// Adds explanations by a second light, where the best by one leaves much open.
+fn with_second_light(search: &Search<'_>, found: &mut Vec<Explained>) {
+    let best = most_probable(found);
     let colours = colours_of(best, &best.mounted.decoded.best.state);
     let matches = matches(search, &best.light, &colours);
     if search.mean(|k, _| 1.0 - matches[k].explained) > MUCH_UNEXPLAINED {
@@ -204,7 +279,6 @@ fn explanations(search: &Search<'_>) -> Vec<Explained> {
             found.push(explain(search, light.with_second(step), true));
         }
     }
-    found
 }
 
 fn same_cube(one: &Explained, other: &Explained) -> bool {

@@ -6,7 +6,7 @@ use dryturn_units::linear::Cholesky;
 
 use crate::appearance::Stray;
 
-use super::measured::{OTHERS, WHITE};
+use super::measured::{OTHERS, RATIO_SPREAD, RATIOS, WHITE};
 
 const COLOURS: usize = 6;
 const SIZE: usize = 3 * COLOURS;
@@ -17,6 +17,9 @@ const BRIGHTNESS: f64 = 1.2;
 const TINT: f64 = 0.15;
 /// Standard deviation of what each colour has by itself.
 const OWN: f64 = 0.035;
+/// Covariance of what a colour has by itself where nobody has seen it before: of two channels,
+/// and of one with itself. Makers' colours differ in brightness and in hue.
+const OWN_UNKNOWN: [f64; 2] = [0.03, 0.05];
 
 /// How far the spectrum of the light may have moved.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -27,6 +30,9 @@ pub(crate) enum Moved {
     Little,
     /// To any other light.
     Far,
+    /// Nobody knows what it was before, nor what the colours look like: they are taken for those
+    /// of a measured chart.
+    Unknown,
 }
 
 impl Moved {
@@ -35,7 +41,7 @@ impl Moved {
         match self {
             Self::Not => 0.001,
             Self::Little => 0.08,
-            Self::Far => 1.0,
+            Self::Far | Self::Unknown => 1.0,
         }
     }
 
@@ -45,6 +51,7 @@ impl Moved {
             Self::Not => -0.7,
             Self::Little => -1.0,
             Self::Far => -2.3,
+            Self::Unknown => 0.0,
         }
     }
 
@@ -81,17 +88,24 @@ fn place(pigment: Pigment) -> Option<usize> {
 }
 
 /// Measured covariance of what two pigments do in two channels.
-fn measured((a, i): (Pigment, usize), (b, j): (Pigment, usize)) -> f64 {
+fn measured(moved: Moved, (a, i): (Pigment, usize), (b, j): (Pigment, usize)) -> f64 {
+    let table = if moved == Moved::Unknown { RATIO_SPREAD } else { OTHERS };
     let [red, both, blue] = WHITE;
     let white = [[red, 0.0, both], [0.0; 3], [both, 0.0, blue]][i][j];
     let others = match (place(a), place(b)) {
         (Some(a), Some(b)) => {
             let (row, column) = (3 * a + i, 3 * b + j);
-            OTHERS[row.max(column)][row.min(column)]
+            table[row.max(column)][row.min(column)]
         }
         _ => 0.0,
     };
     white + others
+}
+
+/// Logarithm of what a pigment throws back as a multiple of what white does, in the mean of
+/// lights and cameras.
+pub(super) fn ratio(pigment: Pigment) -> DVec3 {
+    place(pigment).map_or(DVec3::ZERO, |place| DVec3::from_array(RATIOS[place]))
 }
 
 impl ColourPrior {
@@ -104,9 +118,14 @@ impl ColourPrior {
                 let (b, j) = (column / 3, column % 3);
                 let besides = moved.besides() * moved.besides();
                 let tint = if i == j { TINT * TINT * besides } else { 0.0 };
-                let by_itself = if row == column { OWN * OWN } else { 0.0 };
+                let by_itself = match moved {
+                    Moved::Unknown if a == b => OWN_UNKNOWN[usize::from(i == j)],
+                    Moved::Unknown => 0.0,
+                    _ if row == column => OWN * OWN,
+                    _ => 0.0,
+                };
                 let brightness = BRIGHTNESS * BRIGHTNESS * besides;
-                let light = measured((pigments[a], i), (pigments[b], j)) * moved.share();
+                let light = measured(moved, (pigments[a], i), (pigments[b], j)) * moved.share();
                 *value = brightness + tint + by_itself + light;
             }
         }

@@ -5,6 +5,7 @@ use dryturn_scene::Rig;
 
 use super::colours_of;
 use super::fit::{Explained, Search, Sight, matches};
+use super::prior::Moved;
 use crate::decoder::{in_rig, law_cost};
 
 /// Squared distances of what is seen from the cube's colours, in standard deviations, above
@@ -21,6 +22,8 @@ const MOST_STRANGE: f64 = 0.13;
 /// changed, most cost nothing and none more than 8; a mirrored picture costs 16 and more, a face
 /// turned by 15 degrees 11 and more.)
 const MOST_CUBE_COST: f64 = 9.0;
+/// The same without a calibration, whose classes are wider: there right cubes cost up to 4.
+const MOST_COST_BLIND: f64 = 5.0;
 /// By how much, as a logarithm, pieces each used once may fit better if twists, flips and
 /// parity need not add up. More, and the cube has been put together wrongly, or stands
 /// with a face part-turned: then no legal cube is the answer.
@@ -74,7 +77,8 @@ pub(super) fn misfit(search: &Search<'_>, best: &Explained) -> Option<String> {
         ));
     }
     let cost = cube_cost(best, &colours);
-    (cost > MOST_CUBE_COST).then(|| {
+    let most = if best.light.moved == Moved::Unknown { MOST_COST_BLIND } else { MOST_CUBE_COST };
+    (cost > most).then(|| {
         format!(
             "what is seen fits colours that no cube has e^{cost:.0} times better than those of any \
              cube: are the pictures mirrored or of another moment each, or is a face part-turned?"

@@ -42,7 +42,8 @@ pub(crate) trait ColourModel {
     }
 }
 
-/// The model of a method; `Likely` looks at facelets as `Gaussian` does.
+/// The model of a method; those that look at whole cubes are `Gaussian` where facelets go one by
+/// one.
 pub(crate) fn model_of<'a>(
     method: Method,
     patches: &Patches,
@@ -53,6 +54,8 @@ pub(crate) fn model_of<'a>(
         Method::Nearest => Box::new(Nearest::of(references, scales)),
         Method::Chromaticity => Box::new(Chromaticity::of(patches, references, scales)),
         Method::Lab => Box::new(Lab::of(patches, references, scales)),
-        Method::Gaussian | Method::Likely => Box::new(Gaussian::of(patches, references, scales)),
+        Method::Gaussian | Method::Likely | Method::Blind => {
+            Box::new(Gaussian::of(patches, references, scales))
+        }
     }
 }
