@@ -22,7 +22,7 @@ block! {
     /// How the pictures are read.
     Reader {
         method: Method = (Method::Likely), (), "How colours are made out.";
-        certainty_share: f64 = 0.99, 0.5..=0.999999, "Where the method is Likely or Blind: a cube that is less probable than this is not believed, and the scan is unreadable.";
+        certainty_share: f64 = 0.99, 0.5..=0.999999, "Where the method is Likely or Blind: a cube that is less probable than this is not believed, and the scan is unreadable; without a calibration a tenth of the doubt is allowed.";
         find_mounts: bool = true, (), "Whether the cameras' places are sought in the pictures, within a few degrees and millimetres; false takes the drawing's word.";
         mounting_known: bool = true, (), "Whether the cube is mounted as drawn; false, where the method is Likely or Blind, tries all 24 ways and needs centres that are not covered.";
     }

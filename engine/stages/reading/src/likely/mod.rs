@@ -18,6 +18,7 @@ mod states;
 use dryturn_cube::{Colouring, CubeState, Face, Facelet, FaceletKind};
 use dryturn_geometry::DVec3;
 use dryturn_handoff::{CameraFound, FaceletReading, Outcome, Reading, Source};
+use dryturn_scene::file::Reader;
 use dryturn_units::maths;
 
 use self::alternatives::weighed;
@@ -42,6 +43,10 @@ const SECOND_LIGHTS: [f64; 2] = [0.8, -0.8];
 const MUCH_UNEXPLAINED: f64 = 0.04;
 /// A cube is beyond doubt when all others together are less probable than this.
 const NO_DOUBT: f64 = 1e-6;
+/// What cube colours usually look like is less sure than a calibration: this share of the doubt is
+/// allowed. (Of 700 rendered scans in lights that change, 348 claimed 99 %, and four of them were
+/// wrong, at 99.57 to 99.81 %.)
+const DOUBT_BLIND: f64 = 0.1;
 /// From this share of a facelet on a part of it counts in full, and how much all of them
 /// count together at most.
 const WHOLE_SHARE: f64 = 0.25;
@@ -54,6 +59,14 @@ struct Before {
     patches: Vec<Option<DVec3>>,
     /// Whether the colours were seen before.
     calibrated: bool,
+}
+
+impl Before {
+    /// How improbable a cube may be and still be believed.
+    fn most_doubt(&self, reader: &Reader) -> f64 {
+        let doubt = 1.0 - reader.certainty_share;
+        if self.calibrated { doubt } else { doubt * DOUBT_BLIND }
+    }
 }
 
 /// Reads one scan by the calibration. Where that finds a cube, but not for certain, and it is the
@@ -127,9 +140,10 @@ fn read_from(patches: &Patches, before: &Before, sampled: &Sampled) -> Reading {
         misfit.clone()
     } else if !reader.mounting_known && patches.centres_hidden() {
         Some("nothing shows the centres, so nothing tells how the cube is mounted".to_owned())
-    } else if probability < reader.certainty_share {
+    } else if 1.0 - probability > before.most_doubt(reader) {
         let percent = 100.0 * probability;
-        Some(format!("the most probable cube has a probability of only {percent:.0} %"))
+        let digits = if percent > 99.0 { 3 } else { 0 };
+        Some(format!("the most probable cube has a probability of only {percent:.digits$} %"))
     } else {
         None
     };
