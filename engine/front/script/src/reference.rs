@@ -105,11 +105,15 @@ const CHAPTERS: &[Chapter] = &[
             ("reading.inferred", "How many hidden facelets were inferred."),
             (
                 "reading.probability",
-                "How probable the most probable cube is, 0 to 1; `()` from other readers than `Likely`, and where the pictures fit no cube.",
+                "How probable the most probable cube is, 0 to 1; `()` from readers that look at each facelet by itself, and where the pictures fit no cube.",
             ),
             (
                 "reading.odds",
-                "Logarithm of how many times more probable the most probable cube is than the next; `()` from other readers than `Likely`.",
+                "Logarithm of how many times more probable the most probable cube is than the next; `()` from readers that look at each facelet by itself.",
+            ),
+            (
+                "reading.without_calibration",
+                "Whether it rests on what cube colours usually look like, not on the calibration.",
             ),
             (
                 "reading.centres",

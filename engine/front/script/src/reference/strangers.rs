@@ -38,7 +38,7 @@ memory, time and operations cannot be caught with `try`.
 
 | what | limit |
 | --- | --- |
-| memory of the program while the script runs and its report is made | 1 GB, an eighth of it for the system's own; `--memory`, 64MB to 1000GB |
+| memory of the program while the script runs and its report is made | 1 GB, an eighth of it for the system's own; `--memory`, 64MB to 1000GB; at most one worker thread for each 30 MB |
 | the language's own lists, maps and texts | a quarter of the memory that other things leave free, for one step may copy them |
 | time | 600 s; `--timeout`, 1 to 86,400 s; asked inside every verb. The report has as much again |
 | operations, those of callbacks included | 5,000,000; a verb counts as one |
