@@ -52,6 +52,16 @@ fn cubes_in_light_that_has_really_changed_are_read_right_or_refused() {
     assert!(READ.iter().all(|scan| read.contains(scan)), "{read:?}");
 }
 
+/// A sub-set's scene, read without a calibration, as a file in a folder.
+fn blind_scene(subset: &str, folder: &Path) -> String {
+    let scene = help::root().join("tests/reference/spectral").join(subset).join("scene.ron");
+    let text = std::fs::read_to_string(scene).unwrap();
+    let end = text.rfind(')').unwrap();
+    let blind = folder.join("blind.ron");
+    std::fs::write(&blind, format!("{}    reader: (method: Blind),\n)\n", &text[..end])).unwrap();
+    blind.display().to_string()
+}
+
 /// Without a calibration some of the same pictures are read, in whatever light, and what is read
 /// is right.
 #[test]
@@ -61,15 +71,11 @@ fn some_are_read_without_a_calibration() {
     let scans = truth(&folder);
     let mut read = Vec::new();
     for [subset, group, faces] in &scans {
-        let text = std::fs::read_to_string(folder.join(subset).join("scene.ron")).unwrap();
-        let end = text.rfind(')').unwrap();
-        let scene = blind.path().join("blind.ron");
-        std::fs::write(&scene, format!("{}    reader: (method: Blind),\n)\n", &text[..end]))
-            .unwrap();
+        let scene = blind_scene(subset, blind.path());
         let picture = |camera: &str| {
             folder.join(subset).join(format!("{group}-{camera}.jpg")).display().to_string()
         };
-        let (scene, high, low) = (scene.display().to_string(), picture("high"), picture("low"));
+        let (high, low) = (picture("high"), picture("low"));
         let run = help::call(&help::root(), &["read", "--json", "--scene", &scene, &high, &low]);
         let found: serde_json::Value = serde_json::from_str(&run.stdout).unwrap();
         assert_eq!(found["without_calibration"], true, "{}", run.stderr);
@@ -87,13 +93,8 @@ fn some_are_read_without_a_calibration() {
 
 #[test]
 fn a_calibration_that_nothing_would_look_at_is_refused() {
-    let scene = help::root().join("tests/reference/spectral/a/scene.ron");
-    let text = std::fs::read_to_string(scene).unwrap();
     let folder = tempfile::tempdir().unwrap();
-    let blind = folder.path().join("blind.ron");
-    let end = text.rfind(')').unwrap();
-    std::fs::write(&blind, format!("{}    reader: (method: Blind),\n)\n", &text[..end])).unwrap();
-    let blind = blind.display().to_string();
+    let blind = blind_scene("a", folder.path());
     let call = ["read", "--scene", &blind, "--calibration", "some.ron", "a.png", "b.png"];
     let run = help::call(&help::root(), &call);
     assert_eq!(run.code, 2);

@@ -105,7 +105,8 @@ pub fn law_cost(evidence: &Evidence, best: &Weighted) -> f64 {
 /// The most probable cube, the next one, and the probabilities of all.
 #[must_use]
 pub fn decode(evidence: &Evidence) -> Decoded {
-    let placed = Chains::of(evidence).placed(Parity::Same);
+    let chains = Chains::of(evidence);
+    let placed = chains.placed(&chains.sums(), Parity::Same);
     let centres = evidence.centres();
     let weighted = |(weight, pieces): &(f64, Pieces)| Weighted {
         state: pieces.cube(),

@@ -152,15 +152,16 @@ pub fn decode_any_mounting(evidence: &Evidence) -> Mounted {
         let all = MOUNTED.iter().zip(&weights);
         all.filter(|(_, weight)| **weight > weights[best] - CUT).map(|(mounting, _)| mounting)
     };
+    let sums = chains.sums();
     let placed = [Parity::Same, Parity::Other].map(|parity| {
         let wanted = likely().any(|mounting| mounting.parity == parity);
-        wanted.then(|| chains.placed(parity))
+        wanted.then(|| chains.placed(&sums, parity))
     });
-    let placed = |mounting: &Mounting| -> &Placed {
+    let placed_in = |mounting: &Mounting| -> &Placed {
         placed[mounting.parity as usize].as_ref().expect("decoded where it is likely")
     };
     let log_totals: Vec<(&Mounting, f64)> =
-        likely().map(|own| (own, of_centres(own) + placed(own).log_total)).collect();
+        likely().map(|own| (own, of_centres(own) + placed_in(own).log_total)).collect();
     let most = log_totals.iter().map(|(_, log)| *log).fold(f64::NEG_INFINITY, f64::max);
     let sum: f64 = log_totals.iter().map(|(_, log)| maths::exp(log - most)).sum();
     let log_total = most + maths::ln(sum);
@@ -174,15 +175,15 @@ pub fn decode_any_mounting(evidence: &Evidence) -> Mounted {
             facelets[centre(face).index()][colour.index()] += share;
         }
     }
-    for parity in [Parity::Same, Parity::Other] {
-        let Some(own) = likely().find(|mounting| mounting.parity == parity) else { continue };
-        for (mixed, own) in facelets.iter_mut().zip(&placed(own).facelets) {
-            (0..6).for_each(|colour| mixed[colour] += shares[parity as usize] * own[colour]);
+    for (placed, share) in placed.iter().zip(shares) {
+        let Some(placed) = placed else { continue };
+        for (mixed, own) in facelets.iter_mut().zip(&placed.facelets) {
+            (0..6).for_each(|colour| mixed[colour] += share * own[colour]);
         }
     }
 
     let own = &MOUNTED[best];
-    let found = placed(own);
+    let found = placed_in(own);
     let (second, pieces_of_second) = &found.second;
     let mut second = own.cube(pieces_of_second, second + of_centres(own));
     for (k, (mounting, &weight)) in MOUNTED.iter().zip(&weights).enumerate() {

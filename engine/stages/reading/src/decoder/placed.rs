@@ -53,6 +53,9 @@ pub(super) struct Chains {
     edges: Chain<EDGES, 2>,
 }
 
+/// Sums over all corners and over all edges.
+pub(super) type BothSums = (Sums<CORNERS, 3>, Sums<EDGES, 2>);
+
 /// What they say of the pieces of one kind of parity; centres are left out.
 pub(super) struct Placed {
     /// The best pieces and their weight, and the next.
@@ -117,11 +120,15 @@ impl Chains {
         second
     }
 
+    /// Sums over all corners and over all edges, which serve both kinds of parity.
+    pub(super) fn sums(&self) -> BothSums {
+        (Sums::of(&self.corners), Sums::of(&self.edges))
+    }
+
     /// The best pieces, the next, and the probabilities of all.
-    pub(super) fn placed(&self, parity: Parity) -> Placed {
-        let (corner_sums, edge_sums) = (Sums::of(&self.corners), Sums::of(&self.edges));
-        let edge_logs = parity.of_edges(edge_sums.logs());
-        let logs: [f64; 2] = from_fn(|odd| corner_sums.logs()[odd] + edge_logs[odd]);
+    pub(super) fn placed(&self, (corner_sums, edge_sums): &BothSums, parity: Parity) -> Placed {
+        let (corner_logs, edge_logs) = (corner_sums.logs(), parity.of_edges(edge_sums.logs()));
+        let logs: [f64; 2] = from_fn(|odd| corner_logs[odd] + edge_logs[odd]);
         let most = logs[0].max(logs[1]);
         let log_total = most + maths::ln(logs.iter().map(|log| maths::exp(log - most)).sum());
         let parities = logs.map(|log| maths::exp(log - log_total));
