@@ -55,6 +55,8 @@ mod scripts;
 mod sets;
 /// Pictures that a spectral renderer made in lights that change.
 mod spectral;
+/// Another camera never makes a reading worse.
+mod third_camera;
 /// The architecture, from the manifests and the files.
 mod tidy;
 mod tuning;

@@ -125,7 +125,7 @@ fn a_drill_at_every_third_operation() {
 fn every_command_at_every_operation() {
     let folder = quick_folder();
     let at = folder.path();
-    for case in [rehearse(at), drill(at, "100"), frames(at), tables(at), tune(at)] {
+    for case in chosen([rehearse(at), drill(at, "100"), frames(at), tables(at), tune(at)]) {
         // A tuning takes seconds each time.
         let step = if case.name == "tune" { 7 } else { 1 };
         let (operations, new) = at_every_operation(at, &case, step);
@@ -165,20 +165,30 @@ fn tables(at: &Path) -> Case {
     Case::of(at, "tables", &all("none"), &all("nothing"))
 }
 
-/// Long: 200 kills of each command at random moments.
+/// All commands, or the one that `DRYTURN_KILLED` names.
+fn chosen(all: [Case; 5]) -> impl Iterator<Item = Case> {
+    let only = std::env::var("DRYTURN_KILLED").unwrap_or_default();
+    all.into_iter().filter(move |case| only.is_empty() || case.name == only)
+}
+
+/// Long: 200 kills of each command at random moments; `DRYTURN_KILLS` and `DRYTURN_KILLS_SEED` take
+/// others.
 #[test]
 #[ignore = "minutes"]
 fn every_command_at_random_moments() {
     let folder = tempfile::tempdir().unwrap();
     let at = folder.path();
-    let mut noise = Seed::new(5).stream("kills", 0, 0);
-    for case in [rehearse(at), drill(at, "2000"), frames(at), tune(at), tables(at)] {
+    let given =
+        |name: &str, usual: u64| std::env::var(name).map_or(usual, |text| text.parse().unwrap());
+    let kills = given("DRYTURN_KILLS", 200);
+    let mut noise = Seed::new(given("DRYTURN_KILLS_SEED", 5)).stream("kills", 0, 0);
+    for case in chosen([rehearse(at), drill(at, "2000"), frames(at), tune(at), tables(at)]) {
         let begun = Instant::now();
         case.prepare(at);
         case.check_again(at, "undisturbed");
         let whole_s = begun.elapsed().as_secs_f64();
         let (mut killed, mut new) = (0, 0);
-        for number in 0..200 {
+        for number in 0..kills {
             // Half of them near the end, where files are put in place.
             let share = if number % 2 == 0 { noise.uniform() } else { noise.between(0.8, 1.05) };
             case.prepare(at);
@@ -199,6 +209,6 @@ fn every_command_at_random_moments() {
                 case.check_again(at, &when);
             }
         }
-        println!("{}: {killed} of 200 killed, {new} with the new results", case.name);
+        println!("{}: {killed} of {kills} killed, {new} with the new results", case.name);
     }
 }

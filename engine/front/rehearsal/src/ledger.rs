@@ -181,7 +181,7 @@ pub fn reading(reading: &Reading) -> Json {
         "faces": faces(reading), "inferred": inferred, "unknown": unknown,
         "smallest_margin": margin, "weakest": weakest, "probability": reading.probability,
         "log_odds": reading.runner_up.map(|next| next.log_odds),
-        "without_calibration": reading.without_calibration,
+        "without_calibration": reading.without_calibration, "steps": reading.steps,
         "centres": centres(reading),
         "cameras": reading.cameras.iter().map(camera_found).collect::<Vec<_>>(),
     })

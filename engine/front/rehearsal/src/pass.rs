@@ -130,7 +130,8 @@ impl Pass {
     /// From the start button to the last stop, where there was a run.
     #[must_use]
     pub fn start_to_stop(&self) -> Option<StartToStop> {
-        self.run.as_ref().map(|run| StartToStop::of(&self.scene, run.total_s))
+        let of = |total_s| StartToStop::of(&self.scene, total_s);
+        self.run.as_ref().map(|run| of(run.total_s).read_in(&self.scene, self.reading.steps))
     }
 }
 

@@ -1,7 +1,8 @@
 //! From the start button to the last stop: the clock that counts.
 
+use dryturn_handoff::Reading;
 use dryturn_scene::Scene;
-use dryturn_scene::file::{Camera, Shutter};
+use dryturn_scene::file::{Camera, Host, Shutter};
 
 /// Where the time goes, s. All but the execution is modelled from the scene's figures.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -12,7 +13,7 @@ pub struct StartToStop {
     pub read_out_s: f64,
     /// The largest picture's way to the host.
     pub transfer_s: f64,
-    /// Making a cube out of the pictures.
+    /// Making a cube out of the pictures: sampling them, and the steps that it took.
     pub reading_s: f64,
     /// Searching the plan.
     pub search_s: f64,
@@ -22,7 +23,7 @@ pub struct StartToStop {
 
 impl StartToStop {
     /// Of a scene whose plan takes `execution_s`, searched with as many nodes as the host
-    /// allows itself.
+    /// allows itself, of a cube that is read in plain light.
     #[must_use]
     pub fn of(scene: &Scene, execution_s: f64) -> Self {
         Self::searched(scene, u64::from(scene.file().host.search_nodes), execution_s)
@@ -42,10 +43,16 @@ impl StartToStop {
             exposure_s: most(&|camera| camera.exposure_ms * 1e-3),
             read_out_s: most(&rows_s),
             transfer_s: most(&bytes) / (file.host.transfer_mb_per_s * 1e6),
-            reading_s: file.host.reading_ms * 1e-3,
+            reading_s: reading_s(&file.host, Reading::USUAL_STEPS),
             search_s: nodes as f64 / file.host.search_nodes_per_ms * 1e-3,
             execution_s,
         }
+    }
+
+    /// The same, where the reading took so many steps.
+    #[must_use]
+    pub fn read_in(self, scene: &Scene, steps: u64) -> Self {
+        Self { reading_s: reading_s(&scene.file().host, steps), ..self }
     }
 
     /// Names and seconds, in order.
@@ -66,4 +73,9 @@ impl StartToStop {
     pub fn total_s(&self) -> f64 {
         self.parts().iter().map(|(_, seconds)| seconds).sum()
     }
+}
+
+/// Time for a reading of so many steps, s.
+fn reading_s(host: &Host, steps: u64) -> f64 {
+    1e-3 * (host.reading_ms + steps as f64 / host.reading_steps_per_ms)
 }

@@ -209,14 +209,19 @@ fn nets(out: &mut String, pass: &Pass) {
     let _ = write!(
         out,
         "<h3>What was read, and what is true</h3><div class=\"nets\"><figure>{read}<figcaption>read: \
-         {} seen, {} centres known by mounting, {} hidden and inferred, {} unknown{}; dashed = not \
+         {} seen, {} centres known by mounting, {} hidden and inferred, {} unknown{}{}; dashed = not \
          seen, crossed = wrong</figcaption></figure><figure>{real}<figcaption>true</figcaption>\
          </figure></div>",
         counts[0],
         counts[1],
         counts[2],
         counts[3],
-        pass.reading.probability.map_or(String::new(), |p| format!("; probability {}", percent(p)))
+        pass.reading.probability.map_or(String::new(), |p| format!("; probability {}", percent(p))),
+        if pass.reading.without_calibration {
+            "; without a calibration, by what cube colours usually look like"
+        } else {
+            ""
+        }
     );
     if !pass.score.mistakes.is_empty() {
         let lines: Vec<String> = pass

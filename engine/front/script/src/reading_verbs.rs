@@ -239,6 +239,7 @@ pub(crate) fn register(engine: &mut Engine, session: &Arc<Session>) {
         r.0.runner_up.map_or(Dynamic::UNIT, |next| Dynamic::from_float(next.log_odds))
     });
     engine.register_get("without_calibration", |r: &mut ReadingValue| r.0.without_calibration);
+    engine.register_get("steps", |r: &mut ReadingValue| r.0.steps as i64);
     engine.register_get("centres", |r: &mut ReadingValue| from_json(&ledger::centres(&r.0)));
     engine.register_fn("found", |r: ReadingValue, camera: i64| -> Fallible<Dynamic> {
         let count = r.0.cameras.len() as i64;

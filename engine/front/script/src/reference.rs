@@ -116,6 +116,10 @@ const CHAPTERS: &[Chapter] = &[
                 "Whether it rests on what cube colours usually look like, not on the calibration.",
             ),
             (
+                "reading.steps",
+                "How many elementary steps it took to make a cube of the samples; the clock charges them.",
+            ),
+            (
                 "reading.centres",
                 "Map: for each of the rig's faces the face whose colour its centre shows, `#{U: \"U\", …}` as drawn.",
             ),

@@ -3,123 +3,36 @@
 
 use dryturn_cube::{Face, Facelet};
 use dryturn_geometry::{DMat3, DVec3};
-use dryturn_scene::file::Camera;
-use dryturn_units::colour::EncodedRgb8;
+use dryturn_scene::file::Pigment;
 use dryturn_units::maths;
 
 use crate::calibration::{References, Scales};
 use crate::censored::{Censored, Known, censored};
-use crate::classes::together_and_each;
+use crate::classes::outer;
+use crate::measured::ratio;
+use crate::overlap::Overlap;
 use crate::patches::Patches;
+use crate::rendering::{LIGHT_FLOOR, Rendering, light_of, log_light};
 use crate::samples::Pixels;
 
-/// Added to light before its logarithm is taken, as a share of full scale: what is darker
-/// is lost in noise and in the steps of 8-bit codes.
-pub(crate) const LIGHT_FLOOR: f64 = 0.004;
 /// How much of what a single reference has of its own is believed; the rest is taken from
 /// its face and its colour (one reference is one facelet, with its own spread).
 const OWN_SHARE: f64 = 0.35;
-/// Standard deviations of what a light does to a facelet besides its gain: all channels
-/// together, and each by itself, where it has changed and where it has not. Edges of shadows, a
-/// mount that is a little off.
-const CHANGED: [f64; 2] = [0.07, 0.04];
-const STEADY: [f64; 2] = [0.025, 0.012];
+/// Standard deviations of what a light does to a facelet besides its gain, as [`Stray`] has it:
+/// all channels together, and each by itself. Edges of shadows, a mount that is a little off.
+const STRAYS: [[f64; 2]; 3] = [[0.022, 0.008], [0.035, 0.018], [0.07, 0.04]];
 /// The same where nothing was learnt of the rig.
 const UNSEEN: [f64; 2] = [0.12, 0.05];
-/// White in a picture whose exposure is about right, as a share of full.
-const WHITE: f64 = 0.5;
-/// Noise of a median of light on the sensor, as a share of full scale.
-const NOISE: f64 = 0.0025;
-/// From the distance of quartiles to a standard deviation (of a normal distribution), and
-/// how much of a patch's own spread its median may be off.
-const QUARTILES_PER_SIGMA: f64 = 1.349;
-const SPREAD_SHARE: f64 = 0.3;
+/// Noise of a median of light on the sensor, as a share of full scale, and what scattered light
+/// adds to what is dark, as [`Stray`] has it.
+const NOISE: [f64; 3] = [0.001, 0.0015, 0.0025];
+/// Share of the covariance of its bands that a patch's median may be off: of noise the eighth part.
+const DOUBT_SHARE: f64 = 0.125;
 /// Codes at which a channel of the picture is as high as it goes, and as low.
 const HIGHEST: u8 = 253;
 const LOWEST: u8 = 1;
 /// From this share of full on the sensor's channel is full.
 const FULL_SHARE: f64 = 0.96;
-/// 1/√(2π).
-const FRAC_1_ROOT_TWO_PI: f64 = 0.398_942_280_401_432_7;
-
-/// What a camera makes of the light on its sensor, and back.
-#[derive(Clone, Copy)]
-pub(crate) struct Rendering {
-    /// Balance, then colour matrix.
-    mix: DMat3,
-    unmix: DMat3,
-    /// Light at which the sensor is full.
-    full: f64,
-}
-
-impl Rendering {
-    /// Of a camera as the drawing sets it; where its matrix has no inverse, colours are
-    /// taken as they are.
-    pub(crate) fn of(camera: &Camera) -> Self {
-        let matrix = DMat3::from_cols_array_2d(&camera.colour_matrix()).transpose();
-        let (red, blue) = (camera.white_balance_red_ratio, camera.white_balance_blue_ratio);
-        let mix = matrix * DMat3::from_diagonal(DVec3::new(red, 1.0, blue));
-        let full = camera.gain_ratio.min(1.0);
-        if mix.determinant().abs() < 1e-3 {
-            return Self { mix: DMat3::IDENTITY, unmix: DMat3::IDENTITY, full };
-        }
-        Self { mix, unmix: mix.inverse(), full }
-    }
-
-    /// Light on the sensor, 1 at full scale; never below zero.
-    pub(crate) fn light(&self, colour: EncodedRgb8) -> DVec3 {
-        (self.unmix * DVec3::from(colour.decode().0)).max(DVec3::ZERO)
-    }
-
-    /// Light on the sensor where the picture is white.
-    pub(crate) fn white(&self) -> DVec3 {
-        (self.unmix * DVec3::splat(WHITE)).max(DVec3::splat(1e-3))
-    }
-
-    /// From light on the sensor to linear colours of the picture, without its limits.
-    pub(crate) fn matrix(&self) -> DMat3 {
-        self.mix
-    }
-
-    /// The logarithm of a picture's linear colours where the light on the sensor strays so: its
-    /// mean, how it changes with the light's logarithm, and its noise.
-    fn pictured(&self, light: DVec3, spread: &DMat3) -> (DVec3, DMat3, DVec3) {
-        // Of what strays to where the sensor is full, only so much arrives.
-        let log = DVec3::from_array(light.max(DVec3::splat(1e-9)).to_array().map(maths::ln));
-        let ceiling = maths::ln(self.full);
-        let (mut held, mut follows) = (light, DVec3::ONE);
-        for k in 0..3 {
-            let sigma = spread.col(k)[k].sqrt();
-            let z = (log[k] - ceiling) / sigma;
-            if z < -4.0 {
-                continue;
-            }
-            let above = 0.5 * maths::erfc(-z * core::f64::consts::FRAC_1_SQRT_2);
-            let density = maths::exp(-0.5 * z * z) * FRAC_1_ROOT_TWO_PI;
-            held[k] = maths::exp(log[k] - sigma * (z * above + density));
-            follows[k] = 1.0 - above;
-        }
-        let picture = self.mix * held;
-        // Below nothing the logarithm goes on along its tangent.
-        let above = picture.max(DVec3::ZERO) + LIGHT_FLOOR;
-        let mean = log_light(picture.max(DVec3::ZERO)) + picture.min(DVec3::ZERO) / LIGHT_FLOOR;
-        let each = DMat3::from_diagonal(DVec3::ONE / above);
-        let slope = each * self.mix * DMat3::from_diagonal(held * follows);
-        let rows = self.mix.transpose();
-        let rows = DVec3::new(rows.x_axis.length(), rows.y_axis.length(), rows.z_axis.length());
-        (mean, slope, rows * NOISE / above)
-    }
-}
-
-/// Logarithms of light.
-pub(crate) fn log_light(light: DVec3) -> DVec3 {
-    DVec3::from_array((light + LIGHT_FLOOR).to_array().map(maths::ln))
-}
-
-/// Light of a logarithm; never below zero.
-pub(crate) fn light_of(log: DVec3) -> DVec3 {
-    (DVec3::from_array(log.to_array().map(maths::exp)) - LIGHT_FLOOR).max(DVec3::ZERO)
-}
 
 /// In what colours are compared.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -139,8 +52,8 @@ pub(crate) struct Seen {
     compared: Compared,
     /// Logarithm of what is compared.
     shown: DVec3,
-    /// How far that may be off for what the pixels are uneven, by channel.
-    doubt: DVec3,
+    /// Covariance of how far that may be off for what the pixels are uneven.
+    doubt: DMat3,
     /// Channels that are as high or as low as they go are bounds.
     known: [Known; 3],
 }
@@ -161,20 +74,22 @@ impl Seen {
             _ => Compared::Picture,
         };
         let light = rendering.light(pixels.median);
-        let shown = |colour: EncodedRgb8| match compared {
-            Compared::Light => log_light(rendering.light(colour)),
-            Compared::Picture => log_light(DVec3::from(colour.decode().0)),
+        let shown = |colour: DVec3| match compared {
+            Compared::Light => log_light(rendering.light_of(colour)),
+            Compared::Picture => log_light(colour),
         };
         let full = |k: usize| light[k] >= FULL_SHARE * rendering.full;
         let in_light = |k| if full(k) { Known::AtLeast } else { Known::Exactly };
-        let [low, high] = pixels.quartiles.map(shown);
+        let bands = pixels.bands.map(shown);
+        let mean = bands.iter().sum::<DVec3>() / bands.len() as f64;
+        let squares = bands.iter().fold(DMat3::ZERO, |sum, own| sum + outer(*own - mean, 1.0));
         Self {
             facelet,
             camera,
             log: log_light(light),
             compared,
-            shown: shown(pixels.median),
-            doubt: (high - low).abs() * (SPREAD_SHARE / QUARTILES_PER_SIGMA),
+            shown: shown(DVec3::from_array(pixels.median.decode().0)),
+            doubt: squares * (DOUBT_SHARE / (bands.len() - 1) as f64),
             known: match compared {
                 Compared::Light => core::array::from_fn(in_light),
                 Compared::Picture => in_picture,
@@ -229,8 +144,10 @@ pub(crate) struct Appearance {
     renderings: Vec<Rendering>,
     /// By facelet index: the camera that sees most of it.
     best: Vec<Option<usize>>,
-    /// Covariance of the logarithms of each colour, in steady light and in a changed one.
-    covariances: [[DMat3; 6]; 2],
+    /// By camera: how far its channels overlap, and covariances of the logarithms of each colour,
+    /// as [`Stray`] has it.
+    overlaps: Vec<Overlap>,
+    covariances: Vec<[[DMat3; 6]; 3]>,
 }
 
 /// How far samples stray from what is expected of them.
@@ -238,8 +155,21 @@ pub(crate) struct Appearance {
 pub(crate) enum Stray {
     /// As in the calibration.
     Steady,
+    /// Little, though the light is another.
+    Little,
     /// As where the light is another.
     Changed,
+}
+
+impl Stray {
+    /// The next less.
+    pub(crate) fn less(self) -> Option<Self> {
+        match self {
+            Self::Changed => Some(Self::Little),
+            Self::Little => Some(Self::Steady),
+            Self::Steady => None,
+        }
+    }
 }
 
 impl Appearance {
@@ -250,34 +180,46 @@ impl Appearance {
             Face::ALL.into_iter().for_each(|face| smooth(&own, &mut light, face));
             light.into_iter().map(|logs| Some(logs?.map(light_of))).collect()
         };
-        let with = |[together, each]: [f64; 2]| {
-            scales.covariances().map(|own| own + together_and_each(together, each))
+        let light: Vec<Vec<_>> = references.logs(patches).into_iter().map(smoothed).collect();
+        let pigments = Face::ALL.map(|face| patches.pigment(face));
+        let overlaps: Vec<Overlap> = light.iter().map(|own| overlap(pigments, own)).collect();
+        let learnt = scales.covariances();
+        let covariances = |overlap: &Overlap| {
+            STRAYS.map(|strays| {
+                core::array::from_fn(|colour| learnt[colour] + overlap.scatter(colour, strays))
+            })
         };
         let cameras = 0..patches.camera_count();
         Self {
-            light: references.logs(patches).into_iter().map(smoothed).collect(),
+            light,
             renderings: cameras.map(|camera| *patches.rendering(camera)).collect(),
             best: Facelet::all().map(|facelet| patches.camera_of(facelet)).collect(),
-            covariances: [with(STEADY), with(CHANGED)],
+            covariances: overlaps.iter().map(covariances).collect(),
+            overlaps,
         }
     }
 
-    /// Where nobody has seen the colours: `ratios` are logarithms of what each throws back as a
-    /// multiple of what white does.
-    pub(crate) fn unseen(patches: &Patches, ratios: [DVec3; 6]) -> Self {
+    /// Where nobody has seen the colours: they are taken for those of a measured chart, in the
+    /// channels that each camera's matrix tells of.
+    pub(crate) fn unseen(patches: &Patches) -> Self {
         let cameras = 0..patches.camera_count();
+        let pigments = Face::ALL.map(|face| patches.pigment(face));
+        let overlap = |camera| Overlap::of_matrix(pigments, patches.rendering(camera).unmix);
+        let overlaps: Vec<Overlap> = cameras.clone().map(overlap).collect();
         let of = |camera: usize, facelet: Facelet| {
             let white = patches.rendering(camera).white();
-            let light = |log: DVec3| white * DVec3::from_array(log.to_array().map(maths::exp));
-            patches.sees(camera, facelet).then(|| ratios.map(light))
+            let light = |pigment| white * (overlaps[camera].grey() * ratio(pigment));
+            patches.sees(camera, facelet).then(|| pigments.map(light))
         };
+        let covariances =
+            |overlap: &Overlap| [core::array::from_fn(|colour| overlap.scatter(colour, UNSEEN)); 3];
         let of_camera = |camera: usize| Facelet::all().map(|f| of(camera, f)).collect();
-        let [together, each] = UNSEEN;
         Self {
             light: cameras.clone().map(of_camera).collect(),
             renderings: cameras.map(|camera| *patches.rendering(camera)).collect(),
             best: Facelet::all().map(|facelet| patches.camera_of(facelet)).collect(),
-            covariances: [[together_and_each(together, each); 6]; 2],
+            covariances: overlaps.iter().map(covariances).collect(),
+            overlaps,
         }
     }
 
@@ -301,28 +243,66 @@ impl Appearance {
     ) -> Option<Expected> {
         let light = self.light[seen.camera][seen.facelet.index()].as_ref()?[colour];
         let light = light * DVec3::from_array(gain.to_array().map(maths::exp));
-        Some(self.showing(seen, &self.spread(colour, stray), light))
+        Some(self.showing(seen, (&self.spread(seen.camera, colour, stray), stray), light))
     }
 
     /// What is to be expected of a light whose logarithm strays so.
-    pub(crate) fn showing(&self, seen: &Seen, spread: &DMat3, light: DVec3) -> Expected {
+    pub(crate) fn showing(
+        &self,
+        seen: &Seen,
+        (spread, stray): (&DMat3, Stray),
+        light: DVec3,
+    ) -> Expected {
+        let noise = NOISE[stray as usize];
         let rendering = &self.renderings[seen.camera];
         let (mean, slope, noise) = match seen.compared {
             Compared::Light => {
                 let above = light + LIGHT_FLOOR;
-                (log_light(light), DMat3::from_diagonal(light / above), DVec3::splat(NOISE) / above)
+                (log_light(light), DMat3::from_diagonal(light / above), DVec3::splat(noise) / above)
             }
-            Compared::Picture => rendering.pictured(light, spread),
+            Compared::Picture => rendering.pictured(light, spread, noise),
         };
-        let covariance = slope * *spread * slope.transpose()
-            + DMat3::from_diagonal(noise * noise + seen.doubt * seen.doubt);
+        let covariance =
+            slope * *spread * slope.transpose() + DMat3::from_diagonal(noise * noise) + seen.doubt;
         Expected { mean, covariance, slope, light }
     }
 
-    /// Covariance of a colour's logarithms.
-    pub(crate) fn spread(&self, colour: usize, stray: Stray) -> DMat3 {
-        self.covariances[stray as usize][colour]
+    /// Covariance of a colour's logarithms in a camera.
+    pub(crate) fn spread(&self, camera: usize, colour: usize, stray: Stray) -> DMat3 {
+        self.covariances[camera][stray as usize][colour]
     }
+
+    /// How far a camera's channels overlap.
+    pub(crate) fn overlap(&self, camera: usize) -> &Overlap {
+        &self.overlaps[camera]
+    }
+
+    /// Logarithm of how much less room for colours there is where something is compared than in
+    /// a usual camera's channels.
+    pub(crate) fn log_room(&self, seen: &Seen) -> f64 {
+        if seen.compared == Compared::Picture {
+            return 0.0;
+        }
+        // One direction of what is open is brightness.
+        let colour = seen.open().saturating_sub(1) as f64 / 2.0;
+        colour * maths::ln(self.overlaps[seen.camera].room())
+    }
+}
+
+/// How far the channels of a camera overlap that sees such light at its places.
+fn overlap(pigments: [Pigment; 6], light: &[Option<[DVec3; 6]>]) -> Overlap {
+    let usual = pigments.map(ratio);
+    let Some(white) = pigments.iter().position(|own| *own == Pigment::White) else {
+        return Overlap::of(pigments, usual);
+    };
+    let mut sums = [DVec3::ZERO; 6];
+    let places = light.iter().flatten();
+    let count = places.clone().count();
+    for own in places {
+        (0..6).for_each(|c| sums[c] += log_light(own[c]) - log_light(own[white]));
+    }
+    let mean = |sum: DVec3| DVec3::from_array((sum / count as f64).to_array().map(maths::exp));
+    Overlap::of(pigments, if count == 0 { usual } else { sums.map(mean) })
 }
 
 /// Draws the references of one face towards the sum of what the place and what the colour

@@ -67,6 +67,7 @@ pub(crate) fn read_each(
         most_probable: None,
         probability: None,
         runner_up: None,
+        steps: 6 * sampled.samples.iter().flatten().count() as u64,
         without_calibration: false,
         centres: Face::ALL,
         cameras: sampled.cameras.clone(),

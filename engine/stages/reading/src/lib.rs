@@ -33,12 +33,15 @@ mod edges;
 mod judge;
 mod likely;
 mod mean_frame;
+mod measured;
 mod models;
 mod nine_each;
+mod overlap;
 mod parts;
 mod patches;
 mod plane;
 mod read;
+mod rendering;
 mod samples;
 
 pub use calibration::{

@@ -9,9 +9,9 @@ use dryturn_units::colour::{EncodedRgb8, LinearRgb};
 use thiserror::Error;
 
 use crate::alignment::{Aligned, Points, align, pixel_of};
-use crate::appearance::Rendering;
 use crate::calibration::LampNote;
 use crate::edges::{Border, borders};
+use crate::rendering::Rendering;
 use crate::samples::{Pixels, statistics};
 
 /// Points of a facelet that are sampled, and that are looked at to find the mount.

@@ -33,7 +33,7 @@ pub(crate) fn plane(
     ColourPlane {
         samples: samples.map(|(facelet, log)| (facelet, flat(log - off(facelet)))).collect(),
         classes: core::array::from_fn(|colour| {
-            (flat(middle(colour)), flat_covariance(&looks.spread(colour, Stray::Changed)))
+            (flat(middle(colour)), flat_covariance(&looks.spread(0, colour, Stray::Changed)))
         }),
     }
 }

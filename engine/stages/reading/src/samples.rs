@@ -1,21 +1,39 @@
 //! What a scan's patches show: the step between pixels and colours.
 
+use std::sync::LazyLock;
+
 use dryturn_cube::Facelet;
+use dryturn_geometry::DVec3;
 use dryturn_handoff::{CameraFound, Frame};
-use dryturn_units::colour::EncodedRgb8;
+use dryturn_units::colour::{EncodedRgb8, decode_srgb};
 
 use crate::mean_frame::averaged;
 use crate::parts::{Part, parts};
 use crate::patches::{FrameError, Patches, Standing};
 
+/// Bands of a facelet that are looked at each by itself.
+pub(crate) const BANDS: usize = 8;
+
+/// Linear light of every code.
+static LINEAR: LazyLock<[f64; 256]> =
+    LazyLock::new(|| core::array::from_fn(|code| decode_srgb(code as f64 / 255.0)));
+
 /// What some pixels show together.
 #[derive(Clone, Copy, Debug)]
 pub(crate) struct Pixels {
     pub(crate) median: EncodedRgb8,
-    /// Lower and upper quartile of each channel.
-    pub(crate) quartiles: [EncodedRgb8; 2],
+    /// Mean linear colour of each eighth of them, in the order in which they lie.
+    pub(crate) bands: [DVec3; BANDS],
     /// Share of them with a channel that is as high as it goes.
     pub(crate) saturated_share: f64,
+}
+
+impl Pixels {
+    /// All of one colour, below saturation.
+    pub(crate) fn even(colour: EncodedRgb8) -> Self {
+        let bands = [DVec3::from_array(colour.decode().0); BANDS];
+        Self { median: colour, bands, saturated_share: 0.0 }
+    }
 }
 
 /// What a facelet shows in the camera that sees most of it.
@@ -80,7 +98,7 @@ impl Sampled {
     }
 }
 
-/// Median, quartiles and saturation of some pixels of a frame; `None` of no pixels.
+/// Median, bands and saturation of some pixels of a frame; `None` of no pixels.
 pub(crate) fn statistics(frame: &Frame, pixels: &[usize], ceiling: &[u8; 3]) -> Option<Pixels> {
     let count = pixels.len();
     if count == 0 {
@@ -88,25 +106,31 @@ pub(crate) fn statistics(frame: &Frame, pixels: &[usize], ceiling: &[u8; 3]) -> 
     }
     let mut histogram = [[0usize; 256]; 3];
     let mut saturated = 0;
-    for &pixel in pixels {
+    let mut bands = [(DVec3::ZERO, 0.0); BANDS];
+    for (k, &pixel) in pixels.iter().enumerate() {
         let colour = frame.pixel(pixel).0;
+        let band = &mut bands[k * BANDS / count];
+        band.0 += DVec3::from_array(colour.map(|code| LINEAR[usize::from(code)]));
+        band.1 += 1.0;
         colour.iter().zip(&mut histogram).for_each(|(&v, h)| h[usize::from(v)] += 1);
         saturated += usize::from(colour.iter().zip(ceiling).any(|(v, top)| v >= top));
     }
-    // The first code with so many quarters of all at it or below.
-    let quantile = |quarters: usize| {
-        EncodedRgb8(histogram.map(|h| {
-            let mut below = 0;
-            let code = h.iter().position(|&n| {
-                below += n;
-                4 * below >= quarters * count
-            });
-            code.unwrap_or(0) as u8
-        }))
+    // The first code with half of all at it or below.
+    let median = EncodedRgb8(histogram.map(|h| {
+        let mut below = 0;
+        let code = h.iter().position(|&n| {
+            below += n;
+            2 * below >= count
+        });
+        code.unwrap_or(0) as u8
+    }));
+    // Fewer pixels than bands leave some empty.
+    let mean = |(sum, n): (DVec3, f64)| {
+        if n > 0.0 { sum / n } else { DVec3::from_array(median.decode().0) }
     };
     Some(Pixels {
-        median: quantile(2),
-        quartiles: [quantile(1), quantile(3)],
+        median,
+        bands: bands.map(mean),
         saturated_share: saturated as f64 / count as f64,
     })
 }

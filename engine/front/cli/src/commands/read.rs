@@ -157,7 +157,7 @@ fn describe(scene: &Scene, under: Option<&str>, reading: &Reading) -> Json {
     };
     json!({
         "command": "read", "scene": scene.file().name, "calibrated_under": under,
-        "without_calibration": reading.without_calibration,
+        "without_calibration": reading.without_calibration, "steps": reading.steps,
         "readable": because.is_none(), "because": because, "weakest": weakest,
         "probability": reading.probability,
         "runner_up": reading.runner_up.map(|next| json!({

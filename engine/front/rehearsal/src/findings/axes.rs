@@ -2,6 +2,7 @@
 
 use dryturn_cube::Amount;
 use dryturn_driving::Machine;
+use dryturn_handoff::Reading;
 use dryturn_scene::Scene;
 use dryturn_scene::file::{SceneFile, Tension};
 use dryturn_units::maths;
@@ -346,12 +347,13 @@ fn host(file: &SceneFile) -> Option<Finding> {
     let largest = file.cameras.iter().map(|c| u64::from(c.width_px) * u64::from(c.height_px));
     let transfer_ms = largest.max().unwrap_or(0) as f64 / (host.transfer_mb_per_s * 1e3);
     let search_ms = f64::from(host.search_nodes) / host.search_nodes_per_ms;
+    let reading_ms = host.reading_ms + Reading::USUAL_STEPS as f64 / host.reading_steps_per_ms;
     let terms = [
         (transfer_ms, "host.transfer_mb_per_s", "transfer"),
-        (host.reading_ms, "host.reading_ms", "reading"),
+        (reading_ms, "host.reading_ms", "reading"),
         (search_ms, "host.search_nodes", "search"),
     ];
-    let sum_ms = transfer_ms + host.reading_ms + search_ms;
+    let sum_ms = transfer_ms + reading_ms + search_ms;
     let [first, rest @ ..] = terms;
     let worst = rest.into_iter().fold(first, |a, b| if b.0 > a.0 { b } else { a });
     (sum_ms > SLOW_HOST_MS).then(|| {

@@ -68,6 +68,9 @@ fn words(ui: &mut Ui, pass: &Pass) {
     if let Some(probability) = pass.reading.probability {
         ui.label(format!("probability {}", dryturn_report::percent(probability)));
     }
+    if pass.reading.without_calibration {
+        ui.label("without a calibration, by what cube colours usually look like");
+    }
     let count = |wanted: fn(&Source) -> bool| {
         pass.reading.facelets.iter().filter(|f| wanted(&f.source)).count()
     };

@@ -7,9 +7,9 @@ use dryturn_geometry::{DMat3, DVec3};
 use dryturn_units::maths;
 
 use super::Calibration;
-use crate::appearance::{LIGHT_FLOOR, log_light};
 use crate::classes::{Scatter, of_six, six_of};
 use crate::patches::Patches;
+use crate::rendering::{LIGHT_FLOOR, log_light};
 
 /// Smallest standard deviation of a class in any direction.
 const LEAST_SIGMA: f64 = 0.02;

@@ -98,8 +98,7 @@ pub(super) fn placed<'a>(
     sightings.iter().filter(move |s| s.fold == fold).filter_map(move |sighting| {
         let facelet = sighting.facelet.or(anywhere)?;
         let camera = patches.camera_of(facelet)?;
-        let (median, quartiles) = (sighting.seen, [sighting.seen; 2]);
-        let pixels = Pixels { median, quartiles, saturated_share: 0.0 };
+        let pixels = Pixels::even(sighting.seen);
         let best = sighting.camera.is_none_or(|seen_by| seen_by == camera);
         best.then_some((sighting, facelet, Sample { camera, pixels }))
     })

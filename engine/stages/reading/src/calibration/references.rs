@@ -5,8 +5,8 @@ use dryturn_geometry::DVec3;
 use dryturn_units::colour::EncodedRgb8;
 use serde::{Deserialize, Serialize};
 
-use crate::appearance::log_light;
 use crate::patches::Patches;
+use crate::rendering::log_light;
 
 /// Rounds in which places and colours are told apart where not every place saw every colour.
 const ROUNDS: usize = 4;

@@ -6,17 +6,17 @@ use serde::{Deserialize, Serialize};
 
 use super::left_out::{LeftOut, left_out, placed};
 use super::references::{References, Sighting};
-use crate::appearance::log_light;
 use crate::classes::{Normal, Scatter, drawn_together, of_six, six_of, together_and_each};
 use crate::models::model_of;
 use crate::patches::Patches;
+use crate::rendering::log_light;
 
 /// Standard deviations that are expected of a facelet's logarithm before any is seen: all
 /// channels together, and each by itself.
 const EXPECTED_TOGETHER: f64 = 0.05;
 const EXPECTED_EACH: f64 = 0.03;
 /// How many residuals that expectation counts for.
-const EXPECTED_WEIGHT: f64 = 40.0;
+const EXPECTED_WEIGHT: f64 = 20.0;
 /// Shares of the pooled covariance that are tried.
 const SHRINKAGES: [f64; 8] = [0.0, 0.05, 0.1, 0.2, 0.35, 0.5, 0.75, 1.0];
 /// Residuals of a colour from which on they have a covariance to speak of.

@@ -1,16 +1,21 @@
 //! Follows a change of the light to where it explains what is seen best, in turn with how
 //! probable each colour is at each facelet (expectation and maximisation).
 
+use core::cell::Cell;
+
 use dryturn_cube::{Colouring, Facelet};
 use dryturn_geometry::DVec3;
 use dryturn_units::maths;
 use dryturn_units::noise::Seed;
 use dryturn_units::stop::checkpoint;
 
-use super::light::{BLOCKS, Beforehand, Change, Equations, ONE_LIGHT, blocks, second_blocks};
-use super::prior::{ColourPrior, Moved};
-use super::states::{Rates, Told, WAYS, told};
-use crate::appearance::{Appearance, Seen};
+use super::light::{
+    BLOCKS, Beforehand, Change, Equations, ONE_LIGHT, TWO_LIGHTS, blocks, second_blocks,
+    veil_blocks,
+};
+use super::prior::Moved;
+use super::states::{Besides, Given, Rates, Told, WAYS, told};
+use crate::appearance::{Appearance, Seen, Stray};
 use crate::decoder::{Evidence, Mounted};
 
 /// Rounds of the fit, and the step of all unknowns at which it has settled.
@@ -20,6 +25,8 @@ const SETTLED: f64 = 0.004;
 /// How much wider than they are the classes are taken in the first rounds.
 const WIDER: [f64; 3] = [16.0, 4.0, 2.0];
 
+/// Elementary steps that decoding takes as long as, by measurement.
+const DECODING_STEPS: u64 = 400;
 /// How many lights are drawn from what a cube's samples leave open of it.
 const DRAWS: u64 = 12;
 
@@ -33,17 +40,26 @@ pub(crate) struct Sight {
 pub(crate) struct Search<'a> {
     pub(crate) looks: &'a Appearance,
     pub(crate) sights: &'a [Sight],
-    /// What colours do when the light has not moved, little, and far, and when nobody knows.
-    pub(crate) priors: [ColourPrior; 4],
+    /// By camera: what is known of the light when it has not moved, little, and far, and when
+    /// nobody knows.
+    pub(crate) known: Vec<[Beforehand; 4]>,
     /// By camera: the change that the grey patch shows.
     pub(crate) patches: Vec<Option<DVec3>>,
     /// The colour that throws back most light.
     pub(crate) whitest: usize,
     /// The most probable cube of some evidence.
-    pub(crate) decode: fn(&Evidence) -> Mounted,
+    pub(crate) decoder: fn(&Evidence) -> Mounted,
+    /// Elementary steps so far.
+    pub(crate) steps: Cell<u64>,
 }
 
 impl Search<'_> {
+    /// The most probable cube of some evidence.
+    pub(crate) fn decode(&self, evidence: &Evidence) -> Mounted {
+        self.steps.set(self.steps.get() + DECODING_STEPS);
+        (self.decoder)(evidence)
+    }
+
     /// The mean of something over all sights, each counting as much as it does.
     pub(crate) fn mean(&self, of: impl Fn(usize, &Sight) -> f64) -> f64 {
         let all: f64 = self.sights.iter().map(|sight| sight.weight).sum();
@@ -51,36 +67,53 @@ impl Search<'_> {
         sights.map(|(k, sight)| sight.weight * of(k, sight)).sum::<f64>() / all.max(1e-9)
     }
 
-    fn beforehand(&self, light: &Light, camera: usize) -> Beforehand<'_> {
-        let colours = &self.priors[light.moved as usize];
-        Beforehand { colours, patch: self.patches[camera] }
+    fn beforehand(&self, light: &Light, camera: usize) -> &Beforehand {
+        &self.known[camera][light.moved as usize]
     }
 }
 
-/// Changes of the light, by camera, and whether there is a second light.
+/// Changes of the light, by camera, and what there is besides.
 #[derive(Clone)]
 pub(crate) struct Light {
     pub(crate) moved: Moved,
     pub(crate) changes: Vec<Change>,
-    pub(crate) second: bool,
+    pub(crate) besides: Besides,
     pub(crate) rates: Rates,
+    /// How far samples stray in it.
+    pub(crate) stray: Stray,
 }
 
 impl Light {
     /// One light that has changed alike for all colours, by camera.
     pub(crate) fn one(changes: &[DVec3], moved: Moved) -> Self {
         let changes = changes.iter().map(|by| Change::all(*by)).collect();
-        Self { changes, moved, second: false, rates: Rates::USUAL }
+        let stray = moved.usual_stray();
+        Self { changes, moved, besides: Besides::Nothing, rates: Rates::USUAL, stray }
     }
 
     /// With a second light of such a strength besides.
     pub(crate) fn with_second(&self, step: f64) -> Self {
         let changes = self.changes.iter().map(|change| change.with_second(step)).collect();
-        Self { changes, second: true, ..*self }
+        Self { changes, besides: Besides::Light, ..*self }
+    }
+
+    /// With a veil on the faces besides, this much stronger than a usual one.
+    pub(crate) fn with_veil(&self, step: f64) -> Self {
+        let changes = self.changes.iter().map(|change| change.with_veil(step)).collect();
+        Self { changes, besides: Besides::Veil, ..*self }
+    }
+
+    /// The same where samples stray less; `None` where they stray as little as may be.
+    pub(crate) fn plainer(&self) -> Option<Self> {
+        Some(Self { stray: self.stray.less()?, ..self.clone() })
     }
 
     fn blocks(&self) -> usize {
-        if self.second { BLOCKS } else { ONE_LIGHT }
+        match self.besides {
+            Besides::Nothing => ONE_LIGHT,
+            Besides::Light => TWO_LIGHTS,
+            Besides::Veil => BLOCKS,
+        }
     }
 }
 
@@ -101,17 +134,13 @@ fn all_told(search: &Search<'_>, light: &Light, wider: f64) -> Vec<[Told; 6]> {
         let change = &light.changes[sight.seen.camera];
         let one = |colour| {
             let colours = (colour, search.whitest);
-            told(
-                search.looks,
-                &sight.seen,
-                colours,
-                change,
-                (wider, light.second, &light.rates),
-                light.moved.stray(),
-            )
+            let Light { besides, rates, stray, .. } = light;
+            let given = Given { change, wider, besides: *besides, rates, stray: *stray };
+            told(search.looks, &sight.seen, colours, &given)
         };
         core::array::from_fn(one)
     };
+    search.steps.set(search.steps.get() + 6 * search.sights.len() as u64);
     search.sights.iter().map(of).collect()
 }
 
@@ -137,7 +166,7 @@ fn equations(
     counts: &mut [f64; WAYS],
 ) -> Equations {
     let known = search.beforehand(light, camera);
-    let mut equations = Equations::of(&known, &light.changes[camera], light.blocks());
+    let mut equations = Equations::of(known, &light.changes[camera], light.blocks());
     for (sight, told) in search.sights.iter().zip(all).filter(|(s, _)| s.seen.camera == camera) {
         let facelet = sight.seen.facelet;
         for (colour, told) in told.iter().enumerate() {
@@ -148,7 +177,17 @@ fn equations(
             counts.iter_mut().zip(told.shares).for_each(|(sum, share)| *sum += weight * share);
             let first = blocks(facelet, colour);
             equations.add(&first, told.first.0 * weight, told.first.1 * weight);
-            if light.second {
+            if light.besides == Besides::Veil {
+                let own = first.map(|(block, part)| (block, told.veiled.own * part));
+                let [a, b, c] = veil_blocks(facelet).map(|(k, part)| (k, told.veiled.over * part));
+                let all = [own[0], own[1], own[2], own[3], a, b, c];
+                equations.add_by_channel(
+                    &all,
+                    told.veiled.precision * weight,
+                    told.veiled.pull * weight,
+                );
+            }
+            if light.besides == Besides::Light {
                 let second = second_blocks(facelet);
                 let both = [first[0], first[1], first[2], first[3], second[0], second[1]];
                 equations.add(&both, told.second.0 * weight, told.second.1 * weight);
@@ -202,7 +241,7 @@ pub(crate) fn probability_of(search: &Search<'_>, light: &Light, colours: &Colou
         }
         let evidence = evidence(search, &all_told(search, &drawn, 1.0));
         let weight = evidence.weight(colours);
-        let decoded = (search.decode)(&evidence).decoded;
+        let decoded = search.decode(&evidence).decoded;
         sum += maths::exp(weight - decoded.log_total).min(1.0);
     }
     sum / DRAWS as f64
@@ -228,7 +267,7 @@ pub(crate) fn explain(search: &Search<'_>, start: Light, near: bool) -> Explaine
         checkpoint();
         let wider = wide.get(round).copied().unwrap_or(1.0);
         let all = all_told(search, &light, wider);
-        let decoded = (search.decode)(&evidence(search, &all)).decoded;
+        let decoded = search.decode(&evidence(search, &all)).decoded;
         let probability = |f: Facelet, colour: usize| decoded.facelets[f.index()][colour];
         let (largest, found) = step(search, &mut light, &all, probability);
         determinants = found;
@@ -237,7 +276,7 @@ pub(crate) fn explain(search: &Search<'_>, start: Light, near: bool) -> Explaine
         }
     }
     let evidence = evidence(search, &all_told(search, &light, 1.0));
-    let mounted = (search.decode)(&evidence);
+    let mounted = search.decode(&evidence);
     let weight = mounted.decoded.log_total + beforehand(search, &light, determinants);
     Explained { light, mounted, evidence, weight }
 }
@@ -268,8 +307,10 @@ pub(crate) fn matches(search: &Search<'_>, light: &Light, colours: &Colouring) -
     let all = all_told(search, light, 1.0);
     let of = |(sight, told): (&Sight, &[Told; 6])| {
         let own = told[colours[sight.seen.facelet.index()].index()];
-        let [plain, second, .., strange] = own.shares;
-        Match { distance2: own.distance2, explained: plain + second, strange }
+        let [plain, besides, _, glare, strange] = own.shares;
+        let explained = plain + besides;
+        let veil = if light.besides == Besides::Veil { besides } else { 0.0 };
+        Match { distance2: own.distance2, explained, glare: glare + veil, strange }
     };
     search.sights.iter().zip(&all).map(of).collect()
 }
@@ -281,6 +322,8 @@ pub(crate) struct Match {
     pub(crate) distance2: f64,
     /// Share of it that the light accounts for.
     pub(crate) explained: f64,
+    /// Share of it that a lamp's reflection accounts for.
+    pub(crate) glare: f64,
     /// Share of it that nothing accounts for.
     pub(crate) strange: f64,
 }

@@ -1,7 +1,8 @@
 //! How the light may have changed since the calibration, by camera: how each colour looks now,
-//! what each face has besides and how that goes across and down it; and, where a second light
-//! falls on some of the cube only, what that adds there, by face. All are logarithms, unknown
-//! beforehand and found together with the cube.
+//! what each face has besides and how that goes across and down it; where a second light falls
+//! on some of the cube only, what that adds there, by face; and, where lamps are mirrored, how
+//! strong their veil on each face is and how that goes across and down it. All are logarithms,
+//! unknown beforehand and found together with the cube.
 
 use dryturn_cube::Facelet;
 use dryturn_geometry::{DMat3, DVec3};
@@ -9,32 +10,40 @@ use dryturn_units::linear::Cholesky;
 use dryturn_units::maths;
 
 use super::prior::ColourPrior;
-use crate::classes::outer;
+use crate::overlap::Overlap;
 
 /// Blocks of three channels: of the six colours, of the six faces, of the slopes across and
-/// down the six faces, of the second light, and of that on each face.
-pub(super) const BLOCKS: usize = 31;
-/// Blocks without the second light.
+/// down the six faces, of the second light, of that on each face, and of the veil on the six
+/// faces and its slopes across and down each.
+pub(super) const BLOCKS: usize = 49;
+/// Blocks of one light alone, and with the second light.
 pub(super) const ONE_LIGHT: usize = 24;
+pub(super) const TWO_LIGHTS: usize = 31;
+const VEIL_SLOPES: usize = VEIL + FACES;
 const COLOURS: usize = 6;
 const FACES: usize = 6;
 const SLOPES: usize = 12;
-const SECOND: usize = 24;
+const SECOND: usize = ONE_LIGHT;
+const VEIL: usize = TWO_LIGHTS;
 /// Standard deviations beforehand, in brightness and in each direction of colour: of a face,
 /// of a slope from a face's middle to its rim, of a second light, and of that on a face.
 const FACE: [f64; 2] = [0.5, 0.12];
 const SLOPE: [f64; 2] = [0.12, 0.04];
 const STEP: [f64; 2] = [1.0, 0.35];
 const STEP_FACE: [f64; 2] = [0.4, 0.10];
+/// Logarithm of a usual veil's light as a multiple of what white throws back there; standard
+/// deviations of a face's and of its slopes.
+const USUAL_VEIL: f64 = -1.5;
+const VEIL_FACE: [f64; 2] = [2.0, 0.08];
+const VEIL_SLOPE: [f64; 2] = [1.2, 0.03];
 /// How far a camera's change may be from what the grey patch says: the patch is not where
 /// the cube is.
 const PATCH: [f64; 2] = [0.3, 0.06];
 
-/// Precision of a prior with its own spread in brightness and in colour.
-fn precision([brightness, colour]: [f64; 2]) -> DMat3 {
-    let grey = outer(DVec3::ONE / 3f64.sqrt(), 1.0);
-    let (b, c) = (1.0 / (brightness * brightness), 1.0 / (colour * colour));
-    grey * (b - c) + DMat3::from_diagonal(DVec3::splat(c))
+/// Precision of a prior with its own spread in brightness and, in usual channels, in colour.
+fn precision(overlap: &Overlap, [brightness, colour]: [f64; 2]) -> DMat3 {
+    let together = ((brightness * brightness - colour * colour) / 3.0).sqrt();
+    overlap.grey_scatter([together, colour]).inverse()
 }
 
 /// The blocks that a facelet and a colour have a part in, and how much.
@@ -48,6 +57,13 @@ pub(super) fn blocks(facelet: Facelet, colour: usize) -> [(usize, f64); 4] {
 /// The blocks of the second light there.
 pub(super) fn second_blocks(facelet: Facelet) -> [(usize, f64); 2] {
     [(SECOND, 1.0), (SECOND + 1 + facelet.face().index(), 1.0)]
+}
+
+/// The blocks of a veil there.
+pub(super) fn veil_blocks(facelet: Facelet) -> [(usize, f64); 3] {
+    let face = facelet.face().index();
+    let (across, down) = (facelet.column() as f64 - 1.0, facelet.row() as f64 - 1.0);
+    [(VEIL + face, 1.0), (VEIL + 6 + 2 * face, across), (VEIL + 7 + 2 * face, down)]
 }
 
 /// Unknowns of one camera.
@@ -70,6 +86,14 @@ impl Change {
         change
     }
 
+    /// The same with a veil on all faces, this much stronger than a usual one.
+    pub(super) fn with_veil(&self, step: f64) -> Self {
+        let mut change = self.clone();
+        change.0[SECOND..].fill(DVec3::ZERO);
+        change.0[VEIL..VEIL + FACES].fill(DVec3::splat(step));
+        change
+    }
+
     /// A change drawn about this one, from independent numbers of variance one.
     pub(super) fn drawn(&self, triangle: &Cholesky, normal: &[f64]) -> Self {
         let mut drawn = self.clone();
@@ -87,6 +111,12 @@ impl Change {
         second_blocks(facelet).into_iter().map(|(k, part)| self.0[k] * part).sum()
     }
 
+    /// Logarithm of the veil there as a multiple of what white throws back.
+    pub(super) fn veil(&self, facelet: Facelet) -> DVec3 {
+        let own = veil_blocks(facelet).into_iter().map(|(k, part)| self.0[k] * part);
+        own.sum::<DVec3>() + USUAL_VEIL
+    }
+
     /// What a facelet has of it whatever its colour, colours in the mean.
     pub(super) fn of_place(&self, facelet: Facelet) -> DVec3 {
         let colours = self.0[..COLOURS].iter().sum::<DVec3>() / COLOURS as f64;
@@ -95,39 +125,55 @@ impl Change {
 }
 
 /// What is known of the light of a camera beforehand.
-pub(crate) struct Beforehand<'a> {
-    pub(super) colours: &'a ColourPrior,
-    /// The change that the grey patch shows.
-    pub(super) patch: Option<DVec3>,
+pub(crate) struct Beforehand {
+    colours: ColourPrior,
+    /// The change that the grey patch shows, and its precision.
+    patch: Option<(DVec3, DMat3)>,
+    /// Precisions of what a face has, of slopes, of a second light and of that on a face, of a veil
+    /// and of its slopes, each with the logarithm of its determinant.
+    others: [(DMat3, f64); 6],
 }
 
-impl Beforehand<'_> {
-    fn other(&self, block: usize) -> DMat3 {
-        let by = self.colours.moved().besides();
-        let spread = match block {
-            FACES..SLOPES => FACE,
-            SLOPES..SECOND => SLOPE,
-            SECOND => STEP,
-            _ => STEP_FACE,
-        };
-        precision(if block < SECOND { spread.map(|sigma| sigma * by) } else { spread })
+impl Beforehand {
+    /// Of a camera whose channels overlap so and whose grey patch shows such a change.
+    pub(crate) fn of(colours: ColourPrior, overlap: &Overlap, patch: Option<DVec3>) -> Self {
+        let by = colours.moved().besides();
+        let besides = |spread: [f64; 2]| spread.map(|sigma| sigma * by);
+        let spreads = [besides(FACE), besides(SLOPE), STEP, STEP_FACE, VEIL_FACE, VEIL_SLOPE];
+        let known = spreads.map(|spread| {
+            let precision = precision(overlap, spread);
+            (precision, maths::ln(precision.determinant()))
+        });
+        let patch = patch.map(|shown| (shown, precision(overlap, PATCH)));
+        Self { colours, patch, others: known }
+    }
+
+    fn other(&self, block: usize) -> &(DMat3, f64) {
+        &self.others[match block {
+            FACES..SLOPES => 0,
+            SLOPES..SECOND => 1,
+            SECOND => 2,
+            SECOND..VEIL => 3,
+            VEIL..VEIL_SLOPES => 4,
+            _ => 5,
+        }]
     }
 
     /// Logarithm of how probable a change is, up to what all have in common.
     pub(super) fn log_density(&self, change: &Change, blocks: usize) -> f64 {
-        let square = |precision: DMat3, off: DVec3| -0.5 * off.dot(precision * off);
+        let square = |precision: &DMat3, off: DVec3| -0.5 * off.dot(*precision * off);
         let others = change.0[..blocks].iter().enumerate().skip(COLOURS);
-        let others: f64 = others.map(|(block, v)| square(self.other(block), *v)).sum();
-        let patch = self
-            .patch
-            .map_or(0.0, |shown| square(precision(PATCH), shown - change.of_colours(self.colours)));
+        let others: f64 = others.map(|(block, v)| square(&self.other(block).0, *v)).sum();
+        let patch = self.patch.as_ref().map_or(0.0, |(shown, precision)| {
+            square(precision, *shown - change.of_colours(&self.colours))
+        });
         self.colours.log_density(&change.0[..COLOURS]) + others + patch
     }
 
     /// Half the logarithm of the determinant of the prior's precision.
     pub(super) fn half_log_determinant(&self, blocks: usize) -> f64 {
-        let others = (COLOURS..blocks).map(|b| maths::ln(self.other(b).determinant()));
-        0.5 * (self.colours.log_determinant() + others.sum::<f64>())
+        let others: f64 = (COLOURS..blocks).map(|block| self.other(block).1).sum();
+        0.5 * (self.colours.log_determinant() + others)
     }
 }
 
@@ -147,35 +193,58 @@ pub(super) struct Equations {
 
 impl Equations {
     /// Of what is known beforehand, at a change.
-    pub(super) fn of(known: &Beforehand<'_>, change: &Change, blocks: usize) -> Self {
+    pub(super) fn of(known: &Beforehand, change: &Change, blocks: usize) -> Self {
         let n = 3 * blocks;
         let mut equations = Self { blocks, matrix: vec![0.0; n * n], right: vec![0.0; n] };
         known.colours.add_to(&change.0[..COLOURS], &mut equations.matrix, &mut equations.right);
         for (block, own) in change.0.iter().enumerate().take(blocks).skip(COLOURS) {
-            let precision = known.other(block);
+            let precision = known.other(block).0;
             equations.add(&[(block, 1.0)], precision, -(precision * *own));
         }
-        if let Some(shown) = known.patch {
-            let off = shown - change.of_colours(known.colours);
+        if let Some((shown, precision)) = known.patch {
+            let off = shown - change.of_colours(&known.colours);
             let parts: [(usize, f64); COLOURS] =
                 core::array::from_fn(|c| (c, known.colours.neutral_share(c)));
-            equations.add(&parts, precision(PATCH), precision(PATCH) * off);
+            equations.add(&parts, precision, precision * off);
         }
         equations
     }
 
     /// Adds what is seen of a sum of blocks: its precision, and how it pulls.
     pub(super) fn add(&mut self, parts: &[(usize, f64)], precision: DMat3, pull: DVec3) {
-        let n = 3 * self.blocks;
         for &(row, part) in parts.iter().filter(|(_, part)| *part != 0.0) {
-            (0..3).for_each(|i| self.right[3 * row + i] += part * pull[i]);
+            self.add_right(row, pull * part);
             for &(column, other) in parts.iter().filter(|&&(k, part)| part != 0.0 && k <= row) {
-                let by = part * other;
-                for i in 0..3 {
-                    let at = (3 * row + i) * n + 3 * column;
-                    (0..3).for_each(|j| self.matrix[at + j] += by * precision.col(j)[i]);
-                }
+                self.add_block((row, column), &precision, part * other);
             }
+        }
+    }
+
+    /// The same where each channel has its own share of a block.
+    pub(super) fn add_by_channel(
+        &mut self,
+        parts: &[(usize, DVec3)],
+        precision: DMat3,
+        pull: DVec3,
+    ) {
+        for &(row, part) in parts {
+            self.add_right(row, pull * part);
+            for &(column, other) in parts.iter().filter(|&&(k, _)| k <= row) {
+                let own = DMat3::from_diagonal(part) * precision * DMat3::from_diagonal(other);
+                self.add_block((row, column), &own, 1.0);
+            }
+        }
+    }
+
+    fn add_right(&mut self, row: usize, pull: DVec3) {
+        (0..3).for_each(|i| self.right[3 * row + i] += pull[i]);
+    }
+
+    fn add_block(&mut self, (row, column): (usize, usize), block: &DMat3, by: f64) {
+        let n = 3 * self.blocks;
+        for i in 0..3 {
+            let at = (3 * row + i) * n + 3 * column;
+            (0..3).for_each(|j| self.matrix[at + j] += by * block.col(j)[i]);
         }
     }
 

@@ -10,28 +10,33 @@
 mod alternatives;
 mod fit;
 mod light;
-mod measured;
 mod prior;
 mod refusal;
 mod states;
+mod witnesses;
+
+use core::cell::Cell;
 
 use dryturn_cube::{Colouring, CubeState, Face, Facelet, FaceletKind};
 use dryturn_geometry::DVec3;
 use dryturn_handoff::{CameraFound, FaceletReading, Outcome, Reading, Source};
-use dryturn_scene::file::Reader;
 use dryturn_units::maths;
 
 use self::alternatives::weighed;
 use self::fit::{Explained, Light, Search, Sight, explain, grey_world, matches};
+use self::light::Beforehand;
 use self::prior::{ColourPrior, Moved};
 use self::refusal::misfit;
-use crate::appearance::{Appearance, Seen, log_light};
+use self::witnesses::Belief;
+pub(crate) use self::witnesses::read_likely;
+use crate::appearance::{Appearance, Seen};
 use crate::calibration::Calibration;
 use crate::decoder::{decode_any_mounting, decode_as_drawn};
 use crate::judge::unreadable;
 use crate::parts::Part;
 use crate::patches::Patches;
 use crate::plane::plane;
+use crate::rendering::log_light;
 use crate::samples::{Sample, Sampled};
 
 /// Changes of colour from which the search for the light starts, besides none and the one
@@ -39,14 +44,12 @@ use crate::samples::{Sample, Sampled};
 const TINTS: [f64; 2] = [0.35, -0.35];
 /// A second light this much stronger than the first, or weaker, is where its search starts.
 const SECOND_LIGHTS: [f64; 2] = [0.8, -0.8];
+/// And veils this much stronger or weaker than a usual one.
+const VEILS: [f64; 2] = [0.7, -0.7];
 /// From this share of all sights on that no one light accounts for, a second is sought.
 const MUCH_UNEXPLAINED: f64 = 0.04;
 /// A cube is beyond doubt when all others together are less probable than this.
 const NO_DOUBT: f64 = 1e-6;
-/// What cube colours usually look like is less sure than a calibration: this share of the doubt is
-/// allowed. (Of 700 rendered scans in lights that change, 348 claimed 99 %, and four of them were
-/// wrong, at 99.57 to 99.81 %.)
-const DOUBT_BLIND: f64 = 0.1;
 /// From this share of a facelet on a part of it counts in full, and how much all of them
 /// count together at most.
 const WHOLE_SHARE: f64 = 0.25;
@@ -57,40 +60,16 @@ struct Before {
     looks: Appearance,
     /// By camera: the change that the grey patch shows.
     patches: Vec<Option<DVec3>>,
-    /// Whether the colours were seen before.
-    calibrated: bool,
+    belief: Belief,
 }
 
-impl Before {
-    /// How improbable a cube may be and still be believed.
-    fn most_doubt(&self, reader: &Reader) -> f64 {
-        let doubt = 1.0 - reader.certainty_share;
-        if self.calibrated { doubt } else { doubt * DOUBT_BLIND }
-    }
-}
-
-/// Reads one scan by the calibration. Where that finds a cube, but not for certain, and it is the
-/// same without a calibration, for certain, it is believed.
-pub(crate) fn read_likely(
+/// Reads one scan by the calibration, by all cameras but the one that is left out.
+fn read_calibrated(
     patches: &Patches,
     calibration: &Calibration,
     sampled: &Sampled,
+    (belief, without): (Belief, Option<usize>),
 ) -> Reading {
-    let calibrated = read_calibrated(patches, calibration, sampled);
-    // Without a probability it has found no cube.
-    if calibrated.state().is_some() || calibrated.probability.is_none() {
-        return calibrated;
-    }
-    let blind = read_blind(patches, sampled);
-    let same =
-        blind.most_probable == calibrated.most_probable && blind.centres == calibrated.centres;
-    if blind.state().is_none() || !same {
-        return calibrated;
-    }
-    Reading { cameras: calibrated.cameras, ..blind }
-}
-
-fn read_calibrated(patches: &Patches, calibration: &Calibration, sampled: &Sampled) -> Reading {
     let light = |camera: usize| {
         let seen = calibration.grey(camera)?;
         Some(patches.rendering(camera).light(seen))
@@ -98,39 +77,54 @@ fn read_calibrated(patches: &Patches, calibration: &Calibration, sampled: &Sampl
     let before = Before {
         looks: Appearance::of(patches, calibration.references(), calibration.scales()),
         patches: patch_changes(patches, light, sampled),
-        calibrated: true,
+        belief,
     };
-    read_from(patches, &before, sampled)
+    read_from(patches, &before, (sampled, without))
 }
 
 /// Reads one scan without a calibration: the colours are taken for those of a measured chart, in
 /// a light that nobody knows.
 pub(crate) fn read_blind(patches: &Patches, sampled: &Sampled) -> Reading {
-    let ratios = Face::ALL.map(|face| prior::ratio(patches.pigment(face)));
-    let white = |camera: usize| Some(patches.rendering(camera).white());
-    let before = Before {
-        looks: Appearance::unseen(patches, ratios),
-        patches: patch_changes(patches, white, sampled),
-        calibrated: false,
-    };
-    read_from(patches, &before, sampled)
+    read_unseen(patches, sampled, Belief::Blind)
 }
 
-fn read_from(patches: &Patches, before: &Before, sampled: &Sampled) -> Reading {
+fn read_unseen(patches: &Patches, sampled: &Sampled, belief: Belief) -> Reading {
+    let white = |camera: usize| Some(patches.rendering(camera).white());
+    let before = Before {
+        looks: Appearance::unseen(patches),
+        patches: patch_changes(patches, white, sampled),
+        belief,
+    };
+    read_from(patches, &before, (sampled, None))
+}
+
+fn read_from(
+    patches: &Patches,
+    before: &Before,
+    (sampled, without): (&Sampled, Option<usize>),
+) -> Reading {
     let looks = &before.looks;
-    let sights = sights(patches, &sampled.parts);
+    let parts: Vec<Part> =
+        sampled.parts.iter().filter(|part| Some(part.camera) != without).copied().collect();
+    let sights = sights(patches, &parts, without);
     let reader = patches.reader();
     let pigments = Face::ALL.map(|face| patches.pigment(face));
+    let known = |camera: usize| {
+        let overlap = looks.overlap(camera);
+        let of = |moved| ColourPrior::of(pigments, moved, overlap);
+        [Moved::Not, Moved::Little, Moved::Far, Moved::Unknown]
+            .map(|moved| Beforehand::of(of(moved), overlap, before.patches[camera]))
+    };
     let search = Search {
         looks,
         sights: &sights,
-        priors: [Moved::Not, Moved::Little, Moved::Far, Moved::Unknown]
-            .map(|moved| ColourPrior::of(pigments, moved)),
+        known: (0..patches.camera_count()).map(known).collect(),
         patches: before.patches.clone(),
         whitest: whitest(looks),
-        decode: if reader.mounting_known { decode_as_drawn } else { decode_any_mounting },
+        decoder: if reader.mounting_known { decode_as_drawn } else { decode_any_mounting },
+        steps: Cell::new(0),
     };
-    let found = if before.calibrated { explanations(&search) } else { blind(&search) };
+    let found = if before.belief.calibrated() { explanations(&search) } else { blind(&search) };
     let best = most_probable(&found);
     let weighed = weighed(&search, &found, best);
     let probability = weighed.probability;
@@ -140,7 +134,7 @@ fn read_from(patches: &Patches, before: &Before, sampled: &Sampled) -> Reading {
         misfit.clone()
     } else if !reader.mounting_known && patches.centres_hidden() {
         Some("nothing shows the centres, so nothing tells how the cube is mounted".to_owned())
-    } else if 1.0 - probability > before.most_doubt(reader) {
+    } else if 1.0 - probability > before.belief.most_doubt(reader, best.light.moved) {
         let percent = 100.0 * probability;
         let digits = if percent > 99.0 { 3 } else { 0 };
         Some(format!("the most probable cube has a probability of only {percent:.digits$} %"))
@@ -168,23 +162,22 @@ fn read_from(patches: &Patches, before: &Before, sampled: &Sampled) -> Reading {
         most_probable: Some(best.mounted.decoded.best.state),
         probability: misfit.is_none().then_some(probability),
         runner_up: Some(weighed.runner_up),
-        without_calibration: !before.calibrated,
+        steps: search.steps.get(),
+        without_calibration: !before.belief.calibrated(),
         centres: best.mounted.centres,
         cameras: sampled.cameras.iter().enumerate().map(camera).collect(),
-        plane: Some(plane(
-            looks,
-            in_first_light(patches, &sights, &sampled.parts, gain).into_iter(),
-        )),
+        plane: Some(plane(looks, in_first_light(patches, &sights, &parts, gain).into_iter())),
     }
 }
 
 /// What is seen of each facelet, part by part, and how much it counts.
-fn sights(patches: &Patches, parts: &[Part]) -> Vec<Sight> {
+fn sights(patches: &Patches, parts: &[Part], without: Option<usize>) -> Vec<Sight> {
     let own = |part: &Part| (part.share / WHOLE_SHARE).min(1.0);
     let of = |part: &Part| {
         let together = |other: &&Part| other.facelet == part.facelet && other.camera == part.camera;
         let all: f64 = parts.iter().filter(together).map(own).sum();
-        let by_it = |camera: &usize| patches.sees(*camera, part.facelet);
+        let by_it =
+            |camera: &usize| Some(*camera) != without && patches.sees(*camera, part.facelet);
         let cameras = (0..patches.camera_count()).filter(by_it).count() as f64;
         let place = (part.camera, part.facelet);
         let seen = Seen::of(patches.rendering(part.camera), place, &part.pixels);
@@ -248,8 +241,9 @@ fn grey(search: &Search<'_>) -> Vec<DVec3> {
 }
 
 /// A change besides towards red and away from blue, or back.
-fn tinted(change: &[DVec3], tint: f64) -> Vec<DVec3> {
-    change.iter().map(|own| *own + DVec3::new(tint, 0.0, -tint)).collect()
+fn tinted(looks: &Appearance, change: &[DVec3], tint: f64) -> Vec<DVec3> {
+    let by = |camera: usize| looks.overlap(camera).grey() * DVec3::new(tint, 0.0, -tint);
+    change.iter().enumerate().map(|(camera, own)| *own + by(camera)).collect()
 }
 
 /// Explanations of the samples from several starts.
@@ -263,23 +257,38 @@ fn explanations(search: &Search<'_>) -> Vec<Explained> {
     let settled = same_cube(&found[0], &found[1]) && found.iter().all(sure);
     if !settled {
         for tint in TINTS {
-            found.push(from(&tinted(&grey, tint), Moved::Far));
+            found.push(from(&tinted(search.looks, &grey, tint), Moved::Far));
         }
         found.push(from(&vec![DVec3::ZERO; cameras], Moved::Little));
         found.push(from(&vec![DVec3::ZERO; cameras], Moved::Far));
         found.push(from(&grey, Moved::Far));
     }
     with_second_light(search, &mut found);
+    plainer(search, &mut found);
     found
 }
 
 /// Explanations where nothing was calibrated.
 fn blind(search: &Search<'_>) -> Vec<Explained> {
     let grey = grey(search);
-    let from = |tint: f64| explain(search, Light::one(&tinted(&grey, tint), Moved::Unknown), false);
+    let from = |tint: f64| {
+        explain(search, Light::one(&tinted(search.looks, &grey, tint), Moved::Unknown), false)
+    };
     let mut found: Vec<Explained> = [0.0, TINTS[0], TINTS[1]].map(from).into();
     with_second_light(search, &mut found);
     found
+}
+
+/// Adds the best explanation with samples that stray less, while that is better.
+fn plainer(search: &Search<'_>, found: &mut Vec<Explained>) {
+    while let Some(light) = most_probable(found).light.plainer() {
+        let plainer = explain(search, light, true);
+        let better = value(&plainer) > value(most_probable(found));
+        found.push(plainer);
+        if !better {
+            break;
+        }
+    }
 }
 
 /// Adds explanations by a second light, where the best by one leaves much open.
@@ -292,6 +301,9 @@ fn with_second_light(search: &Search<'_>, found: &mut Vec<Explained>) {
         for step in SECOND_LIGHTS {
             found.push(explain(search, light.with_second(step), true));
         }
+        for step in VEILS {
+            found.push(explain(search, light.with_veil(step), true));
+        }
     }
 }
 
@@ -300,10 +312,13 @@ fn same_cube(one: &Explained, other: &Explained) -> bool {
     one.mounted.centres == other.mounted.centres && state(one) == state(other)
 }
 
+/// Logarithm of how probable an explanation's own cube is in it.
+fn value(explained: &Explained) -> f64 {
+    explained.weight + explained.mounted.decoded.log_probability()
+}
+
 /// The most probable explanation.
 fn most_probable(found: &[Explained]) -> &Explained {
-    let value =
-        |explained: &Explained| explained.weight + explained.mounted.decoded.log_probability();
     found
         .iter()
         .fold(&found[0], |best, other| if value(other) > value(best) { other } else { best })

@@ -1,12 +1,12 @@
 //! How the looks of the six colours change together when the light does.
 
-use dryturn_geometry::DVec3;
+use dryturn_geometry::{DMat3, DVec3};
 use dryturn_scene::file::Pigment;
 use dryturn_units::linear::Cholesky;
 
 use crate::appearance::Stray;
-
-use super::measured::{OTHERS, RATIO_SPREAD, RATIOS, WHITE};
+use crate::measured::{OTHERS, RATIO_SPREAD, WHITE, place};
+use crate::overlap::Overlap;
 
 const COLOURS: usize = 6;
 const SIZE: usize = 3 * COLOURS;
@@ -17,6 +17,8 @@ const BRIGHTNESS: f64 = 1.2;
 const TINT: f64 = 0.15;
 /// Standard deviation of what each colour has by itself.
 const OWN: f64 = 0.035;
+/// What of that is left however much channels overlap.
+const OWN_LEFT: f64 = 0.009;
 /// Covariance of what a colour has by itself where nobody has seen it before: of two channels,
 /// and of one with itself. Makers' colours differ in brightness and in hue.
 const OWN_UNKNOWN: [f64; 2] = [0.03, 0.05];
@@ -60,8 +62,8 @@ impl Moved {
         if self == Self::Not { 0.12 } else { 1.0 }
     }
 
-    /// How far samples stray in such a light.
-    pub(super) fn stray(self) -> Stray {
+    /// How far samples usually stray in such a light.
+    pub(super) fn usual_stray(self) -> Stray {
         if self == Self::Not { Stray::Steady } else { Stray::Changed }
     }
 }
@@ -73,18 +75,6 @@ pub(crate) struct ColourPrior {
     log_determinant: f64,
     neutral: [f64; COLOURS],
     moved: Moved,
-}
-
-/// A pigment's place in [`OTHERS`].
-fn place(pigment: Pigment) -> Option<usize> {
-    match pigment {
-        Pigment::White => None,
-        Pigment::Yellow => Some(0),
-        Pigment::Red => Some(1),
-        Pigment::Orange => Some(2),
-        Pigment::Green => Some(3),
-        Pigment::Blue => Some(4),
-    }
 }
 
 /// Measured covariance of what two pigments do in two channels.
@@ -102,31 +92,35 @@ fn measured(moved: Moved, (a, i): (Pigment, usize), (b, j): (Pigment, usize)) ->
     white + others
 }
 
-/// Logarithm of what a pigment throws back as a multiple of what white does, in the mean of
-/// lights and cameras.
-pub(super) fn ratio(pigment: Pigment) -> DVec3 {
-    place(pigment).map_or(DVec3::ZERO, |place| DVec3::from_array(RATIOS[place]))
-}
-
 impl ColourPrior {
-    /// What the colours of a cube do when the light has moved so far.
-    pub(crate) fn of(pigments: [Pigment; COLOURS], moved: Moved) -> Self {
+    /// What the colours of a cube do when the light has moved so far, in the channels of a camera
+    /// that overlap so.
+    pub(crate) fn of(pigments: [Pigment; COLOURS], moved: Moved, overlap: &Overlap) -> Self {
+        let besides = moved.besides() * moved.besides();
+        // In usual channels.
+        let usual = |(a, i): (usize, usize), (b, j): (usize, usize)| {
+            let tint = if i == j { TINT * TINT * besides } else { 0.0 };
+            let by_itself = match moved {
+                Moved::Unknown if a == b => OWN_UNKNOWN[usize::from(i == j)],
+                Moved::Unknown => 0.0,
+                _ if (a, i) == (b, j) => OWN * OWN,
+                _ => 0.0,
+            };
+            tint + by_itself + measured(moved, (pigments[a], i), (pigments[b], j)) * moved.share()
+        };
+        let block = |a: usize, b: usize| {
+            let own = |j: usize| DVec3::from_array(core::array::from_fn(|i| usual((a, i), (b, j))));
+            let usual = DMat3::from_cols(own(0), own(1), own(2));
+            overlap.colour(a) * usual * overlap.colour(b).transpose()
+        };
         let mut covariance = vec![0.0; SIZE * SIZE];
-        for (row, own) in covariance.chunks_exact_mut(SIZE).enumerate() {
-            let (a, i) = (row / 3, row % 3);
-            for (column, value) in own.iter_mut().enumerate() {
-                let (b, j) = (column / 3, column % 3);
-                let besides = moved.besides() * moved.besides();
-                let tint = if i == j { TINT * TINT * besides } else { 0.0 };
-                let by_itself = match moved {
-                    Moved::Unknown if a == b => OWN_UNKNOWN[usize::from(i == j)],
-                    Moved::Unknown => 0.0,
-                    _ if row == column => OWN * OWN,
-                    _ => 0.0,
-                };
+        for (a, b) in (0..COLOURS * COLOURS).map(|k| (k / COLOURS, k % COLOURS)) {
+            let block = block(a, b);
+            for (i, j) in (0..9).map(|k| (k / 3, k % 3)) {
+                let (row, column) = (3 * a + i, 3 * b + j);
+                let left = if row == column { OWN_LEFT * OWN_LEFT } else { 0.0 };
                 let brightness = BRIGHTNESS * BRIGHTNESS * besides;
-                let light = measured(moved, (pigments[a], i), (pigments[b], j)) * moved.share();
-                *value = brightness + tint + by_itself + light;
+                covariance[row * SIZE + column] = block.col(j)[i] + brightness + left;
             }
         }
         Self::new(&covariance, pigments.map(|pigment| pigment == Pigment::White), moved)

@@ -12,11 +12,16 @@ use crate::decoder::{in_rig, law_cost};
 /// which it is far, and the share of all that may be.
 const FAR: f64 = 14.0;
 const MOST_FAR: f64 = 0.30;
+/// Most that may lie under a lamp's reflection.
+const MOST_GLARE: f64 = 0.7;
 /// Their mean over all that are not far, above which the picture is not one of what was
 /// calibrated.
 const MOST_MEAN: f64 = 3.5;
 /// Most that may be like nothing that is expected of any colour.
 const MOST_STRANGE: f64 = 0.13;
+/// And so many times as much where the colours are a cube's at less than this cost (below).
+const MORE: f64 = 1.5;
+const LITTLE_COST: f64 = 3.0;
 /// By how much, as a logarithm, the facelets may fit better if each took the colour that suits
 /// it best, cube or no cube. (Of some 250 rendered scans of a cube in a light that has
 /// changed, most cost nothing and none more than 8; a mirrored picture costs 16 and more, a face
@@ -53,12 +58,23 @@ pub(super) fn misfit(search: &Search<'_>, best: &Explained) -> Option<String> {
             100.0 * dark,
         ));
     }
-    let is_far = |k: usize| matches[k].distance2 > FAR;
+    let is_glare = |k: usize| matches[k].glare > 0.5;
+    let glare = share(&|k, _| is_glare(k));
+    if glare > MOST_GLARE {
+        return Some(format!(
+            "lamps are mirrored on {:.0} % of what is seen: move them or the cameras, or shade them",
+            100.0 * glare,
+        ));
+    }
+    let is_far = |k: usize| matches[k].distance2 > FAR && !is_glare(k);
     let far = share(&|k, _| is_far(k));
-    let near = search.mean(|k, _| if is_far(k) { 0.0 } else { matches[k].distance2 });
-    let mean = near / (1.0 - far).max(1e-9);
+    let is_odd = |k: usize| is_far(k) || is_glare(k);
+    let near = search.mean(|k, _| if is_odd(k) { 0.0 } else { matches[k].distance2 });
+    let mean = near / (1.0 - far - glare).max(1e-9);
     let strange = search.mean(|k, _| matches[k].strange);
-    if far > MOST_FAR || mean > MOST_MEAN || strange > MOST_STRANGE {
+    let cost = cube_cost(best, &colours);
+    let more = if cost < LITTLE_COST { MORE } else { 1.0 };
+    if far > MOST_FAR || mean > MOST_MEAN || strange > more * MOST_STRANGE {
         return Some(format!(
             "the pictures do not look like this cube in any light ({:.0} % of what is seen lies far \
              from its colour, {:.0} % like none at all, the rest {:.1} standard deviations in the \
@@ -69,14 +85,13 @@ pub(super) fn misfit(search: &Search<'_>, best: &Explained) -> Option<String> {
             mean.sqrt(),
         ));
     }
-    let cost = law_cost(&in_rig(&best.evidence, &best.mounted.centres), &best.mounted.decoded.best);
-    if cost > MOST_LAW_COST {
+    let law = law_cost(&in_rig(&best.evidence, &best.mounted.centres), &best.mounted.decoded.best);
+    if law > MOST_LAW_COST {
         return Some(format!(
-            "what is seen fits a cube that cannot be turned to be solved e^{cost:.0} times better than \
+            "what is seen fits a cube that cannot be turned to be solved e^{law:.0} times better than \
              any that can: is a corner twisted, an edge flipped, or a face part-turned?"
         ));
     }
-    let cost = cube_cost(best, &colours);
     let most = if best.light.moved == Moved::Unknown { MOST_COST_BLIND } else { MOST_CUBE_COST };
     (cost > most).then(|| {
         format!(

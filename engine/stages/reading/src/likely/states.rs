@@ -1,28 +1,29 @@
 //! What a part of a facelet says of a colour: in the light that is sought, in a second light
-//! that falls there, in a brightness of its own, under a lamp's reflection, or as something
-//! that nobody expects.
+//! that falls there or under a veil on its face, in a brightness of its own, under a lamp's
+//! reflection, or as something that nobody expects.
 
 use dryturn_geometry::{DMat3, DVec3};
 use dryturn_units::maths;
 
 use super::light::Change;
 use crate::appearance::{Appearance, Expected, Seen, Stray};
-use crate::classes::together_and_each;
 
-/// Ways to explain a sample: in the light that is sought, in the second light, in a brightness
-/// of its own, under a reflection, strange.
+/// Ways to explain a sample: in the light that is sought, in the second light or under the veil
+/// of its face, in a brightness of its own, under a reflection, strange.
 pub(super) const WAYS: usize = 5;
 /// How often each is so, beforehand, and how many samples that expectation counts for.
 const USUAL: [f64; WAYS] = [0.957, 0.02, 0.01, 0.01, 0.003];
 const USUAL_WEIGHT: f64 = 25.0;
 /// Standard deviations of a brightness of its own, and of its colour.
-const OTHER_TOGETHER: f64 = 0.7;
-const OTHER_EACH: f64 = 0.10;
+const OTHER: [f64; 2] = [0.7, 0.10];
+/// Standard deviations of what a second light of another spectrum does to a colour besides.
+const SECOND: [f64; 2] = [0.05, 0.05];
 /// How much light a reflection may add, as multiples of what white throws back there, and how
 /// far each of them reaches.
-const GLARES: [f64; 5] = [0.12, 0.35, 1.0, 2.8, 8.0];
-const GLARE_TOGETHER: f64 = 0.4;
-const GLARE_EACH: f64 = 0.10;
+const GLARES: [f64; 6] = [0.04, 0.12, 0.35, 1.0, 2.8, 8.0];
+const GLARE: [f64; 2] = [0.4, 0.06];
+/// Standard deviations of a veil on a face about what its level and slopes say.
+const VEIL: [f64; 2] = [0.3, 0.04];
 /// What is strange may be anywhere in so many units of the logarithm of light.
 const STRANGE_REACH: f64 = 4.0;
 /// Degrees of freedom of the distribution (Student's) that samples are taken to have about
@@ -68,6 +69,18 @@ pub(super) struct Told {
     /// Precision and pull of the logarithm of the light in the first and in the second light.
     pub(super) first: (DMat3, DVec3),
     pub(super) second: (DMat3, DVec3),
+    /// The same under a veil.
+    pub(super) veiled: Veiled,
+}
+
+/// What a part says of the light under a veil.
+#[derive(Clone, Copy)]
+pub(super) struct Veiled {
+    pub(super) precision: DMat3,
+    pub(super) pull: DVec3,
+    /// Shares, by channel, that the light of the colour and the veil have in what is seen.
+    pub(super) own: DVec3,
+    pub(super) over: DVec3,
 }
 
 impl Told {
@@ -77,6 +90,12 @@ impl Told {
         shares: [1.0, 0.0, 0.0, 0.0, 0.0],
         first: (DMat3::ZERO, DVec3::ZERO),
         second: (DMat3::ZERO, DVec3::ZERO),
+        veiled: Veiled {
+            precision: DMat3::ZERO,
+            pull: DVec3::ZERO,
+            own: DVec3::ONE,
+            over: DVec3::ZERO,
+        },
     };
 }
 
@@ -110,21 +129,60 @@ fn way(seen: &Seen, expected: &Expected, wider: f64, student: bool) -> Option<Wa
     })
 }
 
+/// What there is besides the light that is sought.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Besides {
+    Nothing,
+    /// A second light on some of the cube.
+    Light,
+    /// Lamps that are mirrored on whole faces, more and less across them.
+    Veil,
+}
+
+/// In what light a part is looked at.
+pub(super) struct Given<'a> {
+    pub(super) change: &'a Change,
+    /// How much wider than they are the classes are taken.
+    pub(super) wider: f64,
+    pub(super) besides: Besides,
+    pub(super) rates: &'a Rates,
+    pub(super) stray: Stray,
+}
+
+/// A part under so much of a lamp's light that is mirrored there.
+fn veiled(
+    looks: &Appearance,
+    seen: &Seen,
+    (expected, spread): (&Expected, &DMat3),
+    (veil, strays): (DVec3, [f64; 2]),
+    given: &Given<'_>,
+    student: bool,
+) -> Option<(Way, Veiled)> {
+    let light = (expected.light + veil).max(DVec3::splat(1e-9));
+    let (own, over) = (expected.light / light, veil / light);
+    let [d, e] = [own, over].map(DMat3::from_diagonal);
+    let spread = d * *spread * d + e * looks.overlap(seen.camera).grey_scatter(strays) * e;
+    let shown = looks.showing(seen, (&spread, given.stray), light);
+    let way = way(seen, &shown, given.wider, student)?;
+    let precision = way.precision;
+    let pull = way.pull;
+    Some((way, Veiled { precision, pull, own, over }))
+}
+
 /// What a part says of a colour; `white` is the colour that throws back most.
 pub(super) fn told(
     looks: &Appearance,
     seen: &Seen,
     (colour, white): (usize, usize),
-    change: &Change,
-    (wider, second, rates): (f64, bool, &Rates),
-    stray: Stray,
+    given: &Given<'_>,
 ) -> Told {
+    let &Given { change, wider, besides, rates, stray } = given;
     let gain = change.gain(seen.facelet, colour);
     let Some(expected) = looks.expected(seen, (colour, stray), gain) else { return Told::NOTHING };
     let Some(plain) = way(seen, &expected, wider, true) else { return Told::NOTHING };
     let log_of = |way: usize, log: f64| maths::ln(rates.0[way]) + log;
     let plainly = log_of(0, plain.log);
-    if !second && plain.distance2 < PLAINLY {
+    if besides == Besides::Nothing && plain.distance2 < PLAINLY {
         return Told {
             log: plainly,
             distance2: plain.distance2,
@@ -132,31 +190,43 @@ pub(super) fn told(
             ..Told::NOTHING
         };
     }
-    let stepped = second.then(|| {
-        let gain = gain + change.second(seen.facelet);
-        way(seen, &looks.expected(seen, (colour, stray), gain)?, wider, true)
-    });
-    let stepped = stepped.flatten();
-    let spread = looks.spread(colour, stray);
-    let own = spread + together_and_each(OTHER_TOGETHER, OTHER_EACH);
-    let other = way(seen, &looks.showing(seen, &own, expected.light), wider, false);
+    let (spread, overlap) = (looks.spread(seen.camera, colour, stray), looks.overlap(seen.camera));
     // A lamp's reflection adds light of about the colour that white has.
     let white = looks.expected(seen, (white, stray), change.gain(seen.facelet, white));
+    let white = white.map(|white| white.light);
+    let stepped = || {
+        let gain = gain + change.second(seen.facelet);
+        let light = looks.expected(seen, (colour, stray), gain)?.light;
+        let spread = spread + overlap.scatter(colour, SECOND);
+        way(seen, &looks.showing(seen, (&spread, stray), light), wider, true)
+    };
+    let on_face = || {
+        let veil = DVec3::from_array(change.veil(seen.facelet).to_array().map(maths::exp));
+        veiled(looks, seen, (&expected, &spread), (white? * veil, VEIL), given, true)
+    };
+    let (second, veil) = match besides {
+        Besides::Nothing => (None, None),
+        Besides::Light => (stepped(), None),
+        Besides::Veil => on_face().map_or((None, None), |(way, veil)| (Some(way), Some(veil))),
+    };
+    let own = spread + overlap.scatter(colour, OTHER);
+    let other = way(seen, &looks.showing(seen, (&own, stray), expected.light), wider, false);
+    // Its strength is open, and its colour nearly known.
     let glare = white.map_or(f64::NEG_INFINITY, |white| {
         let of = |times: f64| {
-            let spread = spread + together_and_each(GLARE_TOGETHER, GLARE_EACH);
-            let shown = looks.showing(seen, &spread, expected.light + white.light * times);
-            way(seen, &shown, wider, false).map_or(f64::NEG_INFINITY, |way| way.log)
+            let veil = (white * times, GLARE);
+            veiled(looks, seen, (&expected, &spread), veil, given, false)
+                .map_or(f64::NEG_INFINITY, |(way, _)| way.log)
         };
         log_sum(&GLARES.map(of)) - maths::ln(GLARES.len() as f64)
     });
     let dims = seen.open() as f64;
     let logs = [
         plainly,
-        stepped.as_ref().map_or(f64::NEG_INFINITY, |way| log_of(1, way.log)),
+        second.as_ref().map_or(f64::NEG_INFINITY, |way| log_of(1, way.log)),
         other.as_ref().map_or(f64::NEG_INFINITY, |way| log_of(2, way.log)),
         log_of(3, glare),
-        log_of(4, -dims * maths::ln(STRANGE_REACH)),
+        log_of(4, -dims * maths::ln(STRANGE_REACH) - looks.log_room(seen)),
     ];
     let log = log_sum(&logs);
     let shares = logs.map(|own| maths::exp(own - log));
@@ -171,9 +241,13 @@ pub(super) fn told(
         found.first.0 += other.precision * shares[2];
         found.first.1 += other.pull * shares[2];
     }
-    if let Some(stepped) = stepped {
-        found.distance2 = found.distance2.min(stepped.distance2);
-        found.second = (stepped.precision * shares[1], stepped.pull * shares[1]);
+    if let Some(second) = second {
+        found.distance2 = found.distance2.min(second.distance2);
+        found.second = (second.precision * shares[1], second.pull * shares[1]);
+    }
+    if let Some(Veiled { precision, pull, own, over }) = veil {
+        let (precision, pull) = (precision * shares[1], pull * shares[1]);
+        found.veiled = Veiled { precision, pull, own, over };
     }
     found
 }

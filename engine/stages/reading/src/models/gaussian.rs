@@ -4,11 +4,12 @@ use dryturn_cube::Facelet;
 use dryturn_geometry::DVec3;
 use dryturn_handoff::ColourPlane;
 
-use crate::appearance::{Appearance, Rendering, Seen, Stray};
+use crate::appearance::{Appearance, Seen, Stray};
 use crate::calibration::{Calibration, References, Scales};
 use crate::models::ColourModel;
 use crate::patches::Patches;
 use crate::plane::plane;
+use crate::rendering::Rendering;
 use crate::samples::{Sample, Sampled};
 
 /// The classes, and what cameras make of light.
