@@ -24,6 +24,7 @@ const COLOURS: usize = 6;
 const FACES: usize = 6;
 const SLOPES: usize = 12;
 const SECOND: usize = ONE_LIGHT;
+const SECOND_FACES: usize = SECOND + 1;
 const VEIL: usize = TWO_LIGHTS;
 /// Standard deviations beforehand, in brightness and in each direction of colour: of a face,
 /// of a slope from a face's middle to its rim, of a second light, and of that on a face.
@@ -153,7 +154,7 @@ impl Beforehand {
             FACES..SLOPES => 0,
             SLOPES..SECOND => 1,
             SECOND => 2,
-            SECOND..VEIL => 3,
+            SECOND_FACES..VEIL => 3,
             VEIL..VEIL_SLOPES => 4,
             _ => 5,
         }]
