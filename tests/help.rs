@@ -6,6 +6,7 @@ use std::process::{Command, Output};
 use std::sync::Arc;
 
 use dryturn_scene::Scene;
+use dryturn_scene::file::SceneFile;
 
 /// The repository's root.
 pub(crate) fn root() -> PathBuf {
@@ -20,6 +21,19 @@ pub(crate) fn read(path: impl AsRef<Path>) -> String {
 pub(crate) fn scene(name: &str) -> Arc<Scene> {
     let text = read(format!("scenes/{name}.ron"));
     Arc::new(Scene::parse(&text, &format!("{name}.ron")).unwrap())
+}
+
+/// Makes a scene's pictures small and quick.
+pub(crate) fn with_small_pictures(file: &mut SceneFile) {
+    for camera in &mut file.cameras {
+        *camera = camera.with_pixels([320, 240]);
+        camera.samples_px = 4;
+    }
+}
+
+/// A number from the environment, for a long test.
+pub(crate) fn setting(name: &str, usual: u64) -> u64 {
+    std::env::var(name).ok().and_then(|text| text.parse().ok()).unwrap_or(usual)
 }
 
 /// Files of a folder with an extension, sorted.

@@ -101,10 +101,6 @@ fn run_all(texts: &[(String, Vec<u8>)], given: &Given) {
     assert!(troubles.is_empty(), "{} of {}:\n{}", troubles.len(), texts.len(), troubles.join("\n"));
 }
 
-fn setting(name: &str, usual: u64) -> u64 {
-    std::env::var(name).ok().and_then(|text| text.parse().ok()).unwrap_or(usual)
-}
-
 /// A few of each kind; the long form has all.
 #[test]
 fn hostile_scripts_end_within_their_limits() {
@@ -123,7 +119,7 @@ fn all_hostile_scripts_end_within_their_limits() {
     let all = texts::all();
     let chosen: Vec<_> =
         all.iter().map(texts::Hostile::bytes).filter(|(name, _)| name.contains(&only)).collect();
-    let timeout_s = setting("DRYTURN_HOSTILE_S", 10);
+    let timeout_s = help::setting("DRYTURN_HOSTILE_S", 10);
     run_all(&chosen, &Given { memory_mb: 256, timeout_s });
 }
 
@@ -137,7 +133,8 @@ fn some_mangled_scripts_end_within_their_limits() {
 #[test]
 #[ignore = "takes many minutes"]
 fn mangled_scripts_end_within_their_limits() {
-    let (count, seed) = (setting("DRYTURN_MANGLED", 2000), setting("DRYTURN_MANGLED_SEED", 1));
+    let (count, seed) =
+        (help::setting("DRYTURN_MANGLED", 2000), help::setting("DRYTURN_MANGLED_SEED", 1));
     let texts: Vec<_> = (0..count).map(|number| mangled::script(seed, number)).collect();
     run_all(&texts, &Given { memory_mb: 256, timeout_s: 1 });
 }

@@ -16,10 +16,7 @@ use crate::help;
 fn small(name: &str, change: impl FnOnce(&mut SceneFile)) -> Arc<Scene> {
     let scene = help::scene(name);
     let mut file = scene.file().clone();
-    for camera in &mut file.cameras {
-        *camera = camera.with_pixels([320, 240]);
-        camera.samples_px = 4;
-    }
+    help::with_small_pictures(&mut file);
     change(&mut file);
     Arc::new(scene.with_file(file).unwrap())
 }

@@ -107,10 +107,7 @@ const MISCHIEF: [(&str, Mischief); 21] = [
 fn small(name: &str) -> Arc<dryturn_scene::Scene> {
     let scene = help::scene(name);
     let mut file = scene.file().clone();
-    for camera in &mut file.cameras {
-        *camera = camera.with_pixels([320, 240]);
-        camera.samples_px = 4;
-    }
+    help::with_small_pictures(&mut file);
     Arc::new(scene.with_file(file).unwrap())
 }
 

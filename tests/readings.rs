@@ -17,10 +17,7 @@ use crate::help;
 fn small(name: &str, changes: &[(&str, serde_json::Value)]) -> Arc<Scene> {
     let scene = help::scene(name);
     let mut file = scene.file().clone();
-    for camera in &mut file.cameras {
-        *camera = camera.with_pixels([320, 240]);
-        camera.samples_px = 4;
-    }
+    help::with_small_pictures(&mut file);
     let scene = scene.with_file(file).unwrap();
     let change = |scene: Scene, (path, value): &(&str, serde_json::Value)| {
         scene.with(path, value.clone()).unwrap()

@@ -2,7 +2,7 @@
 //! with all three cameras and, from the same pictures, with the first two.
 //!
 //! The long form: `cargo test --release -p dryturn --test dryturn -- --ignored --nocapture
-//! two_hundred_rigs`; `RIGS_SEED` draws others.
+//! two_hundred_rigs`; `DRYTURN_RIGS_SEED` draws others.
 
 use std::sync::Arc;
 
@@ -14,10 +14,11 @@ use dryturn_scene::Scene;
 use dryturn_scene::file::SceneFile;
 use dryturn_units::maths;
 use dryturn_units::noise::{Noise, Seed};
+use rayon::prelude::*;
 
 use crate::help;
 
-/// How a scan was read by two cameras, and by three.
+/// How a scan was read.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 enum Read {
     Right,
@@ -49,10 +50,7 @@ fn drawn(draw: &mut Noise) -> SceneFile {
     };
     third.exposure_ms *= draw.between(0.6, 1.4);
     file.cameras.push(third);
-    for camera in &mut file.cameras {
-        *camera = camera.with_pixels([320, 240]);
-        camera.samples_px = 4;
-    }
+    help::with_small_pictures(&mut file);
     if below(draw, 2) == 0 {
         file.cube.finish = dryturn_scene::file::Finish::Glossy;
     }
@@ -72,7 +70,8 @@ fn relit(file: &SceneFile, draw: &mut Noise) -> SceneFile {
     file
 }
 
-/// Two scans of a rig: in the light of its calibration and in another.
+/// Two scans of a rig, in the light of its calibration and in another: how two cameras read each,
+/// and how three do.
 fn rig(seed: u64, number: u64) -> Vec<[Read; 2]> {
     let mut draw = Seed::new(seed).stream("third-camera", number, 0);
     let file = drawn(&mut draw);
@@ -140,28 +139,17 @@ fn a_third_camera_makes_no_reading_worse() {
 #[test]
 #[ignore = "minutes"]
 fn two_hundred_rigs() {
-    let seed = std::env::var("RIGS_SEED").map_or(42, |text| text.parse().unwrap());
-    let next = std::sync::atomic::AtomicU64::new(0);
-    let all = std::sync::Mutex::new(Vec::new());
-    let workers = std::thread::available_parallelism().map_or(1, usize::from);
-    std::thread::scope(|scope| {
-        for _ in 0..workers {
-            scope.spawn(|| {
-                loop {
-                    let number = next.fetch_add(1, std::sync::atomic::Ordering::Relaxed);
-                    if number >= 200 {
-                        break;
-                    }
-                    let scans = rig(seed, number);
-                    if scans.iter().any(|s| counts(&[*s])[1] + counts(&[*s])[3] > 0) {
-                        println!("rig {number}: {scans:?}");
-                    }
-                    all.lock().unwrap().extend(scans);
-                }
-            });
+    let seed = help::setting("DRYTURN_RIGS_SEED", 42);
+    let told = |number: u64| {
+        let scans = rig(seed, number);
+        let [_, only_two, _, wrong] = counts(&scans);
+        if only_two + wrong > 0 {
+            println!("rig {number}: {scans:?}");
         }
-    });
-    let [both, only_two, only_three, wrong] = counts(&all.lock().unwrap());
+        scans
+    };
+    let all: Vec<_> = (0..200).into_par_iter().flat_map_iter(told).collect();
+    let [both, only_two, only_three, wrong] = counts(&all);
     println!(
         "seed {seed}, 400 scans of 200 rigs: {both} read by both, {only_two} only by two cameras, \
          {only_three} only by three, {wrong} wrong"

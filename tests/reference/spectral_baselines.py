@@ -1,7 +1,7 @@
 #!/usr/bin/env python3
 """What general classifiers make of the facelets of a spectral set, beside Dryturn's reader.
 
-    pip install scikit-learn numpy mitsuba==3.9.1 pillow
+    pip install scikit-learn numpy pillow
     cargo build --release
     python tests/reference/spectral_baselines.py DIR --dryturn target/release/dryturn --jobs 8
 
@@ -10,8 +10,8 @@ mountings, a facelet's median colour in linear light being a sample, and name ea
 scan by itself; `dryturn read` says which facelets a camera shows, and their medians. Printed by
 sub-set and group: of all facelets the share that the best classifier gets right, which one that is
 (it is chosen afterwards, in their favour), its errors between red and orange, and in how many
-scans it has every facelet right; then how many the reader has right, refuses and has wrong, with
-its calibration and without.
+scans it has every facelet right; with `--reader` also how many the reader has right, refuses and has
+wrong, with its calibration and without.
 """
 import argparse, csv, json, re, subprocess
 from concurrent.futures import ThreadPoolExecutor
@@ -96,7 +96,7 @@ def main():
         solved = [[folder / f"solved-{k + 1}-{camera}.png" for camera in cameras] for k in range(6)]
         shown = [colours(rig.mounted(turns).faces()) for turns in rig.MOUNTINGS]
         taught = list(pool.map(lambda pictures: samples(read(given, blind, pictures)), solved))
-        known = [(light, cube[name]) for seen, cube in zip(taught, shown) for name, light in seen.items()]
+        known = [(colour, cube[name]) for seen, cube in zip(taught, shown) for name, colour in seen.items()]
         made = {n: make().fit(np.array([k for k, _ in known]), [c for _, c in known]) for n, make in CLASSIFIERS.items()}
         for group in dict.fromkeys(row["group"] for row in rows if row["subset"] == subset):
             own = [row for row in rows if (row["subset"], row["group"]) == (subset, group)]

@@ -178,10 +178,8 @@ fn chosen(all: [Case; 5]) -> impl Iterator<Item = Case> {
 fn every_command_at_random_moments() {
     let folder = tempfile::tempdir().unwrap();
     let at = folder.path();
-    let given =
-        |name: &str, usual: u64| std::env::var(name).map_or(usual, |text| text.parse().unwrap());
-    let kills = given("DRYTURN_KILLS", 200);
-    let mut noise = Seed::new(given("DRYTURN_KILLS_SEED", 5)).stream("kills", 0, 0);
+    let kills = help::setting("DRYTURN_KILLS", 200);
+    let mut noise = Seed::new(help::setting("DRYTURN_KILLS_SEED", 5)).stream("kills", 0, 0);
     for case in chosen([rehearse(at), drill(at, "2000"), frames(at), tune(at), tables(at)]) {
         let begun = Instant::now();
         case.prepare(at);

@@ -126,8 +126,8 @@ pub struct Reading {
 }
 
 impl Reading {
-    /// Steps that a cube takes which is plain in the light of the calibration: most of some
-    /// hundreds of scans with two cameras took 8,000 to 12,000.
+    /// Steps that a cube takes which is plain in the light of the calibration: of 200 scans that an
+    /// outside renderer made of two cameras, the middle one took 9,588, the most 29,442.
     pub const USUAL_STEPS: u64 = 10_000;
 
     /// The state, where there is one.

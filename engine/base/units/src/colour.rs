@@ -31,7 +31,7 @@ impl EncodedRgb8 {
     /// Back to linear light.
     #[must_use]
     pub fn decode(self) -> LinearRgb {
-        LinearRgb(self.0.map(|v| decode_srgb(f64::from(v) / 255.0)))
+        LinearRgb(self.0.map(decode_srgb8))
     }
 }
 
@@ -50,6 +50,15 @@ pub fn encode_srgb(linear: f64) -> f64 {
 #[must_use]
 pub fn decode_srgb(encoded: f64) -> f64 {
     if encoded <= 0.040_45 { encoded / 12.92 } else { maths::pow((encoded + 0.055) / 1.055, 2.4) }
+}
+
+static LINEAR: LazyLock<[f64; 256]> =
+    LazyLock::new(|| core::array::from_fn(|code| decode_srgb(code as f64 / 255.0)));
+
+/// 8-bit sRGB code to linear light, 0…1; the same as `decode_srgb(code / 255)`, by table.
+#[must_use]
+pub fn decode_srgb8(code: u8) -> f64 {
+    LINEAR[usize::from(code)]
 }
 
 const COARSE_STEPS: usize = 4096;

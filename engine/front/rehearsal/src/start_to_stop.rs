@@ -43,7 +43,7 @@ impl StartToStop {
             exposure_s: most(&|camera| camera.exposure_ms * 1e-3),
             read_out_s: most(&rows_s),
             transfer_s: most(&bytes) / (file.host.transfer_mb_per_s * 1e6),
-            reading_s: reading_s(&file.host, Reading::USUAL_STEPS),
+            reading_s: 1e-3 * reading_ms(&file.host, Reading::USUAL_STEPS),
             search_s: nodes as f64 / file.host.search_nodes_per_ms * 1e-3,
             execution_s,
         }
@@ -52,7 +52,7 @@ impl StartToStop {
     /// The same, where the reading took so many steps.
     #[must_use]
     pub fn read_in(self, scene: &Scene, steps: u64) -> Self {
-        Self { reading_s: reading_s(&scene.file().host, steps), ..self }
+        Self { reading_s: 1e-3 * reading_ms(&scene.file().host, steps), ..self }
     }
 
     /// Names and seconds, in order.
@@ -75,7 +75,7 @@ impl StartToStop {
     }
 }
 
-/// Time for a reading of so many steps, s.
-fn reading_s(host: &Host, steps: u64) -> f64 {
-    1e-3 * (host.reading_ms + steps as f64 / host.reading_steps_per_ms)
+/// Time for a reading of so many steps, ms.
+pub(crate) fn reading_ms(host: &Host, steps: u64) -> f64 {
+    host.reading_ms + steps as f64 / host.reading_steps_per_ms
 }

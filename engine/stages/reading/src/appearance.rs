@@ -241,9 +241,14 @@ impl Appearance {
         (colour, stray): (usize, Stray),
         gain: DVec3,
     ) -> Option<Expected> {
-        let light = self.light[seen.camera][seen.facelet.index()].as_ref()?[colour];
-        let light = light * DVec3::from_array(gain.to_array().map(maths::exp));
+        let light = self.light(seen, colour, gain)?;
         Some(self.showing(seen, (&self.spread(seen.camera, colour, stray), stray), light))
+    }
+
+    /// The light of a colour where something was seen, its logarithm changed by `gain`.
+    pub(crate) fn light(&self, seen: &Seen, colour: usize, gain: DVec3) -> Option<DVec3> {
+        let light = self.light[seen.camera][seen.facelet.index()].as_ref()?[colour];
+        Some(light * DVec3::from_array(gain.to_array().map(maths::exp)))
     }
 
     /// What is to be expected of a light whose logarithm strays so.

@@ -3,7 +3,7 @@
 use core::ops::Range;
 
 use dryturn_handoff::Frame;
-use dryturn_units::colour::{decode_srgb, encode_srgb8};
+use dryturn_units::colour::{decode_srgb8, encode_srgb8};
 
 /// Adds up pictures of one camera one after the other, so that no more than one need be in
 /// memory beside the sums. Those take four bytes a channel; where that is too much, some rows
@@ -30,8 +30,7 @@ impl MeanFrame {
         assert!((1..=1 << 16).contains(&most), "{most} pictures");
         // Whole numbers: the mean does not depend on the pictures' order.
         let scale = f64::from(u32::MAX / most);
-        let light =
-            core::array::from_fn(|code| (decode_srgb(code as f64 / 255.0) * scale).round() as u32);
+        let light = core::array::from_fn(|code| (decode_srgb8(code as u8) * scale).round() as u32);
         Self { most, count: 0, sums: vec![0; part.len()], part, scale, light }
     }
 

@@ -1,11 +1,9 @@
 //! What a scan's patches show: the step between pixels and colours.
 
-use std::sync::LazyLock;
-
 use dryturn_cube::Facelet;
 use dryturn_geometry::DVec3;
 use dryturn_handoff::{CameraFound, Frame};
-use dryturn_units::colour::{EncodedRgb8, decode_srgb};
+use dryturn_units::colour::EncodedRgb8;
 
 use crate::mean_frame::averaged;
 use crate::parts::{Part, parts};
@@ -13,10 +11,6 @@ use crate::patches::{FrameError, Patches, Standing};
 
 /// Bands of a facelet that are looked at each by itself.
 pub(crate) const BANDS: usize = 8;
-
-/// Linear light of every code.
-static LINEAR: LazyLock<[f64; 256]> =
-    LazyLock::new(|| core::array::from_fn(|code| decode_srgb(code as f64 / 255.0)));
 
 /// What some pixels show together.
 #[derive(Clone, Copy, Debug)]
@@ -53,6 +47,8 @@ pub struct Sampled {
     pub(crate) cameras: Vec<CameraFound>,
     /// How each camera sees the grey patch, where it does.
     pub(crate) grey: Vec<Option<EncodedRgb8>>,
+    /// The camera that is left out.
+    left_out: Option<usize>,
 }
 
 impl Sampled {
@@ -94,7 +90,37 @@ impl Sampled {
             parts: alike,
             cameras: cameras.clone().map(found).collect(),
             grey: cameras.map(|camera| patches.grey(frames, camera)).collect(),
+            left_out: None,
         }
+    }
+
+    /// The same as if a camera had not looked: what it shows most of is taken from the largest
+    /// part that another one shows.
+    pub(crate) fn without(&self, camera: usize) -> Self {
+        let parts: Vec<Part> =
+            self.parts.iter().filter(|part| part.camera != camera).copied().collect();
+        let largest = |facelet: Facelet| {
+            let own = parts.iter().filter(|part| part.facelet == facelet);
+            let largest = own.reduce(|a, b| if b.share > a.share { b } else { a })?;
+            Some(Sample { camera: largest.camera, pixels: largest.pixels })
+        };
+        let sample = |(facelet, sample): (Facelet, &Option<Sample>)| match sample {
+            Some(own) if own.camera == camera => largest(facelet),
+            own => *own,
+        };
+        Self {
+            samples: Facelet::all().zip(&self.samples).map(sample).collect(),
+            parts,
+            cameras: self.cameras.clone(),
+            grey: self.grey.clone(),
+            left_out: Some(camera),
+        }
+    }
+
+    /// How many cameras see enough of a facelet.
+    pub(crate) fn seen_by(&self, patches: &Patches, facelet: Facelet) -> usize {
+        let by = |camera: &usize| Some(*camera) != self.left_out && patches.sees(*camera, facelet);
+        (0..patches.camera_count()).filter(by).count()
     }
 }
 
@@ -108,9 +134,10 @@ pub(crate) fn statistics(frame: &Frame, pixels: &[usize], ceiling: &[u8; 3]) -> 
     let mut saturated = 0;
     let mut bands = [(DVec3::ZERO, 0.0); BANDS];
     for (k, &pixel) in pixels.iter().enumerate() {
-        let colour = frame.pixel(pixel).0;
+        let shown = frame.pixel(pixel);
+        let colour = shown.0;
         let band = &mut bands[k * BANDS / count];
-        band.0 += DVec3::from_array(colour.map(|code| LINEAR[usize::from(code)]));
+        band.0 += DVec3::from_array(shown.decode().0);
         band.1 += 1.0;
         colour.iter().zip(&mut histogram).for_each(|(&v, h)| h[usize::from(v)] += 1);
         saturated += usize::from(colour.iter().zip(ceiling).any(|(v, top)| v >= top));

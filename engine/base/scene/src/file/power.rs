@@ -25,7 +25,7 @@ block! {
     Host {
         transfer_mb_per_s: f64 = 350.0, 0.1..=100000.0, "Picture data from a camera to the host, one byte a pixel; cameras transfer at the same time.";
         reading_ms: f64 = 35.0, 0.0..=100000.0, "Finding where the cameras stand and sampling their pictures; about 35 were measured for two of 640 by 480 pixels on one core.";
-        reading_steps_per_ms: f64 = 700.0, 1.0..=10000000.0, "Steps of making a cube of the samples, of which a reading counts how many it took: 10,000 in plain light, ten times as many where everything has to be tried; about 700 were measured on one core.";
+        reading_steps_per_ms: f64 = 450.0, 1.0..=10000000.0, "Steps of making a cube of the samples, of which a reading counts how many it took: 10,000 in plain light, ten times as many where everything has to be tried; 270 to 480 were measured on one core.";
         search_nodes_per_ms: f64 = 3000.0, 1.0..=10000000.0, "Nodes of the plan's search; about 3000 were measured on one core.";
         search_nodes: u32 = 100000, 1..=1000000000, "Nodes that a plan is searched with.";
     }

@@ -8,6 +8,7 @@ use dryturn_scene::file::{SceneFile, Tension};
 use dryturn_units::maths;
 
 use super::{Finding, FindingKind as Kind, Severity};
+use crate::start_to_stop::reading_ms;
 
 /// A sampled loop of first order needs a gain times period below this (2 is its limit of
 /// stability), with what current loop and filter add.
@@ -347,7 +348,7 @@ fn host(file: &SceneFile) -> Option<Finding> {
     let largest = file.cameras.iter().map(|c| u64::from(c.width_px) * u64::from(c.height_px));
     let transfer_ms = largest.max().unwrap_or(0) as f64 / (host.transfer_mb_per_s * 1e3);
     let search_ms = f64::from(host.search_nodes) / host.search_nodes_per_ms;
-    let reading_ms = host.reading_ms + Reading::USUAL_STEPS as f64 / host.reading_steps_per_ms;
+    let reading_ms = reading_ms(host, Reading::USUAL_STEPS);
     let terms = [
         (transfer_ms, "host.transfer_mb_per_s", "transfer"),
         (reading_ms, "host.reading_ms", "reading"),

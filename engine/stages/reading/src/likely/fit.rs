@@ -25,7 +25,7 @@ const SETTLED: f64 = 0.004;
 /// How much wider than they are the classes are taken in the first rounds.
 const WIDER: [f64; 3] = [16.0, 4.0, 2.0];
 
-/// Elementary steps that decoding takes as long as, by measurement.
+/// Elementary steps that a decoding counts for.
 const DECODING_STEPS: u64 = 400;
 /// How many lights are drawn from what a cube's samples leave open of it.
 const DRAWS: u64 = 12;
@@ -56,8 +56,12 @@ pub(crate) struct Search<'a> {
 impl Search<'_> {
     /// The most probable cube of some evidence.
     pub(crate) fn decode(&self, evidence: &Evidence) -> Mounted {
-        self.steps.set(self.steps.get() + DECODING_STEPS);
+        self.count(DECODING_STEPS);
         (self.decoder)(evidence)
+    }
+
+    fn count(&self, steps: u64) {
+        self.steps.set(self.steps.get() + steps);
     }
 
     /// The mean of something over all sights, each counting as much as it does.
@@ -140,7 +144,7 @@ fn all_told(search: &Search<'_>, light: &Light, wider: f64) -> Vec<[Told; 6]> {
         };
         core::array::from_fn(one)
     };
-    search.steps.set(search.steps.get() + 6 * search.sights.len() as u64);
+    search.count(6 * search.sights.len() as u64);
     search.sights.iter().map(of).collect()
 }
 
@@ -177,20 +181,20 @@ fn equations(
             counts.iter_mut().zip(told.shares).for_each(|(sum, share)| *sum += weight * share);
             let first = blocks(facelet, colour);
             equations.add(&first, told.first.0 * weight, told.first.1 * weight);
-            if light.besides == Besides::Veil {
-                let own = first.map(|(block, part)| (block, told.veiled.own * part));
-                let [a, b, c] = veil_blocks(facelet).map(|(k, part)| (k, told.veiled.over * part));
-                let all = [own[0], own[1], own[2], own[3], a, b, c];
-                equations.add_by_channel(
-                    &all,
-                    told.veiled.precision * weight,
-                    told.veiled.pull * weight,
-                );
-            }
-            if light.besides == Besides::Light {
-                let second = second_blocks(facelet);
-                let both = [first[0], first[1], first[2], first[3], second[0], second[1]];
-                equations.add(&both, told.second.0 * weight, told.second.1 * weight);
+            let (precision, pull) = (told.second.0 * weight, told.second.1 * weight);
+            let [a, b, c, d] = first;
+            match light.besides {
+                Besides::Nothing => {}
+                Besides::Light => {
+                    let [e, f] = second_blocks(facelet);
+                    equations.add(&[a, b, c, d, e, f], precision, pull);
+                }
+                Besides::Veil => {
+                    let [own, over] = told.mixed;
+                    let [a, b, c, d] = first.map(|(block, part)| (block, own * part));
+                    let [e, f, g] = veil_blocks(facelet).map(|(block, part)| (block, over * part));
+                    equations.add_by_channel(&[a, b, c, d, e, f, g], precision, pull);
+                }
             }
         }
     }

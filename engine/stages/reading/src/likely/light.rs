@@ -47,24 +47,28 @@ fn precision(overlap: &Overlap, [brightness, colour]: [f64; 2]) -> DMat3 {
     overlap.grey_scatter([together, colour]).inverse()
 }
 
+/// The blocks of a face's slopes, which begin so, that a facelet has a part in, and how much:
+/// across and down.
+fn slopes(begin: usize, facelet: Facelet) -> [(usize, f64); 2] {
+    let first = begin + 2 * facelet.face().index();
+    [(first, facelet.column() as f64 - 1.0), (first + 1, facelet.row() as f64 - 1.0)]
+}
+
 /// The blocks that a facelet and a colour have a part in, and how much.
 pub(super) fn blocks(facelet: Facelet, colour: usize) -> [(usize, f64); 4] {
-    let face = facelet.face().index();
-    let (across, down) = (facelet.column() as f64 - 1.0, facelet.row() as f64 - 1.0);
-    let slope = SLOPES + 2 * face;
-    [(colour, 1.0), (FACES + face, 1.0), (slope, across), (slope + 1, down)]
+    let [across, down] = slopes(SLOPES, facelet);
+    [(colour, 1.0), (FACES + facelet.face().index(), 1.0), across, down]
 }
 
 /// The blocks of the second light there.
 pub(super) fn second_blocks(facelet: Facelet) -> [(usize, f64); 2] {
-    [(SECOND, 1.0), (SECOND + 1 + facelet.face().index(), 1.0)]
+    [(SECOND, 1.0), (SECOND_FACES + facelet.face().index(), 1.0)]
 }
 
 /// The blocks of a veil there.
 pub(super) fn veil_blocks(facelet: Facelet) -> [(usize, f64); 3] {
-    let face = facelet.face().index();
-    let (across, down) = (facelet.column() as f64 - 1.0, facelet.row() as f64 - 1.0);
-    [(VEIL + face, 1.0), (VEIL + 6 + 2 * face, across), (VEIL + 7 + 2 * face, down)]
+    let [across, down] = slopes(VEIL_SLOPES, facelet);
+    [(VEIL + facelet.face().index(), 1.0), across, down]
 }
 
 /// Unknowns of one camera.

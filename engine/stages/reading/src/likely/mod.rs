@@ -28,7 +28,7 @@ use self::light::Beforehand;
 use self::prior::{ColourPrior, Moved};
 use self::refusal::misfit;
 use self::witnesses::Belief;
-pub(crate) use self::witnesses::read_likely;
+pub(crate) use self::witnesses::{read_blind, read_likely};
 use crate::appearance::{Appearance, Seen};
 use crate::calibration::Calibration;
 use crate::decoder::{decode_any_mounting, decode_as_drawn};
@@ -60,53 +60,45 @@ struct Before {
     looks: Appearance,
     /// By camera: the change that the grey patch shows.
     patches: Vec<Option<DVec3>>,
-    belief: Belief,
+    /// Whether the colours were seen before.
+    calibrated: bool,
 }
 
-/// Reads one scan by the calibration, by all cameras but the one that is left out.
-fn read_calibrated(
-    patches: &Patches,
-    calibration: &Calibration,
-    sampled: &Sampled,
-    (belief, without): (Belief, Option<usize>),
-) -> Reading {
-    let light = |camera: usize| {
-        let seen = calibration.grey(camera)?;
-        Some(patches.rendering(camera).light(seen))
-    };
-    let before = Before {
-        looks: Appearance::of(patches, calibration.references(), calibration.scales()),
-        patches: patch_changes(patches, light, sampled),
-        belief,
-    };
-    read_from(patches, &before, (sampled, without))
+impl Before {
+    /// Where the colours were seen in a calibration.
+    fn calibrated(patches: &Patches, calibration: &Calibration, sampled: &Sampled) -> Self {
+        let light = |camera: usize| {
+            let seen = calibration.grey(camera)?;
+            Some(patches.rendering(camera).light(seen))
+        };
+        Self {
+            looks: Appearance::of(patches, calibration.references(), calibration.scales()),
+            patches: patch_changes(patches, light, sampled),
+            calibrated: true,
+        }
+    }
+
+    /// Where nobody saw them: they are taken for those of a measured chart, in a light that nobody
+    /// knows.
+    fn unseen(patches: &Patches, sampled: &Sampled) -> Self {
+        let white = |camera: usize| Some(patches.rendering(camera).white());
+        Self {
+            looks: Appearance::unseen(patches),
+            patches: patch_changes(patches, white, sampled),
+            calibrated: false,
+        }
+    }
 }
 
-/// Reads one scan without a calibration: the colours are taken for those of a measured chart, in
-/// a light that nobody knows.
-pub(crate) fn read_blind(patches: &Patches, sampled: &Sampled) -> Reading {
-    read_unseen(patches, sampled, Belief::Blind)
-}
-
-fn read_unseen(patches: &Patches, sampled: &Sampled, belief: Belief) -> Reading {
-    let white = |camera: usize| Some(patches.rendering(camera).white());
-    let before = Before {
-        looks: Appearance::unseen(patches),
-        patches: patch_changes(patches, white, sampled),
-        belief,
-    };
-    read_from(patches, &before, (sampled, None))
-}
-
-fn read_from(
+/// Reads one scan; what comes of it under each belief.
+fn read_from<const N: usize>(
     patches: &Patches,
     before: &Before,
-    (sampled, without): (&Sampled, Option<usize>),
-) -> Reading {
+    sampled: &Sampled,
+    beliefs: [Belief; N],
+) -> [Reading; N] {
     let looks = &before.looks;
-    let parts: Vec<Part> =
-        sampled.parts.iter().filter(|part| Some(part.camera) != without).copied().collect();
-    let sights = sights(patches, &parts, without);
+    let sights = sights(patches, sampled);
     let reader = patches.reader();
     let pigments = Face::ALL.map(|face| patches.pigment(face));
     let known = |camera: usize| {
@@ -124,28 +116,11 @@ fn read_from(
         decoder: if reader.mounting_known { decode_as_drawn } else { decode_any_mounting },
         steps: Cell::new(0),
     };
-    let found = if before.belief.calibrated() { explanations(&search) } else { blind(&search) };
+    let found = if before.calibrated { explanations(&search) } else { blind(&search) };
     let best = most_probable(&found);
     let weighed = weighed(&search, &found, best);
     let probability = weighed.probability;
-
     let misfit = misfit(&search, best);
-    let because = if misfit.is_some() {
-        misfit.clone()
-    } else if !reader.mounting_known && patches.centres_hidden() {
-        Some("nothing shows the centres, so nothing tells how the cube is mounted".to_owned())
-    } else if 1.0 - probability > before.belief.most_doubt(reader, best.light.moved) {
-        let percent = 100.0 * probability;
-        let digits = if percent > 99.0 { 3 } else { 0 };
-        Some(format!("the most probable cube has a probability of only {percent:.digits$} %"))
-    } else {
-        None
-    };
-    let entries = facelets(sampled, best, because.is_none());
-    let outcome = match because {
-        None => Outcome::Read(best.mounted.decoded.best.state),
-        Some(because) => unreadable(patches, &entries, because),
-    };
     let gain = |sight: &Sight| best.light.changes[sight.seen.camera].of_place(sight.seen.facelet);
     // What a camera's facelets have in common, whichever unknown holds it.
     let camera = |(number, found): (usize, &CameraFound)| {
@@ -156,29 +131,50 @@ fn read_from(
         let gain = sum / f64::max(count, 1e-9);
         CameraFound { light_ratio: gain.to_array().map(maths::exp), ..*found }
     };
-    Reading {
-        facelets: entries,
-        outcome,
-        most_probable: Some(best.mounted.decoded.best.state),
-        probability: misfit.is_none().then_some(probability),
-        runner_up: Some(weighed.runner_up),
-        steps: search.steps.get(),
-        without_calibration: !before.belief.calibrated(),
-        centres: best.mounted.centres,
-        cameras: sampled.cameras.iter().enumerate().map(camera).collect(),
-        plane: Some(plane(looks, in_first_light(patches, &sights, &parts, gain).into_iter())),
-    }
+    let cameras: Vec<CameraFound> = sampled.cameras.iter().enumerate().map(camera).collect();
+    let first = in_first_light(patches, &sights, &sampled.parts, gain);
+    let plane = plane(looks, first.into_iter());
+
+    beliefs.map(|belief| {
+        let because = if misfit.is_some() {
+            misfit.clone()
+        } else if !reader.mounting_known && patches.centres_hidden() {
+            Some("nothing shows the centres, so nothing tells how the cube is mounted".to_owned())
+        } else if 1.0 - probability > belief.most_doubt(reader, best.light.moved) {
+            let percent = 100.0 * probability;
+            let digits = if percent > 99.0 { 3 } else { 0 };
+            Some(format!("the most probable cube has a probability of only {percent:.digits$} %"))
+        } else {
+            None
+        };
+        let entries = facelets(sampled, best, because.is_none());
+        let outcome = match because {
+            None => Outcome::Read(best.mounted.decoded.best.state),
+            Some(because) => unreadable(patches, &entries, because),
+        };
+        Reading {
+            facelets: entries,
+            outcome,
+            most_probable: Some(best.mounted.decoded.best.state),
+            probability: misfit.is_none().then_some(probability),
+            runner_up: Some(weighed.runner_up),
+            steps: search.steps.get(),
+            without_calibration: !before.calibrated,
+            centres: best.mounted.centres,
+            cameras: cameras.clone(),
+            plane: Some(plane.clone()),
+        }
+    })
 }
 
 /// What is seen of each facelet, part by part, and how much it counts.
-fn sights(patches: &Patches, parts: &[Part], without: Option<usize>) -> Vec<Sight> {
+fn sights(patches: &Patches, sampled: &Sampled) -> Vec<Sight> {
+    let parts = &sampled.parts;
     let own = |part: &Part| (part.share / WHOLE_SHARE).min(1.0);
     let of = |part: &Part| {
         let together = |other: &&Part| other.facelet == part.facelet && other.camera == part.camera;
         let all: f64 = parts.iter().filter(together).map(own).sum();
-        let by_it =
-            |camera: &usize| Some(*camera) != without && patches.sees(*camera, part.facelet);
-        let cameras = (0..patches.camera_count()).filter(by_it).count() as f64;
+        let cameras = sampled.seen_by(patches, part.facelet) as f64;
         let place = (part.camera, part.facelet);
         let seen = Seen::of(patches.rendering(part.camera), place, &part.pixels);
         // What a sticker has of its own is the same in all cameras: n of them count as √n.

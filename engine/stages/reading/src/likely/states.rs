@@ -66,22 +66,16 @@ pub(super) struct Told {
     pub(super) distance2: f64,
     /// Share that each way has in it.
     pub(super) shares: [f64; WAYS],
-    /// Precision and pull of the logarithm of the light in the first and in the second light.
+    /// Precision and pull of the logarithm of the light in the first light, and in the second or
+    /// under the veil.
     pub(super) first: (DMat3, DVec3),
     pub(super) second: (DMat3, DVec3),
-    /// The same under a veil.
-    pub(super) veiled: Veiled,
+    /// Shares, by channel, that the light of the colour and the veil have in what is seen.
+    pub(super) mixed: Mixed,
 }
 
-/// What a part says of the light under a veil.
-#[derive(Clone, Copy)]
-pub(super) struct Veiled {
-    pub(super) precision: DMat3,
-    pub(super) pull: DVec3,
-    /// Shares, by channel, that the light of the colour and the veil have in what is seen.
-    pub(super) own: DVec3,
-    pub(super) over: DVec3,
-}
+/// Shares of two lights in their sum, by channel.
+type Mixed = [DVec3; 2];
 
 impl Told {
     const NOTHING: Self = Self {
@@ -90,12 +84,7 @@ impl Told {
         shares: [1.0, 0.0, 0.0, 0.0, 0.0],
         first: (DMat3::ZERO, DVec3::ZERO),
         second: (DMat3::ZERO, DVec3::ZERO),
-        veiled: Veiled {
-            precision: DMat3::ZERO,
-            pull: DVec3::ZERO,
-            own: DVec3::ONE,
-            over: DVec3::ZERO,
-        },
+        mixed: [DVec3::ONE, DVec3::ZERO],
     };
 }
 
@@ -157,16 +146,14 @@ fn veiled(
     (veil, strays): (DVec3, [f64; 2]),
     given: &Given<'_>,
     student: bool,
-) -> Option<(Way, Veiled)> {
+) -> Option<(Way, Mixed)> {
     let light = (expected.light + veil).max(DVec3::splat(1e-9));
-    let (own, over) = (expected.light / light, veil / light);
-    let [d, e] = [own, over].map(DMat3::from_diagonal);
-    let spread = d * *spread * d + e * looks.overlap(seen.camera).grey_scatter(strays) * e;
+    let mixed = [expected.light / light, veil / light];
+    let [own, over] = mixed.map(DMat3::from_diagonal);
+    let scatter = looks.overlap(seen.camera).grey_scatter(strays);
+    let spread = own * *spread * own + over * scatter * over;
     let shown = looks.showing(seen, (&spread, given.stray), light);
-    let way = way(seen, &shown, given.wider, student)?;
-    let precision = way.precision;
-    let pull = way.pull;
-    Some((way, Veiled { precision, pull, own, over }))
+    Some((way(seen, &shown, given.wider, student)?, mixed))
 }
 
 /// What a part says of a colour; `white` is the colour that throws back most.
@@ -192,11 +179,10 @@ pub(super) fn told(
     }
     let (spread, overlap) = (looks.spread(seen.camera, colour, stray), looks.overlap(seen.camera));
     // A lamp's reflection adds light of about the colour that white has.
-    let white = looks.expected(seen, (white, stray), change.gain(seen.facelet, white));
-    let white = white.map(|white| white.light);
+    let white = looks.light(seen, white, change.gain(seen.facelet, white));
     let stepped = || {
         let gain = gain + change.second(seen.facelet);
-        let light = looks.expected(seen, (colour, stray), gain)?.light;
+        let light = looks.light(seen, colour, gain)?;
         let spread = spread + overlap.scatter(colour, SECOND);
         way(seen, &looks.showing(seen, (&spread, stray), light), wider, true)
     };
@@ -204,10 +190,10 @@ pub(super) fn told(
         let veil = DVec3::from_array(change.veil(seen.facelet).to_array().map(maths::exp));
         veiled(looks, seen, (&expected, &spread), (white? * veil, VEIL), given, true)
     };
-    let (second, veil) = match besides {
-        Besides::Nothing => (None, None),
-        Besides::Light => (stepped(), None),
-        Besides::Veil => on_face().map_or((None, None), |(way, veil)| (Some(way), Some(veil))),
+    let second = match besides {
+        Besides::Nothing => None,
+        Besides::Light => stepped().map(|way| (way, Told::NOTHING.mixed)),
+        Besides::Veil => on_face(),
     };
     let own = spread + overlap.scatter(colour, OTHER);
     let other = way(seen, &looks.showing(seen, (&own, stray), expected.light), wider, false);
@@ -223,7 +209,7 @@ pub(super) fn told(
     let dims = seen.open() as f64;
     let logs = [
         plainly,
-        second.as_ref().map_or(f64::NEG_INFINITY, |way| log_of(1, way.log)),
+        second.as_ref().map_or(f64::NEG_INFINITY, |(way, _)| log_of(1, way.log)),
         other.as_ref().map_or(f64::NEG_INFINITY, |way| log_of(2, way.log)),
         log_of(3, glare),
         log_of(4, -dims * maths::ln(STRANGE_REACH) - looks.log_room(seen)),
@@ -241,13 +227,10 @@ pub(super) fn told(
         found.first.0 += other.precision * shares[2];
         found.first.1 += other.pull * shares[2];
     }
-    if let Some(second) = second {
+    if let Some((second, mixed)) = second {
+        found.mixed = mixed;
         found.distance2 = found.distance2.min(second.distance2);
         found.second = (second.precision * shares[1], second.pull * shares[1]);
-    }
-    if let Some(Veiled { precision, pull, own, over }) = veil {
-        let (precision, pull) = (precision * shares[1], pull * shares[1]);
-        found.veiled = Veiled { precision, pull, own, over };
     }
     found
 }
