@@ -26,6 +26,8 @@ mod margins;
 mod measured;
 /// What commands take at most of memory where pictures are large.
 mod memory;
+/// Another camera, or a second exposure, never makes a reading worse.
+mod more_pictures;
 /// The commands `identify` and `overlay`: logs of real axes.
 mod motor_logs;
 /// The command `new`.
@@ -55,8 +57,6 @@ mod scripts;
 mod sets;
 /// Pictures that a spectral renderer made in lights that change.
 mod spectral;
-/// Another camera never makes a reading worse.
-mod third_camera;
 /// The architecture, from the manifests and the files.
 mod tidy;
 mod tuning;

@@ -12,7 +12,8 @@ spectral_data.json; spectral_data.py writes it and names the sources. Rig, piece
 from foreign_cubes.py; places of lights are invented.
 
 Sub-sets: a and b, two cameras' sensitivities, cubes in turn; near-a and near-b with red and
-orange blended; three-a and three-b with a third camera. Each has scene.ron, pictures of the
+orange blended; three-a and three-b with a third camera; twice-a and twice-b, all but the latter
+two's pictures again with a darker one of each, at a quarter of the exposure. Each has scene.ron, pictures of the
 solved cube in six mountings, solved-K-CAMERA.png, and GROUP/cube-NNN-CAMERA.png.
 truth.csv says what the cubes are, lights.csv what light each got. Groups:
 
@@ -44,6 +45,7 @@ GROUPS = ["same", "room_050", "room_100", "room_200", "room_400", "sun", "dead",
 CALIBRATED, ROOM_LIGHTS, WARM_LIGHTS, SUN_LIGHT = "LED-B5", ["FL2", "FL4", "FL11", "FL12"], ["A", "LED-B1", "Planck 2700 K"], "D55"
 BRIGHTNESS_SPREAD, TILT_SPREAD, BOW_SPREAD = 0.03, 0.02, 0.015
 WHITE_AT, GLARE_SHARE = {"a": 0.45, "b": 0.28}, 0.8
+BRACKET = 0.25
 BLEND = {"a": 0.85, "b": 0.63}
 PANEL = {"place": (600, 2000, 700), "target": (600, 0, 700), "half": (900, 600)}
 WALLS = 0.03  # what the walls give back of the panel's light
@@ -320,12 +322,20 @@ def scanned(task):
         if group == "jpeg":
             share = blurred(share, 0.7)
         random = np.random.default_rng([given.seed, 5, number, GROUPS.index(group), cam])
-        path = given.out / (f"three-{subset}" if group == "three" else subset) / group / f"cube-{number:03}-{camera}.{'jpg' if group == 'jpeg' else 'png'}"
-        save(path, developed(share, eye, random), group == "jpeg")
+        kind = "jpg" if group == "jpeg" else "png"
+        path = given.out / (f"three-{subset}" if group == "three" else subset) / group / f"cube-{number:03}-{camera}.{kind}"
+        picture = developed(share, eye, random)
+        save(path, picture, group == "jpeg")
+        if subset in "ab" and group != "three":
+            random = np.random.default_rng([given.seed, 7, number, GROUPS.index(group), cam])
+            path = given.out / f"twice-{subset}" / group / path.name
+            save(path, picture, group == "jpeg")
+            save(path.with_stem(path.stem + "-dark"), developed(BRACKET * share, eye, random), group == "jpeg")
 
 
 def scene_file(given, subset, cameras):
     """The drawing, as foreign_cubes.py writes it, with these cameras and how they develop."""
+    bracket = f" bracket_share: {BRACKET}," if subset.startswith("twice") else ""
     balance, matrix = balance_and_matrix(EYES[subset[-1]])
     triple = lambda v: "(" + ", ".join(str(float(x)) for x in v) + ")"
     rows = ", ".join(f"colour_matrix_{c}_ratio: {triple(r)}" for c, r in zip(("red", "green", "blue"), matrix))
@@ -334,7 +344,7 @@ def scene_file(given, subset, cameras):
     written = "".join(
         f'        (name: "{name}", position_mm: {triple(CAMERAS[name])}, width_px: {given.size[0]}, height_px: {given.size[1]},\n'
         f"         horizontal_fov_deg: {rig.FOV_DEG}, pixel_pitch_um: 6.0, mosaic: None, vignetting_power_ratio: 0.0,\n"
-        f"         full_well_e: {rig.FULL_WELL_E}, read_noise_e: {rig.READ_NOISE_E}, gain_ratio: 1.0,\n"
+        f"         full_well_e: {rig.FULL_WELL_E}, read_noise_e: {rig.READ_NOISE_E}, gain_ratio: 1.0,{bracket}\n"
         f"         white_balance_red_ratio: {balance[0]}, white_balance_blue_ratio: {balance[2]},\n         {rows}),\n"
         for name in cameras)
     text = text[:start] + "    cameras: [\n" + written + "    ],\n" + text[end:]
@@ -377,11 +387,18 @@ def main():
                 picture = developed(exposures[subset, camera] * raw, eye, random)
                 save(given.out / name / f"solved-{mount + 1}-{camera}.png", picture)
                 (given.out / name / "scene.ron").write_text(scene_file(given, name, CAMERAS if "three" in name else both))
+                if name in "ab":
+                    random = np.random.default_rng([given.seed, 8, "ab".index(name), mount, list(CAMERAS).index(camera)])
+                    twice = given.out / f"twice-{name}"
+                    save(twice / f"solved-{mount + 1}-{camera}.png", picture)
+                    save(twice / f"solved-{mount + 1}-{camera}-dark.png", developed(BRACKET * exposures[subset, camera] * raw, eye, random))
+                    (twice / "scene.ron").write_text(scene_file(given, twice.name, both))
         print(f"calibrated in {time.time() - started:.0f} s; levels " + ", ".join(f"{k} {v:.4g}" for k, v in levels.items()), flush=True)
         tasks, truth, lights = [], [], []
         for number in range(1, given.cubes + 1):
             letter, draw = "ba"[number % 2], drawn(given, number)
-            for subset, some in ((letter, own), (f"near-{letter}", ["near"] if "near" in groups else []),
+            twice = (f"twice-{letter}", [g for g in own if g != "three"])
+            for subset, some in ((letter, own), twice, (f"near-{letter}", ["near"] if "near" in groups else []),
                                  (f"three-{letter}", ["three"] if "three" in groups else [])):
                 truth += [(subset, group, number, draw["cube"].faces()) for group in some]
                 lights += [(subset, group, number, " + ".join(f"{n} {s} {t:.4g}" for n, s, t in mixes(group, draw, levels)))

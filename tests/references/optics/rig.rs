@@ -69,7 +69,7 @@ pub(super) fn grain(case: &Case<'_>) -> Keys {
     file.cameras[0].samples_px = number(&case.input["samples_px"]) as u32;
     let scene = scene().with_file(file).unwrap();
     let built = AsBuilt::exactly(&scene);
-    let shot = Shot { seed: Seed::new(1), name: "reference", trial: 0 };
+    let shot = Shot { seed: Seed::new(1), name: "reference", trial: 0, second: false };
     let taken = LitView::trace(&scene, &built, 0).take(&scene, &built, &shown(), shot);
     let off = difference(&radiance(&scene, &taken), &wanted);
     for sampler in ["independent", "stratified"] {
@@ -87,7 +87,7 @@ pub(super) fn frame(case: &Case<'_>) -> Keys {
     );
     let built = AsBuilt::exactly(&scene);
     let view = LitView::trace(&scene, &built, 0);
-    let shot = Shot { seed: Seed::new(1), name: "reference", trial: 0 };
+    let shot = Shot { seed: Seed::new(1), name: "reference", trial: 0, second: false };
     let taken = view.take(&scene, &built, &shown(), shot);
     assert!(taken.clipped.iter().all(|clipped| !clipped), "the comparison needs the whole range");
     let found = radiance(&scene, &taken);

@@ -126,12 +126,19 @@ pub(crate) fn any_picture(
     })
 }
 
-/// One picture of each camera of the scene. Where several such sets are given one after the
-/// other, the mean of each pixel's light; no more than one picture and the sums are in memory.
+/// The pictures of a scan, in order: each one's camera, and what it is called.
+pub(crate) fn pictures_of(scene: &Scene) -> Vec<(&Camera, String)> {
+    let all = |camera| Camera::picture_names(camera).into_iter().map(move |name| (camera, name));
+    scene.file().cameras.iter().flat_map(all).collect()
+}
+
+/// The pictures of a scan: of each camera one, and the darker one of a camera that takes two. Where
+/// several such sets are given one after the other, the mean of each pixel's light; no more than
+/// one picture and the sums are in memory.
 pub(crate) fn pictures<P: AsRef<Path>>(scene: &Scene, paths: &[P]) -> Result<Vec<Frame>, Failure> {
-    let cameras = &scene.file().cameras;
-    if paths.is_empty() || !paths.len().is_multiple_of(cameras.len()) {
-        let names: Vec<&str> = cameras.iter().map(|camera| camera.name.as_str()).collect();
+    let wanted = pictures_of(scene);
+    if paths.is_empty() || !paths.len().is_multiple_of(wanted.len()) {
+        let names: Vec<&str> = wanted.iter().map(|(_, name)| name.as_str()).collect();
         return Err(Failure::input(format!(
             "{} pictures given: {} needs one of each camera, in this order: {} (or several such sets)",
             paths.len(),
@@ -139,15 +146,20 @@ pub(crate) fn pictures<P: AsRef<Path>>(scene: &Scene, paths: &[P]) -> Result<Vec
             names.join(", ")
         )));
     }
-    let sets = paths.len() / cameras.len();
+    let sets = paths.len() / wanted.len();
     if sets > MOST_SETS {
         return Err(Failure::input(format!("{sets} sets of pictures: at most {MOST_SETS}")));
     }
-    let own = |number: usize| paths[number..].iter().step_by(cameras.len());
-    let of = |(number, camera): (usize, &Camera)| {
-        if sets == 1 { picture(paths[number].as_ref(), camera) } else { mean(own(number), camera) }
+    let own = |number: usize| paths[number..].iter().step_by(wanted.len());
+    let of = |(number, (camera, name)): (usize, &(&Camera, String))| {
+        let frame = if sets == 1 {
+            picture(paths[number].as_ref(), camera)
+        } else {
+            mean(own(number), camera)
+        };
+        Ok(Frame { camera: name.clone(), ..frame? })
     };
-    cameras.iter().enumerate().map(of).collect()
+    wanted.iter().enumerate().map(of).collect()
 }
 
 /// The mean of pictures of one camera, some rows of them at a time.

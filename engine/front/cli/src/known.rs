@@ -6,6 +6,7 @@ use dryturn_cube::{Face, Facelet, MOUNTINGS, Stickering};
 use dryturn_handoff::Frame;
 use dryturn_reading::{Calibration, CalibrationError, KnownColour, KnownScan, Lessons, Patches};
 use dryturn_scene::Scene;
+use dryturn_scene::file::Camera;
 use dryturn_units::colour::EncodedRgb8;
 use serde::Deserialize;
 
@@ -29,7 +30,8 @@ pub(crate) struct KnownArgs {
     pub(crate) solved: Vec<PathBuf>,
 
     /// Pictures of cubes that you know: CSV with a column `cube` (turns in WCA notation, or six
-    /// named faces) and a column of each camera's name with its picture
+    /// named faces) and a column of each picture's name (the camera's, and that with `-dark` where
+    /// it takes two) with its file
     #[arg(long, value_name = "FILE")]
     pub(crate) known: Option<PathBuf>,
 
@@ -80,6 +82,12 @@ pub(crate) fn calibration(
         return learnt(set(folder, &manifest, scene)?, true, folder);
     }
     let Some(path) = &known.patches else { return Ok(None) };
+    if let Some(camera) = scene.file().cameras.iter().find(|camera| camera.takes_two()) {
+        return Err(Failure::input(format!(
+            "--patches: colours marked in single pictures do not teach camera {}, whose              bracket_share is {}: give --solved, --known or --set",
+            camera.name, camera.bracket_share
+        )));
+    }
     let marked = marked(path, patches)?;
     let calibration = Calibration::learn_colours(patches, &marked)
         .map_err(|error| Failure::input(format!("{}: {error}", path.display())))?;
@@ -91,12 +99,12 @@ type Scans<'a> = Box<dyn Iterator<Item = Result<KnownScan, Failure>> + 'a>;
 
 /// Pictures of a solved cube in one mounting or in all six.
 fn solved<'a>(pictures: &'a [PathBuf], scene: &'a Scene) -> Result<Scans<'a>, Failure> {
-    let cameras = scene.file().cameras.len();
-    let all = cameras * MOUNTINGS.len();
-    if pictures.len() != cameras && pictures.len() != all {
+    let one = input::pictures_of(scene).len();
+    let all = one * MOUNTINGS.len();
+    if pictures.len() != one && pictures.len() != all {
         return Err(Failure::input(format!(
-            "{} pictures given with --solved: must be {cameras} (one mounting) or {all} (all six \
-             mountings, one picture of each camera)",
+            "{} pictures given with --solved: must be {one} (one mounting) or {all} (all six \
+             mountings, the pictures of each camera)",
             pictures.len()
         )));
     }
@@ -104,7 +112,7 @@ fn solved<'a>(pictures: &'a [PathBuf], scene: &'a Scene) -> Result<Scans<'a>, Fa
         let frames = input::pictures(scene, paths)?;
         Ok(KnownScan { shown: Stickering::solved_in(mounting), frames })
     };
-    Ok(Box::new(MOUNTINGS.iter().zip(pictures.chunks(cameras)).map(scan)))
+    Ok(Box::new(MOUNTINGS.iter().zip(pictures.chunks(one)).map(scan)))
 }
 
 /// Where a fault in a table is.
@@ -144,15 +152,13 @@ fn beside(path: &Path, name: &str) -> PathBuf {
     path.parent().unwrap_or(Path::new("")).join(name)
 }
 
-/// A table of cubes: column `cube`, and one of each camera's name with its picture.
+/// A table of cubes: column `cube`, and one of each picture's name with its file.
 fn table<'a>(path: &'a Path, scene: &'a Scene) -> Result<Scans<'a>, Failure> {
     let (header, rows) = rows(path)?;
     let own = column(path, &header, "cube")?;
-    let cameras = &scene.file().cameras;
-    let columns: Vec<usize> = cameras
-        .iter()
-        .map(|camera| column(path, &header, &camera.name))
-        .collect::<Result<_, _>>()?;
+    let names = scene.file().picture_names();
+    let columns: Vec<usize> =
+        names.iter().map(|name| column(path, &header, name)).collect::<Result<_, _>>()?;
     if rows.is_empty() || rows.len() > MOST_SCANS {
         let count = rows.len();
         return Err(at_line(path, 1, format!("{count} cubes: must be 1 to {MOST_SCANS}")));
@@ -221,13 +227,13 @@ fn set<'a>(
     }
     let scan = move |scan: &ManifestScan| {
         let state = cube::of_text(&scan.faces).map_err(fault)?;
-        let frame = |camera: &dryturn_scene::file::Camera| -> Result<Frame, Failure> {
-            let image = scan.images.iter().find(|image| image.camera == camera.name);
-            let image = image
-                .ok_or_else(|| fault(format!("a scan has no picture of camera {}", camera.name)))?;
+        let frame = |(camera, name): (&Camera, String)| -> Result<Frame, Failure> {
+            let image = scan.images.iter().find(|image| image.camera == name);
+            let image = image.ok_or_else(|| fault(format!("a scan has no picture {name}")))?;
             input::picture(&folder.join(&image.file), camera)
         };
-        let frames = scene.file().cameras.iter().map(frame).collect::<Result<_, _>>()?;
+        let pictures = input::pictures_of(scene).into_iter();
+        let frames = pictures.map(frame).collect::<Result<_, _>>()?;
         Ok(KnownScan { shown: Stickering::from(&state), frames })
     };
     Ok(Box::new(scans.into_iter().map(scan)))

@@ -5,7 +5,7 @@ use std::sync::{Arc, OnceLock};
 
 use dryturn_cube::{CubeState, MOUNTINGS, Stickering};
 use dryturn_handoff::{Frame, Scan};
-use dryturn_optics::{AsBuilt, LitView, Shot};
+use dryturn_optics::{AsBuilt, LitView, Shot, Taken};
 use dryturn_reading::{Calibration, CalibrationError, KnownScan, Lessons, Patches};
 use dryturn_scene::file::Camera;
 use dryturn_scene::{Posture, Scene};
@@ -95,15 +95,44 @@ impl BuiltRig {
     }
 
     fn shot<'a>(&self, name: &'a str) -> Shot<'a> {
-        Shot { seed: self.seed, name, trial: self.trial }
+        Shot { seed: self.seed, name, trial: self.trial, second: false }
     }
 
     fn photograph(&self, shown: &Stickering, name: &str) -> Vec<Frame> {
+        let mut frames = Vec::new();
+        for camera in 0..self.views.len() {
+            self.with_view(camera, |view| {
+                let seen = (&self.scene, view);
+                self.pictures(seen, shown, name, |_, _, taken, _| frames.push(taken.frame));
+            });
+        }
+        frames
+    }
+
+    /// Takes the pictures of one camera: one, and a darker one where it takes two. `each` gets
+    /// each with its shot, the scene as the camera was set, and what it saw.
+    fn pictures(
+        &self,
+        (scene, view): (&Arc<Scene>, &LitView),
+        shown: &Stickering,
+        name: &str,
+        mut each: impl FnMut(&Scene, &LitView, Taken, Shot<'_>),
+    ) {
         let shot = self.shot(name);
-        let expose = |camera| {
-            self.with_view(camera, |view| view.expose(&self.scene, &self.built, shown, shot))
-        };
-        (0..self.views.len()).map(expose).collect()
+        let taken = view.take(scene, &self.built, shown, shot);
+        let darker = darker(scene, view.camera(), taken.exposure_ms);
+        each(scene, view, taken, shot);
+        let Some((darker, called)) = darker else { return };
+        let shot = Shot { second: true, ..shot };
+        // What moves has moved on.
+        let again = view
+            .posture()
+            .moves()
+            .then(|| LitView::trace_turned(&darker, &self.built, view.camera(), view.posture()));
+        let view = again.as_ref().unwrap_or(view);
+        let mut taken = view.take(&darker, &self.built, shown, shot);
+        taken.frame.camera = called;
+        each(&darker, view, taken, shot);
     }
 
     /// The name of the next scan: each has its own noise, in the order in which they
@@ -118,18 +147,18 @@ impl BuiltRig {
     /// Adds what a view shows to a scan, with its labels.
     fn take(
         &self,
-        (scene, view): (&Scene, &LitView),
+        seen: (&Arc<Scene>, &LitView),
         shown: &Stickering,
         name: &str,
         scan: &mut Scan,
     ) {
-        let shot = self.shot(name);
-        let taken = view.take(scene, &self.built, shown, shot);
-        scan.labels.push(view.labels(scene, &self.built, shown, (&taken, shot)));
-        scan.frames.push(taken.frame);
+        self.pictures(seen, shown, name, |scene, view, taken, shot| {
+            scan.labels.push(view.labels(scene, &self.built, shown, (&taken, shot)));
+            scan.frames.push(taken.frame);
+        });
     }
 
-    /// Scans a cube: one frame of each camera, with labels. Each scan of a rig has
+    /// Scans a cube: the pictures of each camera, with labels. Each scan of a rig has
     /// its own noise, in the order in which they are taken.
     #[must_use]
     pub fn scan(&self, shown: &Stickering) -> Scan {
@@ -208,6 +237,18 @@ impl BuiltRig {
         self.scan_solved().try_for_each(|scan| lessons.add(&scan))?;
         lessons.learn()
     }
+}
+
+/// A scene as a camera is set for its second, darker picture after a first of this exposure time,
+/// and what that picture is called; `None` where it takes one only.
+fn darker(scene: &Scene, camera: usize, exposure_ms: f64) -> Option<(Arc<Scene>, String)> {
+    let settings = &scene.file().cameras[camera];
+    let set = Camera { exposure_ms, auto_exposure_share: 0.0, ..settings.clone() }.darker()?;
+    let called = settings.picture_names().pop()?;
+    let mut file = scene.file().clone();
+    file.cameras[camera] = set;
+    let darker = scene.with_file(file).expect("a camera's darker picture is within its ranges");
+    Some((Arc::new(darker), called))
 }
 
 /// Whether the views of a scene's cameras are small enough to be kept.

@@ -2,16 +2,16 @@
 
 use dryturn_handoff::Reading;
 use dryturn_scene::Scene;
-use dryturn_scene::file::{Camera, Host, Shutter};
+use dryturn_scene::file::{Camera, Host};
 
 /// Where the time goes, s. All but the execution is modelled from the scene's figures.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct StartToStop {
-    /// The longest exposure; cameras expose together.
+    /// The longest exposure, both where a camera takes two pictures; cameras expose together.
     pub exposure_s: f64,
-    /// Reading out the rows of a rolling shutter.
+    /// Reading out the rows of rolling shutters, of each picture.
     pub read_out_s: f64,
-    /// The largest picture's way to the host.
+    /// The way to the host of the most that one camera takes.
     pub transfer_s: f64,
     /// Making a cube out of the pictures: sampling them, and the steps that it took.
     pub reading_s: f64,
@@ -34,14 +34,17 @@ impl StartToStop {
     pub fn searched(scene: &Scene, nodes: u64, execution_s: f64) -> Self {
         let file = scene.file();
         let most = |of: &dyn Fn(&Camera) -> f64| file.cameras.iter().map(of).fold(0.0, f64::max);
-        let rows_s = |camera: &Camera| match camera.shutter {
-            Shutter::Rolling => camera.row_start_s(camera.height_px.saturating_sub(1) as usize),
-            Shutter::Global => 0.0,
+        let pictures = |camera: &Camera| if camera.takes_two() { 2.0 } else { 1.0 };
+        let open_ms = |camera: &Camera| {
+            let second = if camera.takes_two() { camera.bracket_share } else { 0.0 };
+            camera.start_ms + camera.exposure_ms * (1.0 + second)
         };
-        let bytes = |camera: &Camera| f64::from(camera.width_px) * f64::from(camera.height_px);
+        let bytes = |camera: &Camera| {
+            pictures(camera) * f64::from(camera.width_px) * f64::from(camera.height_px)
+        };
         Self {
-            exposure_s: most(&|camera| camera.exposure_ms * 1e-3),
-            read_out_s: most(&rows_s),
+            exposure_s: 1e-3 * most(&open_ms),
+            read_out_s: 1e-3 * most(&|camera| pictures(camera) * camera.read_out_ms()),
             transfer_s: most(&bytes) / (file.host.transfer_mb_per_s * 1e6),
             reading_s: 1e-3 * reading_ms(&file.host, Reading::USUAL_STEPS),
             search_s: nodes as f64 / file.host.search_nodes_per_ms * 1e-3,

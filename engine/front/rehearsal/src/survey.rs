@@ -64,7 +64,7 @@ impl Rehearser {
         let built = AsBuilt::exactly(scene);
         let state = random_state(&mut self.seed().stream("scramble", 0, 0));
         let shown = Stickering::from(&state);
-        let shot = Shot { seed: self.seed(), name: "survey", trial: 0 };
+        let shot = Shot { seed: self.seed(), name: "survey", trial: 0, second: false };
         let mut margins = Gathering::of(scene, self.seed());
         let visibility = Visibility::of(scene);
         let (mut cameras, mut frames) = (Vec::new(), Vec::new());

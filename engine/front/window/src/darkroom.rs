@@ -190,7 +190,7 @@ impl Darkroom {
                     Traced::refresh(kept, scene, seed, trial);
                     let Some(kept) = kept else { return false };
                     for (camera, view) in kept.views.iter().enumerate() {
-                        let shot = Shot { seed, name: "scan", trial };
+                        let shot = Shot { seed, name: "scan", trial, second: false };
                         let frame = view.expose(scene, &kept.built, &order.shown, shot);
                         let sent = out.send(Developed { camera, frame, coarse, number, asked });
                         // Coarse frames are always finished: while a figure is being

@@ -62,7 +62,7 @@ fn main() {
     let small = changed(&scene, |file| size(file, [320, 240], 4));
     let built = AsBuilt::draw(&small, Seed::new(1), 0);
     let shown = Stickering::from(&CubeState::SOLVED);
-    let shot = Shot { seed: Seed::new(1), name: "scan", trial: 0 };
+    let shot = Shot { seed: Seed::new(1), name: "scan", trial: 0, second: false };
     let views = || -> Vec<LitView> {
         (0..small.file().cameras.len()).map(|c| LitView::trace(&small, &built, c)).collect()
     };

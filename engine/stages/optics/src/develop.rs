@@ -165,7 +165,7 @@ impl LitView {
         let mut codes = vec![0; a_pixel * self.width * self.height];
         drop(room);
         let expose = |(row, out): (usize, &mut [u16])| {
-            let stream = (self.camera as u64) << 32 | row as u64;
+            let stream = u64::from(shot.second) << 63 | (self.camera as u64) << 32 | row as u64;
             let mut noise = shot.seed.stream(shot.name, shot.trial, stream);
             let levels = painted.levels(camera, row, exposure_s);
             painted.row(row, &levels, |column, light| {

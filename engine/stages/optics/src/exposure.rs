@@ -22,6 +22,9 @@ pub struct Shot<'a> {
     pub name: &'a str,
     /// Number of the trial.
     pub trial: u64,
+    /// Whether it is the second, darker picture of a camera that takes two, with sensor noise of
+    /// its own.
+    pub second: bool,
 }
 
 /// A view with paint and lamps: electrons a second, before flicker and vignetting.

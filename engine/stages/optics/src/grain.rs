@@ -25,7 +25,7 @@ const SIZE_PX: (u32, u32) = (160, 120);
 /// Deviation of sampling over that of the sensor: every whole-facelet pixel's channels.
 fn ratios(scene: &Scene) -> Vec<f64> {
     let built = AsBuilt::exactly(scene);
-    let shot = Shot { seed: Seed::new(0), name: "grain", trial: 0 };
+    let shot = Shot { seed: Seed::new(0), name: "grain", trial: 0, second: false };
     let levels = vec![1.0; scene.file().lamps.len() + 1];
     let mut all = Vec::new();
     for (number, camera) in scene.file().cameras.iter().enumerate() {

@@ -161,6 +161,18 @@ pub(crate) fn trace_rows(
 }
 
 impl LitView {
+    /// Number of the camera.
+    #[must_use]
+    pub fn camera(&self) -> usize {
+        self.camera
+    }
+
+    /// How the layers stand or turn.
+    #[must_use]
+    pub fn posture(&self) -> &Posture {
+        &self.posture
+    }
+
     /// Traces camera number `camera` of the rig as built, with every layer at rest.
     ///
     /// # Panics

@@ -38,7 +38,7 @@ fn scene(changes: &[(&str, serde_json::Value)]) -> Scene {
 
 fn photograph(scene: &Scene) -> Frame {
     let built = AsBuilt::draw(scene, Seed::new(1), 0);
-    let shot = Shot { seed: Seed::new(1), name: "test", trial: 0 };
+    let shot = Shot { seed: Seed::new(1), name: "test", trial: 0, second: false };
     let solved = Stickering::from(&CubeState::SOLVED);
     LitView::trace(scene, &built, 0).expose(scene, &built, &solved, shot)
 }
@@ -151,7 +151,7 @@ fn relighting_one_lamp_equals_tracing_all() {
         .fold(foyer, |scene, (path, value)| scene.with(path, json!(value)).unwrap());
     let after = before.with("lamps.upper.position_mm", json!([-60, 260, 120])).unwrap();
     let built = AsBuilt::draw(&before, Seed::new(1), 0);
-    let shot = Shot { seed: Seed::new(1), name: "test", trial: 0 };
+    let shot = Shot { seed: Seed::new(1), name: "test", trial: 0, second: false };
     let solved = Stickering::from(&CubeState::SOLVED);
     let mut kept = LitView::trace(&before, &built, 1);
     let old = kept.expose(&after, &built, &solved, shot);

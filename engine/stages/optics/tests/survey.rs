@@ -54,7 +54,7 @@ fn pixels_and_angles_are_those_of_the_frames() {
     let survey = Survey::of(&scene);
     let built = AsBuilt::exactly(&scene);
     let shown = Stickering::from(&CubeState::SOLVED);
-    let shot = Shot { seed: Seed::new(1), name: "survey-test", trial: 0 };
+    let shot = Shot { seed: Seed::new(1), name: "survey-test", trial: 0, second: false };
     for camera in 0..2 {
         let view = LitView::trace(&scene, &built, camera);
         let taken = view.take(&scene, &built, &shown, shot);
@@ -187,7 +187,7 @@ fn raw_means(view: &LitView, scene: &Scene, built: &AsBuilt, trial: u64) -> Vec<
     let one = |mounting: usize| {
         let shown = Stickering::solved_in(MOUNTINGS[mounting]);
         let name = format!("mounting-{mounting}");
-        let shot = Shot { seed: Seed::new(9), name: &name, trial };
+        let shot = Shot { seed: Seed::new(9), name: &name, trial, second: false };
         let taken = view.take(scene, built, &shown, shot);
         let (mut sums, mut counts) = ([DVec3::ZERO; 54], [DVec3::ZERO; 54]);
         for (i, material) in materials.iter().enumerate() {
@@ -294,7 +294,7 @@ fn looks_are_what_pictures_show() {
         let built = AsBuilt::draw(&scene, Seed::new(21), 2);
         let mut off: Vec<i32> = Vec::new();
         for (picture, shown) in shown.iter().enumerate() {
-            let shot = Shot { seed: Seed::new(21), name: "looks", trial: 0 };
+            let shot = Shot { seed: Seed::new(21), name: "looks", trial: 0, second: false };
             let frame = view.expose(&scene, &built, shown, shot);
             let mut noise = Seed::new(21).stream("looks-noise", 0, picture as u64);
             for (facelet, seen) in looks.seen(picture, &built, &mut noise) {

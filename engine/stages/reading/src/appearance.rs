@@ -233,6 +233,19 @@ impl Appearance {
         Some(self.light[camera][facelet.index()]?.map(log_light))
     }
 
+    /// By facelet index and colour: logarithm of what a colour looks like in the mean over all
+    /// places of a camera, beside what it looks like there. So a light looks that was not there
+    /// before, where the lamps are bright as where they are shaded.
+    pub(crate) fn elsewhere(&self, camera: usize) -> Vec<[DVec3; 6]> {
+        let logs: Vec<Option<[DVec3; 6]>> =
+            Facelet::all().map(|facelet| self.logs_in(camera, facelet)).collect();
+        let count = logs.iter().flatten().count().max(1) as f64;
+        let mean: [DVec3; 6] =
+            core::array::from_fn(|c| logs.iter().flatten().map(|own| own[c]).sum::<DVec3>() / count);
+        let beside = |own: [DVec3; 6]| core::array::from_fn(|c| mean[c] - own[c]);
+        logs.into_iter().map(|own| own.map_or([DVec3::ZERO; 6], beside)).collect()
+    }
+
     /// What is to be expected of a colour where something was seen and the light's logarithm
     /// has changed by `gain`.
     pub(crate) fn expected(

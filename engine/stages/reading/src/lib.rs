@@ -23,6 +23,7 @@
 
 mod alignment;
 mod appearance;
+mod bracket;
 mod calibration;
 mod censored;
 mod classes;
@@ -39,6 +40,7 @@ mod nine_each;
 mod overlap;
 mod parts;
 mod patches;
+mod pictures;
 mod plane;
 mod read;
 mod rendering;
@@ -52,6 +54,7 @@ pub use classes::{ClassModel, Spread};
 pub use complete::{Completion, complete};
 pub use mean_frame::MeanFrame;
 pub use nine_each::nine_each;
-pub use patches::{FrameError, Patches};
+pub use patches::Patches;
+pub use pictures::FrameError;
 pub use read::{read, read_blind, read_samples};
 pub use samples::Sampled;

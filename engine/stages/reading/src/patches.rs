@@ -6,7 +6,6 @@ use dryturn_handoff::Frame;
 use dryturn_scene::file::{Camera, Colours, Pigment, Reader};
 use dryturn_scene::{Rig, Scene, View, Visibility};
 use dryturn_units::colour::{EncodedRgb8, LinearRgb};
-use thiserror::Error;
 
 use crate::alignment::{Aligned, Points, align, pixel_of};
 use crate::calibration::LampNote;
@@ -17,39 +16,6 @@ use crate::samples::{Pixels, statistics};
 /// Points of a facelet that are sampled, and that are looked at to find the mount.
 const SAMPLED_POINTS: usize = 400;
 const SOUGHT_POINTS: usize = 60;
-
-/// Frames that do not fit the scene.
-#[derive(Clone, Debug, PartialEq, Eq, Error)]
-pub enum FrameError {
-    /// One frame per camera is needed, or several such sets.
-    #[error(
-        "{found} pictures: the scene has {wanted} cameras and needs one picture of each, or several \
-         such sets one after the other"
-    )]
-    Count {
-        /// Frames given.
-        found: usize,
-        /// Cameras in the scene.
-        wanted: usize,
-    },
-    /// A frame of another size than its camera's.
-    #[error(
-        "the picture of camera {camera} is {found_width} × {found_height}: it must be {width} × \
-         {height} as in the scene"
-    )]
-    Size {
-        /// The camera's name.
-        camera: String,
-        /// The frame's width.
-        found_width: usize,
-        /// The frame's height.
-        found_height: usize,
-        /// The camera's width.
-        width: usize,
-        /// The camera's height.
-        height: usize,
-    },
-}
 
 /// A facelet's usable pixels in a camera that sees enough of it.
 struct Patch {
@@ -66,20 +32,23 @@ pub(crate) enum Standing {
     At(Vec<Aligned>),
 }
 
-struct CameraFacts {
+pub(crate) struct CameraFacts {
     view: View,
     /// Points all over the facelets that it sees, for finding where it stands.
     facelets: Vec<Points>,
     /// Places on their rims, to find it more exactly.
     borders: Vec<Border>,
-    name: String,
-    width: usize,
-    height: usize,
+    pub(crate) name: String,
+    pub(crate) width: usize,
+    pub(crate) height: usize,
     /// Pixels that show a grey patch.
     grey: Vec<usize>,
     /// The code that each channel has when the sensor is saturated.
     ceiling: [u8; 3],
-    rendering: Rendering,
+    /// What it makes of light in its first picture.
+    pub(crate) first: Rendering,
+    /// The same in the one picture that is read, made of two where it takes two.
+    pub(crate) rendering: Rendering,
 }
 
 impl CameraFacts {
@@ -89,6 +58,7 @@ impl CameraFacts {
         (facelets, borders): (Vec<Points>, Vec<Border>),
         grey: Vec<usize>,
     ) -> Self {
+        let first = Rendering::of(camera);
         Self {
             view: *view,
             facelets,
@@ -98,7 +68,8 @@ impl CameraFacts {
             width: camera.width_px as usize,
             height: camera.height_px as usize,
             ceiling: LinearRgb(camera.saturated_linear()).encode().0,
-            rendering: Rendering::of(camera),
+            first,
+            rendering: first.darker(camera.bracket_share),
         }
     }
 }
@@ -223,29 +194,9 @@ impl Patches {
         Rig::facelets_to_read().filter(|f| self.camera_of(*f).is_none()).collect()
     }
 
-    /// Whether the frames are one of each camera, of the right size.
-    ///
-    /// # Errors
-    /// The first frame that does not fit.
-    pub fn check(&self, frames: &[Frame]) -> Result<(), FrameError> {
-        let wanted = self.cameras.len();
-        if frames.is_empty() || !frames.len().is_multiple_of(wanted) {
-            return Err(FrameError::Count { found: frames.len(), wanted });
-        }
-        for (frame, camera) in frames.iter().zip(self.cameras.iter().cycle()) {
-            let (width, height) = (camera.width, camera.height);
-            let fits = frame.width == width && frame.height == height;
-            if !fits || frame.pixels.len() != 3 * width * height {
-                return Err(FrameError::Size {
-                    camera: camera.name.clone(),
-                    found_width: frame.width,
-                    found_height: frame.height,
-                    width,
-                    height,
-                });
-            }
-        }
-        Ok(())
+    /// What is known of each camera.
+    pub(crate) fn cameras(&self) -> &[CameraFacts] {
+        &self.cameras
     }
 
     /// How many cameras there are.
@@ -253,7 +204,7 @@ impl Patches {
         self.cameras.len()
     }
 
-    /// Where the cameras stand by frames that have passed [`Patches::check`].
+    /// Where the cameras stand by a frame of each, as [`Patches::one_each`] has them.
     pub(crate) fn standing(&self, frames: &[Frame]) -> Standing {
         let at = |(camera, frame): (&CameraFacts, &Frame)| {
             align(&camera.view, frame, &camera.facelets, &camera.borders)
@@ -285,8 +236,7 @@ impl Patches {
         })
     }
 
-    /// What pixels of a camera show together. The frames must be one of each camera and have
-    /// passed [`Patches::check`].
+    /// What pixels of a camera show together; frames as [`Patches::one_each`] has them.
     pub(crate) fn shown(
         &self,
         frames: &[Frame],

@@ -7,11 +7,12 @@ use crate::calibration::Calibration;
 use crate::each::read_each;
 use crate::likely;
 use crate::models::model_of;
-use crate::patches::{FrameError, Patches};
+use crate::patches::Patches;
+use crate::pictures::FrameError;
 use crate::samples::Sampled;
 
-/// Reads one scan: a frame of each camera, in the scene's order, or several such sets one
-/// after the other.
+/// Reads one scan: its frames as [`dryturn_scene::file::SceneFile::picture_names`] has them, or
+/// several such sets one after the other.
 ///
 /// # Errors
 /// Frames that do not fit the scene. Colours that make no cube are no error but

@@ -17,27 +17,38 @@ const FRAC_1_ROOT_TWO_PI: f64 = 0.398_942_280_401_432_7;
 #[derive(Clone, Copy)]
 pub(crate) struct Rendering {
     /// Balance, then colour matrix.
-    mix: DMat3,
+    pub(crate) mix: DMat3,
     pub(crate) unmix: DMat3,
     /// Light at which the sensor is full.
     pub(crate) full: f64,
+    /// Of a first picture's light, what the picture has.
+    pub(crate) share: f64,
 }
 
 impl Rendering {
-    /// Of a camera as the drawing sets it; where its matrix has no inverse, colours are
-    /// taken as they are.
+    /// Of a camera's first picture, as the drawing sets it; where its matrix has no inverse, colours
+    /// are taken as they are.
     pub(crate) fn of(camera: &Camera) -> Self {
         let matrix = DMat3::from_cols_array_2d(&camera.colour_matrix()).transpose();
         let (red, blue) = (camera.white_balance_red_ratio, camera.white_balance_blue_ratio);
         let mix = matrix * DMat3::from_diagonal(DVec3::new(red, 1.0, blue));
         let full = camera.gain_ratio.min(1.0);
-        if mix.determinant().abs() < 1e-3 {
-            return Self { mix: DMat3::IDENTITY, unmix: DMat3::IDENTITY, full };
-        }
-        Self { mix, unmix: mix.inverse(), full }
+        let (mix, unmix) = if mix.determinant().abs() < 1e-3 {
+            (DMat3::IDENTITY, DMat3::IDENTITY)
+        } else {
+            (mix, mix.inverse())
+        };
+        Self { mix, unmix, full, share: 1.0 }
     }
 
-    /// Light on the sensor, 1 at full scale; never below zero.
+    /// The same where the picture has a share of the light only, and the sensor is full at as much
+    /// more: light is still what it is in the first picture.
+    pub(crate) fn darker(&self, share: f64) -> Self {
+        let (mix, unmix) = (self.mix * share, self.unmix * share.recip());
+        Self { mix, unmix, full: self.full / share, share }
+    }
+
+    /// Light on the sensor, 1 at full scale of a first picture; never below zero.
     pub(crate) fn light(&self, colour: EncodedRgb8) -> DVec3 {
         self.light_of(DVec3::from_array(colour.decode().0))
     }
@@ -49,7 +60,7 @@ impl Rendering {
 
     /// Light on the sensor where the picture is white.
     pub(crate) fn white(&self) -> DVec3 {
-        (self.unmix * DVec3::splat(WHITE)).max(DVec3::splat(1e-3))
+        (self.unmix * DVec3::splat(WHITE * self.share)).max(DVec3::splat(1e-3))
     }
 
     /// From light on the sensor to linear colours of the picture, without its limits.

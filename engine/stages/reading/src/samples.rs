@@ -5,9 +5,9 @@ use dryturn_geometry::DVec3;
 use dryturn_handoff::{CameraFound, Frame};
 use dryturn_units::colour::EncodedRgb8;
 
-use crate::mean_frame::averaged;
 use crate::parts::{Part, parts};
-use crate::patches::{FrameError, Patches, Standing};
+use crate::patches::{Patches, Standing};
+use crate::pictures::FrameError;
 
 /// Bands of a facelet that are looked at each by itself.
 pub(crate) const BANDS: usize = 8;
@@ -52,19 +52,17 @@ pub struct Sampled {
 }
 
 impl Sampled {
-    /// Samples a frame of each camera in the scene's order, or several such sets one after
-    /// the other, of a cube that nobody touched between them.
+    /// Samples the frames of a scan, as [`dryturn_scene::file::SceneFile::picture_names`] has them,
+    /// or several such sets one after the other, of a cube that nobody touched between them.
     ///
     /// # Errors
     /// Frames that do not fit the scene.
     pub fn of(patches: &Patches, frames: &[Frame]) -> Result<Self, FrameError> {
-        patches.check(frames)?;
-        let averaged = averaged(frames, patches.camera_count());
-        let frames = averaged.as_deref().unwrap_or(frames);
-        Ok(Self::standing(patches, frames, &patches.standing(frames)))
+        let frames = patches.one_each(frames)?;
+        Ok(Self::standing(patches, &frames, &patches.standing(&frames)))
     }
 
-    /// The same where the cameras' places are known; the frames must fit.
+    /// The same of one frame of each camera, where their places are known.
     pub(crate) fn standing(patches: &Patches, frames: &[Frame], standing: &Standing) -> Self {
         let cameras = 0..patches.camera_count();
         let found = |camera: usize| match standing {

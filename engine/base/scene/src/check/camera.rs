@@ -35,6 +35,20 @@ pub(super) fn check(file: &SceneFile, found: &mut Faults) -> Option<Vec<View>> {
             let value = camera.auto_exposure_share.to_string();
             found.push(wrong("auto_exposure_share", value, allowed));
         }
+        if camera.takes_two() && camera.exposure_ms * camera.bracket_share < Camera::SHORTEST_MS {
+            let allowed = format!(
+                "at least {:.3}, or 1: no exposure is shorter than {} ms",
+                Camera::SHORTEST_MS / camera.exposure_ms,
+                Camera::SHORTEST_MS
+            );
+            found.push(wrong("bracket_share", camera.bracket_share.to_string(), allowed));
+        }
+        let darker_ms = camera.darker().map_or(0.0, |darker| darker.start_ms);
+        if darker_ms > Camera::LATEST_MS {
+            let latest_ms = camera.start_ms - (darker_ms - Camera::LATEST_MS);
+            let allowed = format!("at most {latest_ms}, for a darker picture that follows");
+            found.push(wrong("start_ms", camera.start_ms.to_string(), allowed));
+        }
         let view = view_of(i, camera).map_err(|error| found.push(error)).ok()?;
         // The lens stands so far from the sensor; nearer than that nothing is sharp.
         let image_mm = view.lens.focal_px.x * camera.pixel_pitch_um * 1e-3;
@@ -49,6 +63,19 @@ pub(super) fn check(file: &SceneFile, found: &mut Faults) -> Option<Vec<View>> {
     };
     let views: Vec<Option<View>> = file.cameras.iter().enumerate().map(view).collect();
     views.into_iter().collect()
+}
+
+/// A camera's darker picture must not be called what another camera is.
+pub(super) fn check_pictures(file: &SceneFile, found: &mut Faults) {
+    for (i, camera) in file.cameras.iter().enumerate() {
+        let pictures = camera.picture_names();
+        let Some(darker) = pictures.get(1) else { continue };
+        if file.cameras.iter().any(|other| other.name.eq_ignore_ascii_case(darker)) {
+            let allowed = format!("1, or no camera called {darker}, as the darker picture is");
+            let field = format!("cameras[{i}].bracket_share");
+            found.push(FieldError::new(field, camera.bracket_share.to_string(), allowed));
+        }
+    }
 }
 
 fn view_of(index: usize, camera: &Camera) -> Result<View, FieldError> {

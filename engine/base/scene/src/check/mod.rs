@@ -19,6 +19,7 @@ pub(crate) fn check_values(file: &SceneFile, found: &mut Faults) -> Option<Vec<V
     file.check("", &(), &mut ranges);
     found.extend(ranges);
     check_names("cameras", file.cameras.iter().map(|camera| &camera.name), found);
+    camera::check_pictures(file, found);
     check_names("lamps", file.lamps.iter().map(|lamp| &lamp.name), found);
     check_names("fixtures", file.fixtures.iter().map(|fixture| &fixture.name), found);
     cube::check(file, found);

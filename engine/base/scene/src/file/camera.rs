@@ -1,5 +1,8 @@
 //! The blocks of a camera.
 
+/// What the name of a camera's darker picture ends in.
+const DARKER: &str = "-dark";
+
 choice! {
     /// How a sensor is read out.
     Shutter {
@@ -60,6 +63,8 @@ block! {
         vignetting_power_ratio: f64 = 4.0, 0.0..=8.0, "Power of the cosine by which the picture darkens towards its corners: 4 is the natural law, 0 none.";
         corner_loss_share: f64 = 0.0, 0.0..=0.95, "Light that the lens barrel takes from the corners beyond that, growing with the square of the distance from the picture's middle.";
         exposure_ms: f64 = 10.0, 0.001..=1000.0, "Exposure time; 10 ms is one period of lamp flicker on 50 Hz mains.";
+        start_ms: f64 = 0.0, 0.0..=1000000.0, "When its first row's exposure starts, after the scan does.";
+        bracket_share: f64 = 1.0, 0.05..=1.0, "Exposure time of a second, darker picture that it takes right after the first, as a share of the first's (exposure bracketing): the reader makes one of the two. At 1 it takes none.";
         auto_exposure_share: f64 = 0.0, 0.0..=0.9, "Mean of the green channel, as a share of full scale, that the camera aims at by its exposure time, 0.01 to 200 ms; below 0.95 of what a full well reaches; 0 leaves it as set.";
         shutter: Shutter = (Shutter::Rolling), (), "How the sensor is read out.";
         row_time_us: f64 = 30.0, 0.0..=100000.0, "With a rolling shutter, from one row's start to the next row's.";
@@ -87,6 +92,11 @@ block! {
 }
 
 impl Camera {
+    /// The shortest exposure time, ms.
+    pub const SHORTEST_MS: f64 = 0.001;
+    /// The latest that it may start, ms.
+    pub const LATEST_MS: f64 = 1e6;
+
     /// The same camera with another number of pixels on the same sensor: larger pixels
     /// hold and gather as much more as they are larger, so that brightness, blur and what
     /// is saturated stay as they are.
@@ -104,6 +114,39 @@ impl Camera {
             row_time_us: self.row_time_us * f64::from(self.height_px) / f64::from(height_px),
             ..self.clone()
         }
+    }
+
+    /// The camera as it is set for its second, darker picture, which starts when the first has been
+    /// read out; `None` where it takes one only.
+    #[must_use]
+    pub fn darker(&self) -> Option<Self> {
+        self.takes_two().then(|| Self {
+            start_ms: self.start_ms + self.exposure_ms + self.read_out_ms(),
+            exposure_ms: (self.exposure_ms * self.bracket_share).max(Self::SHORTEST_MS),
+            bracket_share: 1.0,
+            ..self.clone()
+        })
+    }
+
+    /// Whether it takes a second, darker picture.
+    #[must_use]
+    pub fn takes_two(&self) -> bool {
+        self.bracket_share < 1.0
+    }
+
+    /// What its pictures are called, in the order in which it takes them: by its name, the darker
+    /// one with `-dark` after it.
+    #[must_use]
+    pub fn picture_names(&self) -> Vec<String> {
+        let darker = self.takes_two().then(|| self.name.clone() + DARKER);
+        [self.name.clone()].into_iter().chain(darker).collect()
+    }
+
+    /// From the first row's start to the last row's, ms.
+    #[must_use]
+    pub fn read_out_ms(&self) -> f64 {
+        let rows = f64::from(self.height_px.saturating_sub(1));
+        if self.shutter == Shutter::Rolling { rows * self.row_time_us * 1e-3 } else { 0.0 }
     }
 
     /// Rows of the colour correction matrix: red, green, blue of the picture.
@@ -126,12 +169,13 @@ impl Camera {
         self.colour_matrix().map(|m| m.iter().zip(balanced).map(|(m, b)| m * b).sum())
     }
 
-    /// When a row's exposure starts, s after the first row's.
+    /// When a row's exposure starts, s after the scan does.
     #[must_use]
     pub fn row_start_s(&self, row: usize) -> f64 {
-        match self.shutter {
+        let after_first = match self.shutter {
             Shutter::Global => 0.0,
             Shutter::Rolling => row as f64 * self.row_time_us * 1e-6,
-        }
+        };
+        self.start_ms * 1e-3 + after_first
     }
 }

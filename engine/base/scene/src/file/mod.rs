@@ -295,4 +295,11 @@ impl SceneFile {
     pub fn pixels(&self) -> u64 {
         self.cameras.iter().map(|c| u64::from(c.width_px) * u64::from(c.height_px)).sum()
     }
+
+    /// What the pictures of a scan are called, in the order in which they come: camera by camera,
+    /// the darker one of a camera that takes two after its first.
+    #[must_use]
+    pub fn picture_names(&self) -> Vec<String> {
+        self.cameras.iter().flat_map(Camera::picture_names).collect()
+    }
 }

@@ -4,7 +4,7 @@ use dryturn_cube::Amount;
 use dryturn_driving::Machine;
 use dryturn_handoff::Reading;
 use dryturn_scene::Scene;
-use dryturn_scene::file::{SceneFile, Tension};
+use dryturn_scene::file::{Camera, SceneFile, Tension};
 use dryturn_units::maths;
 
 use super::{Finding, FindingKind as Kind, Severity};
@@ -345,7 +345,8 @@ fn tension(file: &SceneFile) -> Option<Finding> {
 
 fn host(file: &SceneFile) -> Option<Finding> {
     let host = &file.host;
-    let largest = file.cameras.iter().map(|c| u64::from(c.width_px) * u64::from(c.height_px));
+    let pixels = |c: &Camera| u64::from(c.width_px) * u64::from(c.height_px);
+    let largest = file.cameras.iter().map(|c| pixels(c) * c.picture_names().len() as u64);
     let transfer_ms = largest.max().unwrap_or(0) as f64 / (host.transfer_mb_per_s * 1e3);
     let search_ms = f64::from(host.search_nodes) / host.search_nodes_per_ms;
     let reading_ms = reading_ms(host, Reading::USUAL_STEPS);

@@ -186,7 +186,12 @@ fn exposure(lit: &Lit<'_>, camera: usize) -> Option<Finding> {
     let settings = &lit.scene.file().cameras[camera];
     let read = lit.read(camera);
     let white = read.iter().map(|f| f.white_share).fold(0.0, f64::max);
-    let clipped = read.iter().filter(|f| f.clipped_share > CLIPPED).count();
+    // Of two pictures the darker one shows what is full in the first.
+    let clips = |f: &&&FaceletSurvey| {
+        let in_both = !settings.takes_two() || f.white_share * settings.bracket_share > 1.0;
+        f.clipped_share > CLIPPED && in_both
+    };
+    let clipped = read.iter().filter(clips).count();
     let automatic = settings.auto_exposure_share > 0.0;
     let change = |factor: f64| {
         if automatic {

@@ -21,7 +21,7 @@ fn scanned(drawn: &Drawn, number: u64) -> (&'static str, usize) {
     let rig = rehearser.build(&Arc::new(scene), number);
     let cube = rehearser.random_cube(number);
     let scan = rig.scan(&Stickering::from(&cube));
-    assert_eq!(scan.frames.len(), rig.scene().file().cameras.len());
+    assert_eq!(scan.frames.len(), rig.scene().file().picture_names().len());
     let how = match rig.calibrate() {
         Err(_) => "not calibrated",
         Ok(calibration) => {

@@ -183,21 +183,23 @@ fn developed(
     EncodedRgb8(encode(camera, mixed(camera.colour_matrix(), setting.balance)(light)))
 }
 
-/// What a camera is set to for each picture.
+/// What a camera is set to for each picture. Of two that it takes the darker one, as bright as
+/// what is read; the first brings less noise than that.
 fn settings(scene: &Scene, view: &LitView, shown: &[Stickering]) -> Vec<Setting> {
     let camera = &scene.file().cameras[view.camera];
     let fixed = Setting {
-        exposure_s: camera.exposure_ms * 1e-3,
+        exposure_s: camera.exposure_ms * camera.bracket_share * 1e-3,
         balance: [camera.white_balance_red_ratio, camera.white_balance_blue_ratio],
     };
     if camera.auto_exposure_share == 0.0 && camera.white_balance == WhiteBalance::Fixed {
         return vec![fixed; shown.len()];
     }
     let built = AsBuilt::exactly(scene);
-    let shot = Shot { seed: Seed::new(0), name: "survey", trial: 0 };
+    let shot = Shot { seed: Seed::new(0), name: "survey", trial: 0, second: false };
     let taken = |shown: &Stickering| {
         let taken = view.take(scene, &built, shown, shot);
-        Setting { exposure_s: taken.exposure_ms * 1e-3, balance: taken.balance }
+        let exposure_s = taken.exposure_ms * camera.bracket_share * 1e-3;
+        Setting { exposure_s, balance: taken.balance }
     };
     shown.iter().map(taken).collect()
 }

@@ -282,7 +282,7 @@ fn gather(scene: &Scene, built: &AsBuilt, view: &LitView, materials: &[Material]
         }
     }
     // A survey has no moment: lamps shine with their mean.
-    let shot = Shot { seed: Seed::new(0), name: "survey", trial: 0 };
+    let shot = Shot { seed: Seed::new(0), name: "survey", trial: 0, second: false };
     let levels = vec![1.0; lights];
     // A camera that chooses its exposure time looks at a solved cube.
     let solved = Stickering::from(&CubeState::SOLVED);

@@ -69,7 +69,7 @@ pub(crate) fn take(scene: &Scene) -> Taken {
 pub(crate) fn take_turned(scene: &Scene, posture: &Posture, name: &str) -> Taken {
     let built = AsBuilt::draw(scene, Seed::new(1), 0);
     let shown = Stickering::from(&CubeState::SOLVED);
-    let shot = Shot { seed: Seed::new(1), name, trial: 0 };
+    let shot = Shot { seed: Seed::new(1), name, trial: 0, second: false };
     LitView::trace_turned(scene, &built, 0, posture).take(scene, &built, &shown, shot)
 }
 

@@ -5,7 +5,6 @@ use dryturn_units::colour::EncodedRgb8;
 
 use super::references::{Sighting, median};
 use super::{Calibration, CalibrationError, KnownScan};
-use crate::mean_frame::averaged;
 use crate::patches::{Patches, Standing};
 
 /// Learns from scans of cubes that somebody knows as they are read: the solved cube, or any
@@ -37,9 +36,7 @@ impl<'a> Lessons<'a> {
     /// Frames that do not fit the scene.
     pub fn add(&mut self, scan: &KnownScan) -> Result<(), CalibrationError> {
         let patches = self.patches;
-        patches.check(&scan.frames)?;
-        let averaged = averaged(&scan.frames, patches.camera_count());
-        let frames = averaged.as_deref().unwrap_or(&scan.frames);
+        let frames = &*patches.one_each(&scan.frames)?;
         if self.each_rig {
             self.standing = None;
         }

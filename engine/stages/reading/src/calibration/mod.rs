@@ -21,7 +21,8 @@ pub(crate) use self::references::References;
 use self::references::Sighting;
 pub use self::scales::Checked;
 pub(crate) use self::scales::Scales;
-use crate::patches::{FrameError, Patches};
+use crate::patches::Patches;
+use crate::pictures::FrameError;
 
 /// Version of the stored form.
 const VERSION: u32 = 3;

@@ -40,9 +40,8 @@ pub(crate) struct Sight {
 pub(crate) struct Search<'a> {
     pub(crate) looks: &'a Appearance,
     pub(crate) sights: &'a [Sight],
-    /// By camera: what is known of the light when it has not moved, little, and far, and when
-    /// nobody knows.
-    pub(crate) known: Vec<[Beforehand; 4]>,
+    /// By camera: what is known of the light, as [`Moved`] has it.
+    pub(crate) known: Vec<[Beforehand; 5]>,
     /// By camera: the change that the grey patch shows.
     pub(crate) patches: Vec<Option<DVec3>>,
     /// The colour that throws back most light.
@@ -93,6 +92,13 @@ impl Light {
         let changes = changes.iter().map(|by| Change::all(*by)).collect();
         let stray = moved.usual_stray();
         Self { changes, moved, besides: Besides::Nothing, rates: Rates::USUAL, stray }
+    }
+
+    /// A light that was added and makes all so much brighter, by camera.
+    pub(crate) fn added(looks: &Appearance, changes: &[DVec3]) -> Self {
+        let changes = changes.iter().enumerate();
+        let changes = changes.map(|(k, by)| Change::added(*by, looks.elsewhere(k))).collect();
+        Self { changes, ..Self::one(&[], Moved::Added) }
     }
 
     /// With a second light of such a strength besides.
@@ -180,20 +186,27 @@ fn equations(
             }
             counts.iter_mut().zip(told.shares).for_each(|(sum, share)| *sum += weight * share);
             let first = blocks(facelet, colour);
-            equations.add(&first, told.first.0 * weight, told.first.1 * weight);
             let (precision, pull) = (told.second.0 * weight, told.second.1 * weight);
-            let [a, b, c, d] = first;
+            let [one, two] = [told.first.0 * weight, precision];
+            let follows = light.changes[camera].gain(facelet, colour).1;
+            let by = |parts: DVec3| first.map(|(block, part)| (block, parts * part));
+            if light.moved == Moved::Added {
+                equations.add_by_channel(&by(follows), one, told.first.1 * weight);
+            } else {
+                equations.add(&first, one, told.first.1 * weight);
+            }
             match light.besides {
                 Besides::Nothing => {}
                 Besides::Light => {
-                    let [e, f] = second_blocks(facelet);
-                    equations.add(&[a, b, c, d, e, f], precision, pull);
+                    let [a, b, c, d] = by(follows);
+                    let [e, f] = second_blocks(facelet).map(|(k, part)| (k, DVec3::splat(part)));
+                    equations.add_by_channel(&[a, b, c, d, e, f], two, pull);
                 }
                 Besides::Veil => {
                     let [own, over] = told.mixed;
-                    let [a, b, c, d] = first.map(|(block, part)| (block, own * part));
+                    let [a, b, c, d] = by(follows * own);
                     let [e, f, g] = veil_blocks(facelet).map(|(block, part)| (block, over * part));
-                    equations.add_by_channel(&[a, b, c, d, e, f, g], precision, pull);
+                    equations.add_by_channel(&[a, b, c, d, e, f, g], two, pull);
                 }
             }
         }

@@ -4,12 +4,14 @@
 //! strong their veil on each face is and how that goes across and down it. All are logarithms,
 //! unknown beforehand and found together with the cube.
 
+use std::sync::Arc;
+
 use dryturn_cube::Facelet;
 use dryturn_geometry::{DMat3, DVec3};
 use dryturn_units::linear::Cholesky;
 use dryturn_units::maths;
 
-use super::prior::ColourPrior;
+use super::prior::{ColourPrior, Moved};
 use crate::overlap::Overlap;
 
 /// Blocks of three channels: of the six colours, of the six faces, of the slopes across and
@@ -30,6 +32,10 @@ const VEIL: usize = TWO_LIGHTS;
 /// of a slope from a face's middle to its rim, of a second light, and of that on a face.
 const FACE: [f64; 2] = [0.5, 0.12];
 const SLOPE: [f64; 2] = [0.12, 0.04];
+/// The same of a light that was added: of a face, and of a slope.
+const ADDED: ([f64; 2], [f64; 2]) = ([1.0, 0.12], [0.25, 0.04]);
+/// The least that it is taken to add at first, as a logarithm.
+const LEAST_ADDED: f64 = 0.1;
 const STEP: [f64; 2] = [1.0, 0.35];
 const STEP_FACE: [f64; 2] = [0.4, 0.10];
 /// Logarithm of a usual veil's light as a multiple of what white throws back there; standard
@@ -73,59 +79,77 @@ pub(super) fn veil_blocks(facelet: Facelet) -> [(usize, f64); 3] {
 
 /// Unknowns of one camera.
 #[derive(Clone)]
-pub(crate) struct Change(pub(super) [DVec3; BLOCKS]);
+pub(crate) struct Change {
+    of: [DVec3; BLOCKS],
+    /// Where a light was added to what there was: by facelet index and colour, how much brighter
+    /// it looks in the mean than there. Unknowns are those of the added light then.
+    added: Option<Arc<Vec<[DVec3; COLOURS]>>>,
+}
 
 impl Change {
     /// All colours alike.
     pub(super) fn all(by: DVec3) -> Self {
-        let mut change = Self([DVec3::ZERO; BLOCKS]);
-        change.0[..COLOURS].fill(by);
-        change
+        let mut of = [DVec3::ZERO; BLOCKS];
+        of[..COLOURS].fill(by);
+        Self { of, added: None }
+    }
+
+    /// A light that was added and makes colours so much brighter in the mean; `elsewhere` as
+    /// [`Appearance::elsewhere`](crate::appearance::Appearance::elsewhere) has it.
+    pub(super) fn added(by: DVec3, elsewhere: Vec<[DVec3; COLOURS]>) -> Self {
+        let much = by.max(DVec3::splat(LEAST_ADDED)).to_array();
+        let own = Self::all(DVec3::from_array(much.map(|by| maths::ln(maths::exp(by) - 1.0))));
+        Self { added: Some(Arc::new(elsewhere)), ..own }
     }
 
     /// The same with another second light.
     pub(super) fn with_second(&self, step: f64) -> Self {
         let mut change = self.clone();
-        change.0[SECOND..].fill(DVec3::ZERO);
-        change.0[SECOND] = DVec3::splat(step);
+        change.of[SECOND..].fill(DVec3::ZERO);
+        change.of[SECOND] = DVec3::splat(step);
         change
     }
 
     /// The same with a veil on all faces, this much stronger than a usual one.
     pub(super) fn with_veil(&self, step: f64) -> Self {
         let mut change = self.clone();
-        change.0[SECOND..].fill(DVec3::ZERO);
-        change.0[VEIL..VEIL + FACES].fill(DVec3::splat(step));
+        change.of[SECOND..].fill(DVec3::ZERO);
+        change.of[VEIL..VEIL + FACES].fill(DVec3::splat(step));
         change
     }
 
     /// A change drawn about this one, from independent numbers of variance one.
     pub(super) fn drawn(&self, triangle: &Cholesky, normal: &[f64]) -> Self {
         let mut drawn = self.clone();
-        for (own, by) in drawn.0.iter_mut().zip(triangle.coloured(normal).chunks_exact(3)) {
+        for (own, by) in drawn.of.iter_mut().zip(triangle.coloured(normal).chunks_exact(3)) {
             *own += DVec3::from_slice(by);
         }
         drawn
     }
 
-    pub(super) fn gain(&self, facelet: Facelet, colour: usize) -> DVec3 {
-        blocks(facelet, colour).into_iter().map(|(k, part)| self.0[k] * part).sum()
+    /// Logarithm of how much brighter a colour is there, and how that goes with the unknowns.
+    pub(super) fn gain(&self, facelet: Facelet, colour: usize) -> (DVec3, DVec3) {
+        let sum: DVec3 = blocks(facelet, colour).into_iter().map(|(k, part)| self.of[k] * part).sum();
+        let Some(elsewhere) = &self.added else { return (sum, DVec3::ONE) };
+        let added = (sum + elsewhere[facelet.index()][colour]).to_array().map(maths::exp);
+        let added = DVec3::from_array(added);
+        let gain = DVec3::from_array(added.to_array().map(maths::ln_1p));
+        (gain, added / (DVec3::ONE + added))
     }
 
     pub(super) fn second(&self, facelet: Facelet) -> DVec3 {
-        second_blocks(facelet).into_iter().map(|(k, part)| self.0[k] * part).sum()
+        second_blocks(facelet).into_iter().map(|(k, part)| self.of[k] * part).sum()
     }
 
     /// Logarithm of the veil there as a multiple of what white throws back.
     pub(super) fn veil(&self, facelet: Facelet) -> DVec3 {
-        let own = veil_blocks(facelet).into_iter().map(|(k, part)| self.0[k] * part);
+        let own = veil_blocks(facelet).into_iter().map(|(k, part)| self.of[k] * part);
         own.sum::<DVec3>() + USUAL_VEIL
     }
 
     /// What a facelet has of it whatever its colour, colours in the mean.
     pub(super) fn of_place(&self, facelet: Facelet) -> DVec3 {
-        let colours = self.0[..COLOURS].iter().sum::<DVec3>() / COLOURS as f64;
-        self.gain(facelet, 0) - self.0[0] + colours
+        (0..COLOURS).map(|c| self.gain(facelet, c).0).sum::<DVec3>() / COLOURS as f64
     }
 }
 
@@ -144,11 +168,15 @@ impl Beforehand {
     pub(crate) fn of(colours: ColourPrior, overlap: &Overlap, patch: Option<DVec3>) -> Self {
         let by = colours.moved().besides();
         let besides = |spread: [f64; 2]| spread.map(|sigma| sigma * by);
-        let spreads = [besides(FACE), besides(SLOPE), STEP, STEP_FACE, VEIL_FACE, VEIL_SLOPE];
+        let (face, slope) =
+            if colours.moved() == Moved::Added { ADDED } else { (besides(FACE), besides(SLOPE)) };
+        let spreads = [face, slope, STEP, STEP_FACE, VEIL_FACE, VEIL_SLOPE];
         let known = spreads.map(|spread| {
             let precision = precision(overlap, spread);
             (precision, maths::ln(precision.determinant()))
         });
+        // What the patch shows is not what was added.
+        let patch = patch.filter(|_| colours.moved() != Moved::Added);
         let patch = patch.map(|shown| (shown, precision(overlap, PATCH)));
         Self { colours, patch, others: known }
     }
@@ -167,12 +195,12 @@ impl Beforehand {
     /// Logarithm of how probable a change is, up to what all have in common.
     pub(super) fn log_density(&self, change: &Change, blocks: usize) -> f64 {
         let square = |precision: &DMat3, off: DVec3| -0.5 * off.dot(*precision * off);
-        let others = change.0[..blocks].iter().enumerate().skip(COLOURS);
+        let others = change.of[..blocks].iter().enumerate().skip(COLOURS);
         let others: f64 = others.map(|(block, v)| square(&self.other(block).0, *v)).sum();
         let patch = self.patch.as_ref().map_or(0.0, |(shown, precision)| {
             square(precision, *shown - change.of_colours(&self.colours))
         });
-        self.colours.log_density(&change.0[..COLOURS]) + others + patch
+        self.colours.log_density(&change.of[..COLOURS]) + others + patch
     }
 
     /// Half the logarithm of the determinant of the prior's precision.
@@ -185,7 +213,7 @@ impl Beforehand {
 impl Change {
     /// How neutral things have changed.
     fn of_colours(&self, prior: &ColourPrior) -> DVec3 {
-        (0..COLOURS).map(|c| self.0[c] * prior.neutral_share(c)).sum()
+        (0..COLOURS).map(|c| self.of[c] * prior.neutral_share(c)).sum()
     }
 }
 
@@ -201,8 +229,8 @@ impl Equations {
     pub(super) fn of(known: &Beforehand, change: &Change, blocks: usize) -> Self {
         let n = 3 * blocks;
         let mut equations = Self { blocks, matrix: vec![0.0; n * n], right: vec![0.0; n] };
-        known.colours.add_to(&change.0[..COLOURS], &mut equations.matrix, &mut equations.right);
-        for (block, own) in change.0.iter().enumerate().take(blocks).skip(COLOURS) {
+        known.colours.add_to(&change.of[..COLOURS], &mut equations.matrix, &mut equations.right);
+        for (block, own) in change.of.iter().enumerate().take(blocks).skip(COLOURS) {
             let precision = known.other(block).0;
             equations.add(&[(block, 1.0)], precision, -(precision * *own));
         }
@@ -264,7 +292,7 @@ impl Equations {
         let cholesky = Cholesky::of(self.matrix, 3 * self.blocks)?;
         let found = cholesky.solve(&self.right);
         let mut largest: f64 = 0.0;
-        for (block, own) in change.0.iter_mut().enumerate().take(self.blocks) {
+        for (block, own) in change.of.iter_mut().enumerate().take(self.blocks) {
             let by = DVec3::from_slice(&found[3 * block..]).clamp(DVec3::splat(-1.0), DVec3::ONE);
             largest = largest.max(by.abs().max_element());
             *own += by;

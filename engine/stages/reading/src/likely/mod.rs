@@ -104,7 +104,7 @@ fn read_from<const N: usize>(
     let known = |camera: usize| {
         let overlap = looks.overlap(camera);
         let of = |moved| ColourPrior::of(pigments, moved, overlap);
-        [Moved::Not, Moved::Little, Moved::Far, Moved::Unknown]
+        [Moved::Not, Moved::Little, Moved::Far, Moved::Added, Moved::Unknown]
             .map(|moved| Beforehand::of(of(moved), overlap, before.patches[camera]))
     };
     let search = Search {
@@ -258,6 +258,7 @@ fn explanations(search: &Search<'_>) -> Vec<Explained> {
         found.push(from(&vec![DVec3::ZERO; cameras], Moved::Little));
         found.push(from(&vec![DVec3::ZERO; cameras], Moved::Far));
         found.push(from(&grey, Moved::Far));
+        found.push(explain(search, Light::added(search.looks, &grey), false));
     }
     with_second_light(search, &mut found);
     plainer(search, &mut found);

@@ -32,6 +32,8 @@ pub(crate) enum Moved {
     Little,
     /// To any other light.
     Far,
+    /// Not at all, but any other light was added, which falls on some faces more than on others.
+    Added,
     /// Nobody knows what it was before, nor what the colours look like: they are taken for those
     /// of a measured chart.
     Unknown,
@@ -43,7 +45,7 @@ impl Moved {
         match self {
             Self::Not => 0.001,
             Self::Little => 0.08,
-            Self::Far | Self::Unknown => 1.0,
+            Self::Far | Self::Added | Self::Unknown => 1.0,
         }
     }
 
@@ -52,7 +54,7 @@ impl Moved {
         match self {
             Self::Not => -0.7,
             Self::Little => -1.0,
-            Self::Far => -2.3,
+            Self::Far | Self::Added => -2.3,
             Self::Unknown => 0.0,
         }
     }

@@ -164,7 +164,7 @@ pub(super) fn told(
     given: &Given<'_>,
 ) -> Told {
     let &Given { change, wider, besides, rates, stray } = given;
-    let gain = change.gain(seen.facelet, colour);
+    let gain = change.gain(seen.facelet, colour).0;
     let Some(expected) = looks.expected(seen, (colour, stray), gain) else { return Told::NOTHING };
     let Some(plain) = way(seen, &expected, wider, true) else { return Told::NOTHING };
     let log_of = |way: usize, log: f64| maths::ln(rates.0[way]) + log;
@@ -179,7 +179,7 @@ pub(super) fn told(
     }
     let (spread, overlap) = (looks.spread(seen.camera, colour, stray), looks.overlap(seen.camera));
     // A lamp's reflection adds light of about the colour that white has.
-    let white = looks.light(seen, white, change.gain(seen.facelet, white));
+    let white = looks.light(seen, white, change.gain(seen.facelet, white).0);
     let stepped = || {
         let gain = gain + change.second(seen.facelet);
         let light = looks.light(seen, colour, gain)?;
