@@ -20,7 +20,7 @@ fn rig(seed: u64, number: u64) -> Vec<[Read; 2]> {
     let mut all = fewer.clone();
     all.cameras.iter_mut().for_each(|camera| camera.bracket_share = 0.25);
     let mut other_light = relit(&all, draw);
-    let brighter = maths::exp(draw.between(0.0, 2.6));
+    let brighter = maths::exp(draw.between(1.0, 3.2));
     other_light.lamps.iter_mut().for_each(|lamp| lamp.flux_lm *= brighter);
     other_light.surroundings.ambient_lux *= brighter;
     compared(seed, number, Drawn { all, other_light, fewer, kept: |picture| picture % 2 == 0 })

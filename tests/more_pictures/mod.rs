@@ -77,10 +77,8 @@ struct Way {
 impl Way {
     fn of(scene: &Scene, solved: &[KnownScan], kept: fn(usize) -> bool) -> Self {
         let patches = Patches::of(scene);
-        let few = |scan: &KnownScan| KnownScan {
-            shown: scan.shown,
-            frames: some(&scan.frames, kept),
-        };
+        let few =
+            |scan: &KnownScan| KnownScan { shown: scan.shown, frames: some(&scan.frames, kept) };
         let known: Vec<KnownScan> = solved.iter().map(few).collect();
         let calibration = Calibration::learn(&patches, &known, false).unwrap();
         Self { patches, calibration, kept }

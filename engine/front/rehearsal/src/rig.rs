@@ -145,13 +145,7 @@ impl BuiltRig {
     }
 
     /// Adds what a view shows to a scan, with its labels.
-    fn take(
-        &self,
-        seen: (&Arc<Scene>, &LitView),
-        shown: &Stickering,
-        name: &str,
-        scan: &mut Scan,
-    ) {
+    fn take(&self, seen: (&Arc<Scene>, &LitView), shown: &Stickering, name: &str, scan: &mut Scan) {
         self.pictures(seen, shown, name, |scene, view, taken, shot| {
             scan.labels.push(view.labels(scene, &self.built, shown, (&taken, shot)));
             scan.frames.push(taken.frame);

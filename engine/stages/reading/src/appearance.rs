@@ -240,8 +240,9 @@ impl Appearance {
         let logs: Vec<Option<[DVec3; 6]>> =
             Facelet::all().map(|facelet| self.logs_in(camera, facelet)).collect();
         let count = logs.iter().flatten().count().max(1) as f64;
-        let mean: [DVec3; 6] =
-            core::array::from_fn(|c| logs.iter().flatten().map(|own| own[c]).sum::<DVec3>() / count);
+        let mean: [DVec3; 6] = core::array::from_fn(|c| {
+            logs.iter().flatten().map(|own| own[c]).sum::<DVec3>() / count
+        });
         let beside = |own: [DVec3; 6]| core::array::from_fn(|c| mean[c] - own[c]);
         logs.into_iter().map(|own| own.map_or([DVec3::ZERO; 6], beside)).collect()
     }

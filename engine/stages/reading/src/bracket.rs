@@ -27,7 +27,8 @@ pub(crate) fn merged(rendering: &Rendering, share: f64, first: &Frame, second: &
     let decoded: [f64; 256] = core::array::from_fn(|code| decode_srgb8(code as u8));
     let darker: [u8; 256] = core::array::from_fn(|code| encode_srgb8(share * decoded[code]));
     let limit = BELIEVED_SHARE * rendering.full;
-    let colour = |codes: &[u8]| DVec3::from_array([0, 1, 2].map(|k| decoded[usize::from(codes[k])]));
+    let colour =
+        |codes: &[u8]| DVec3::from_array([0, 1, 2].map(|k| decoded[usize::from(codes[k])]));
     let light = |codes: &[u8]| match codes {
         [r, g, b] if *r.max(g).max(b) <= BELIEVED_CODE => {
             Some(rendering.light_of(colour(codes))).filter(|light| light.max_element() <= limit)

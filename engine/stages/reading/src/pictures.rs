@@ -54,7 +54,8 @@ impl Patches {
     pub(crate) fn one_each<'a>(&self, frames: &'a [Frame]) -> Result<Cow<'a, [Frame]>, FrameError> {
         let cameras = self.cameras();
         let taken = |camera: &CameraFacts| 1 + usize::from(camera.takes_two());
-        let pictures = || cameras.iter().flat_map(|camera| core::iter::repeat_n(camera, taken(camera)));
+        let pictures =
+            || cameras.iter().flat_map(|camera| core::iter::repeat_n(camera, taken(camera)));
         let wanted = pictures().count();
         if frames.is_empty() || !frames.len().is_multiple_of(wanted) {
             return Err(FrameError::Count { found: frames.len(), cameras: cameras.len(), wanted });

@@ -2,6 +2,7 @@
 //! probable each colour is at each facelet (expectation and maximisation).
 
 use core::cell::Cell;
+use std::sync::Arc;
 
 use dryturn_cube::{Colouring, Facelet};
 use dryturn_geometry::DVec3;
@@ -21,7 +22,7 @@ use crate::decoder::{Evidence, Mounted};
 /// Rounds of the fit, and the step of all unknowns at which it has settled.
 const MOST_ROUNDS: usize = 16;
 const ROUNDS_OF_A_CUBE: usize = 5;
-const SETTLED: f64 = 0.004;
+const SETTLED: f64 = 0.012;
 /// How much wider than they are the classes are taken in the first rounds.
 const WIDER: [f64; 3] = [16.0, 4.0, 2.0];
 
@@ -42,6 +43,8 @@ pub(crate) struct Search<'a> {
     pub(crate) sights: &'a [Sight],
     /// By camera: what is known of the light, as [`Moved`] has it.
     pub(crate) known: Vec<[Beforehand; 5]>,
+    /// By camera, as [`Appearance::elsewhere`] has it.
+    pub(crate) elsewhere: Vec<Arc<Vec<[DVec3; 6]>>>,
     /// By camera: the change that the grey patch shows.
     pub(crate) patches: Vec<Option<DVec3>>,
     /// The colour that throws back most light.
@@ -95,9 +98,10 @@ impl Light {
     }
 
     /// A light that was added and makes all so much brighter, by camera.
-    pub(crate) fn added(looks: &Appearance, changes: &[DVec3]) -> Self {
-        let changes = changes.iter().enumerate();
-        let changes = changes.map(|(k, by)| Change::added(*by, looks.elsewhere(k))).collect();
+    pub(crate) fn added(search: &Search<'_>, changes: &[DVec3]) -> Self {
+        let changes = changes.iter().zip(&search.elsewhere);
+        let changes =
+            changes.map(|(by, elsewhere)| Change::added(*by, elsewhere.clone())).collect();
         Self { changes, ..Self::one(&[], Moved::Added) }
     }
 
@@ -105,6 +109,11 @@ impl Light {
     pub(crate) fn with_second(&self, step: f64) -> Self {
         let changes = self.changes.iter().map(|change| change.with_second(step)).collect();
         Self { changes, besides: Besides::Light, ..*self }
+    }
+
+    /// With a patch of added light of such a strength besides.
+    pub(crate) fn with_patch(&self, strength: f64) -> Self {
+        Self { besides: Besides::Patch, ..self.with_second(strength) }
     }
 
     /// With a veil on the faces besides, this much stronger than a usual one.
@@ -121,7 +130,7 @@ impl Light {
     fn blocks(&self) -> usize {
         match self.besides {
             Besides::Nothing => ONE_LIGHT,
-            Besides::Light => TWO_LIGHTS,
+            Besides::Light | Besides::Patch => TWO_LIGHTS,
             Besides::Veil => BLOCKS,
         }
     }
@@ -145,7 +154,8 @@ fn all_told(search: &Search<'_>, light: &Light, wider: f64) -> Vec<[Told; 6]> {
         let one = |colour| {
             let colours = (colour, search.whitest);
             let Light { besides, rates, stray, .. } = light;
-            let given = Given { change, wider, besides: *besides, rates, stray: *stray };
+            let elsewhere = search.elsewhere[sight.seen.camera][sight.seen.facelet.index()][colour];
+            let given = Given { change, wider, besides: *besides, elsewhere, rates, stray: *stray };
             told(search.looks, &sight.seen, colours, &given)
         };
         core::array::from_fn(one)
@@ -200,6 +210,12 @@ fn equations(
                 Besides::Light => {
                     let [a, b, c, d] = by(follows);
                     let [e, f] = second_blocks(facelet).map(|(k, part)| (k, DVec3::splat(part)));
+                    equations.add_by_channel(&[a, b, c, d, e, f], two, pull);
+                }
+                Besides::Patch => {
+                    let [own, over] = told.mixed;
+                    let [a, b, c, d] = by(follows * own);
+                    let [e, f] = second_blocks(facelet).map(|(k, part)| (k, over * part));
                     equations.add_by_channel(&[a, b, c, d, e, f], two, pull);
                 }
                 Besides::Veil => {

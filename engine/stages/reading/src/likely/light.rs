@@ -96,10 +96,10 @@ impl Change {
 
     /// A light that was added and makes colours so much brighter in the mean; `elsewhere` as
     /// [`Appearance::elsewhere`](crate::appearance::Appearance::elsewhere) has it.
-    pub(super) fn added(by: DVec3, elsewhere: Vec<[DVec3; COLOURS]>) -> Self {
+    pub(super) fn added(by: DVec3, elsewhere: Arc<Vec<[DVec3; COLOURS]>>) -> Self {
         let much = by.max(DVec3::splat(LEAST_ADDED)).to_array();
         let own = Self::all(DVec3::from_array(much.map(|by| maths::ln(maths::exp(by) - 1.0))));
-        Self { added: Some(Arc::new(elsewhere)), ..own }
+        Self { added: Some(elsewhere), ..own }
     }
 
     /// The same with another second light.
@@ -129,7 +129,8 @@ impl Change {
 
     /// Logarithm of how much brighter a colour is there, and how that goes with the unknowns.
     pub(super) fn gain(&self, facelet: Facelet, colour: usize) -> (DVec3, DVec3) {
-        let sum: DVec3 = blocks(facelet, colour).into_iter().map(|(k, part)| self.of[k] * part).sum();
+        let sum: DVec3 =
+            blocks(facelet, colour).into_iter().map(|(k, part)| self.of[k] * part).sum();
         let Some(elsewhere) = &self.added else { return (sum, DVec3::ONE) };
         let added = (sum + elsewhere[facelet.index()][colour]).to_array().map(maths::exp);
         let added = DVec3::from_array(added);
@@ -298,5 +299,49 @@ impl Equations {
             *own += by;
         }
         Some((largest, 0.5 * cholesky.log_determinant()))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn elsewhere() -> Arc<Vec<[DVec3; COLOURS]>> {
+        let of = |k: usize| DVec3::new(0.3, -0.2, 0.1) * (k as f64 / 27.0 - 1.0);
+        Arc::new((0..Facelet::COUNT).map(|k| [of(k); COLOURS]).collect())
+    }
+
+    /// Light that is added is a sum: twice as much where as much again was added, wherever the
+    /// place is as bright as all are in the mean.
+    #[test]
+    fn added_light_is_added() {
+        let twice = maths::ln(2.0);
+        let change = Change::added(DVec3::splat(twice), elsewhere());
+        for facelet in Facelet::all() {
+            let brighter = elsewhere()[facelet.index()][0];
+            let (gain, _) = change.gain(facelet, 0);
+            for k in 0..3 {
+                let wanted = maths::ln(1.0 + maths::exp(brighter[k]));
+                assert!((gain[k] - wanted).abs() < 1e-12, "{facelet}: {gain}");
+            }
+        }
+    }
+
+    /// How gains go with the unknowns, against what they do when each of them moves a little.
+    #[test]
+    fn gains_follow_their_unknowns() {
+        let mut change = Change::added(DVec3::new(0.4, 0.9, 1.7), elsewhere());
+        for (k, own) in change.of[..ONE_LIGHT].iter_mut().enumerate() {
+            *own += DVec3::new(0.1, -0.2, 0.15) * (k % 5) as f64;
+        }
+        for facelet in Facelet::all().step_by(5) {
+            let (gain, follows) = change.gain(facelet, 2);
+            for (block, part) in blocks(facelet, 2) {
+                let mut moved = change.clone();
+                moved.of[block] += DVec3::splat(1e-6);
+                let slope = (moved.gain(facelet, 2).0 - gain) * 1e6;
+                assert!((slope - follows * part).abs().max_element() < 1e-4, "{facelet} {block}");
+            }
+        }
     }
 }

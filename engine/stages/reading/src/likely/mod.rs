@@ -16,6 +16,7 @@ mod states;
 mod witnesses;
 
 use core::cell::Cell;
+use std::sync::Arc;
 
 use dryturn_cube::{Colouring, CubeState, Face, Facelet, FaceletKind};
 use dryturn_geometry::DVec3;
@@ -44,6 +45,8 @@ use crate::samples::{Sample, Sampled};
 const TINTS: [f64; 2] = [0.35, -0.35];
 /// A second light this much stronger than the first, or weaker, is where its search starts.
 const SECOND_LIGHTS: [f64; 2] = [0.8, -0.8];
+/// Patches of added light that have this times, as a logarithm, the light of the calibration.
+const PATCHES: [f64; 1] = [0.8];
 /// And veils this much stronger or weaker than a usual one.
 const VEILS: [f64; 2] = [0.7, -0.7];
 /// From this share of all sights on that no one light accounts for, a second is sought.
@@ -111,6 +114,7 @@ fn read_from<const N: usize>(
         looks,
         sights: &sights,
         known: (0..patches.camera_count()).map(known).collect(),
+        elsewhere: (0..patches.camera_count()).map(|k| Arc::new(looks.elsewhere(k))).collect(),
         patches: before.patches.clone(),
         whitest: whitest(looks),
         decoder: if reader.mounting_known { decode_as_drawn } else { decode_any_mounting },
@@ -248,21 +252,29 @@ fn explanations(search: &Search<'_>) -> Vec<Explained> {
     let grey = grey(search);
     let from = |start: &[DVec3], moved: Moved| explain(search, Light::one(start, moved), false);
     let mut found = vec![from(&vec![DVec3::ZERO; cameras], Moved::Not), from(&grey, Moved::Little)];
-    // Two starts that come to the same cube without a doubt settle it.
-    let sure = |explained: &Explained| 1.0 - explained.mounted.decoded.probability() < NO_DOUBT;
-    let settled = same_cube(&found[0], &found[1]) && found.iter().all(sure);
-    if !settled {
+    if !settled(&found) {
+        found.push(explain(search, Light::added(search, &grey), false));
+        found.push(from(&grey, Moved::Far));
+    }
+    if !settled(&found) {
         for tint in TINTS {
             found.push(from(&tinted(search.looks, &grey, tint), Moved::Far));
         }
         found.push(from(&vec![DVec3::ZERO; cameras], Moved::Little));
         found.push(from(&vec![DVec3::ZERO; cameras], Moved::Far));
-        found.push(from(&grey, Moved::Far));
-        found.push(explain(search, Light::added(search.looks, &grey), false));
     }
     with_second_light(search, &mut found);
     plainer(search, &mut found);
     found
+}
+
+/// Whether the most probable explanation and the one after it come to the same cube without a
+/// doubt.
+fn settled(found: &[Explained]) -> bool {
+    let sure = |explained: &Explained| 1.0 - explained.mounted.decoded.probability() < NO_DOUBT;
+    let mut ranked: Vec<&Explained> = found.iter().collect();
+    ranked.sort_by(|a, b| value(b).total_cmp(&value(a)));
+    same_cube(ranked[0], ranked[1]) && ranked[..2].iter().all(|explained| sure(explained))
 }
 
 /// Explanations where nothing was calibrated.
@@ -297,6 +309,9 @@ fn with_second_light(search: &Search<'_>, found: &mut Vec<Explained>) {
         let light = best.light.clone();
         for step in SECOND_LIGHTS {
             found.push(explain(search, light.with_second(step), true));
+        }
+        for strength in PATCHES {
+            found.push(explain(search, light.with_patch(strength), true));
         }
         for step in VEILS {
             found.push(explain(search, light.with_veil(step), true));

@@ -1,6 +1,6 @@
 //! Why pictures are none of a legal cube in any light, where they are not.
 
-use dryturn_cube::{Colouring, Face, Facelet};
+use dryturn_cube::{Colouring, Facelet};
 use dryturn_scene::Rig;
 
 use super::colours_of;
@@ -74,15 +74,6 @@ pub(super) fn misfit(search: &Search<'_>, best: &Explained) -> Option<String> {
     let mean = near / (1.0 - far - glare).max(1e-9);
     let strange = search.mean(|k, _| matches[k].strange);
     let cost = cube_cost(best, &colours);
-    if cost > 4.0 {
-        let per: Vec<String> = Rig::facelets_to_read().filter_map(|f| {
-            let own = best.evidence.at(f);
-            let (m, v) = own.iter().copied().enumerate().fold((0, f64::NEG_INFINITY), |a, (k, v)| if v > a.1 { (k, v) } else { a });
-            let c = colours[f.index()].index();
-            (v - own[c] > 0.3).then(|| format!("{f}:{}>{}:{:.1}", Face::ALL[c], Face::ALL[m], v - own[c]))
-        }).collect();
-        eprintln!("cost {cost:.1} moved {:?} besides {:?} far {far:.2} mean {mean:.2} strange {strange:.2} glare {glare:.2}: {}", best.light.moved, best.light.besides, per.join(" "));
-    }
     let more = if cost < LITTLE_COST { MORE } else { 1.0 };
     if far > MOST_FAR || mean > MOST_MEAN || strange > more * MOST_STRANGE {
         return Some(format!(

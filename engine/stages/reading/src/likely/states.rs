@@ -124,6 +124,8 @@ pub(crate) enum Besides {
     Nothing,
     /// A second light on some of the cube.
     Light,
+    /// A light on some of the cube that was added to what there was.
+    Patch,
     /// Lamps that are mirrored on whole faces, more and less across them.
     Veil,
 }
@@ -134,6 +136,8 @@ pub(super) struct Given<'a> {
     /// How much wider than they are the classes are taken.
     pub(super) wider: f64,
     pub(super) besides: Besides,
+    /// Logarithm of how much brighter the colour looks in the mean than there.
+    pub(super) elsewhere: DVec3,
     pub(super) rates: &'a Rates,
     pub(super) stray: Stray,
 }
@@ -143,14 +147,13 @@ fn veiled(
     looks: &Appearance,
     seen: &Seen,
     (expected, spread): (&Expected, &DMat3),
-    (veil, strays): (DVec3, [f64; 2]),
+    (veil, scatter): (DVec3, DMat3),
     given: &Given<'_>,
     student: bool,
 ) -> Option<(Way, Mixed)> {
     let light = (expected.light + veil).max(DVec3::splat(1e-9));
     let mixed = [expected.light / light, veil / light];
     let [own, over] = mixed.map(DMat3::from_diagonal);
-    let scatter = looks.overlap(seen.camera).grey_scatter(strays);
     let spread = own * *spread * own + over * scatter * over;
     let shown = looks.showing(seen, (&spread, given.stray), light);
     Some((way(seen, &shown, given.wider, student)?, mixed))
@@ -163,7 +166,7 @@ pub(super) fn told(
     (colour, white): (usize, usize),
     given: &Given<'_>,
 ) -> Told {
-    let &Given { change, wider, besides, rates, stray } = given;
+    let &Given { change, wider, besides, elsewhere, rates, stray } = given;
     let gain = change.gain(seen.facelet, colour).0;
     let Some(expected) = looks.expected(seen, (colour, stray), gain) else { return Told::NOTHING };
     let Some(plain) = way(seen, &expected, wider, true) else { return Told::NOTHING };
@@ -188,11 +191,18 @@ pub(super) fn told(
     };
     let on_face = || {
         let veil = DVec3::from_array(change.veil(seen.facelet).to_array().map(maths::exp));
-        veiled(looks, seen, (&expected, &spread), (white? * veil, VEIL), given, true)
+        let veil = (white? * veil, overlap.grey_scatter(VEIL));
+        veiled(looks, seen, (&expected, &spread), veil, given, true)
+    };
+    let patched = || {
+        let light = looks.light(seen, colour, elsewhere + change.second(seen.facelet))?;
+        let scatter = spread + overlap.scatter(colour, SECOND);
+        veiled(looks, seen, (&expected, &spread), (light, scatter), given, true)
     };
     let second = match besides {
         Besides::Nothing => None,
         Besides::Light => stepped().map(|way| (way, Told::NOTHING.mixed)),
+        Besides::Patch => patched(),
         Besides::Veil => on_face(),
     };
     let own = spread + overlap.scatter(colour, OTHER);
@@ -200,7 +210,7 @@ pub(super) fn told(
     // Its strength is open, and its colour nearly known.
     let glare = white.map_or(f64::NEG_INFINITY, |white| {
         let of = |times: f64| {
-            let veil = (white * times, GLARE);
+            let veil = (white * times, overlap.grey_scatter(GLARE));
             veiled(looks, seen, (&expected, &spread), veil, given, false)
                 .map_or(f64::NEG_INFINITY, |(way, _)| way.log)
         };
