@@ -3,6 +3,7 @@
 
 use core::f64::consts::{PI, TAU};
 
+use dryturn_cube::Facelet;
 use dryturn_geometry::lanes::prelude::*;
 use dryturn_geometry::lanes::{Floats, LANES, Mask, Rays, V3, Words};
 use dryturn_geometry::{DVec3, Level, Simd, dispatch};
@@ -11,11 +12,14 @@ use dryturn_units::maths;
 use crate::faces::{Faces, Fallen, Falling, Node, OnFace};
 use crate::file::{Lamp, LampShape};
 use crate::lamp::Panel;
-use crate::rig::Rig;
+use crate::rig::{Part, Rig};
 use crate::scene::Scene;
 
 /// Ways to a light from each node.
 const WAYS: usize = 192;
+/// Points across a facelet, and ways from each, where its mean is wanted.
+const POINTS: usize = 3;
+const FEW_WAYS: usize = 48;
 /// Ways into the room end so far off, mm.
 const ROOM_MM: f64 = 1e5;
 /// A node with something so near before it lies under it, mm.
@@ -65,6 +69,39 @@ impl Scene {
     pub fn lamp_on(&self, lamp: usize, place: OnFace) -> Option<Fallen> {
         let Shading { faces, lamps, .. } = self.shading();
         lamps[lamp].at(faces, place, |node| self.lamp_at(lamp, node, WAYS))
+    }
+
+    /// Illuminance of a facelet at rest by the drawing, lx: the mean over its coloured part, of
+    /// each lamp and then of the room, within some per cent. What other faces throw back is not in
+    /// it.
+    #[must_use]
+    pub fn illuminance_lux(&self, facelet: Facelet) -> Vec<f64> {
+        let place = facelet.piece_position();
+        let is_piece = |part: &Part| matches!(part, Part::Piece(own) if *own == place);
+        let Some(solid) = self.rig().parts().iter().position(is_piece) else { return Vec::new() };
+        let normal = DVec3::from_array(facelet.face().normal().map(f64::from));
+        let axis = (0..3).find(|&k| normal[k] != 0.0).unwrap_or_default();
+        let [a, b, c, _] = self.rig().facelet_corners_mm(facelet);
+        let points = (0..POINTS * POINTS).map(|k| {
+            let [u, v] = [k % POINTS, k / POINTS].map(|k| (k as f64 + 0.5) / POINTS as f64);
+            b + (a - b) * u + (c - b) * v
+        });
+        let nodes: Vec<Node> =
+            points.map(|point| Node { solid, point, axis, outwards: normal[axis] }).collect();
+        let mean = |at: &dyn Fn(&Node) -> Fallen| {
+            // Under the foot of a shaft nothing is seen.
+            let free =
+                nodes.iter().map(|node| f64::from(at(node).arriving)).filter(|v| !v.is_nan());
+            let (sum, count) = free.fold((0.0, 0.0), |(sum, n), own| (sum + own, n + 1.0));
+            sum / f64::max(count, 1.0)
+        };
+        let lamps = self.file().lamps.iter().enumerate();
+        lamps
+            .map(|(k, lamp)| lamp.flux_lm * mean(&|node| self.lamp_at(k, node, FEW_WAYS)))
+            .chain([
+                self.file().surroundings.ambient_lux * mean(&|node| self.room_at(node, FEW_WAYS))
+            ])
+            .collect()
     }
 
     fn room_at(&self, node: &Node, ways: usize) -> Fallen {

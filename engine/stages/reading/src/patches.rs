@@ -86,6 +86,8 @@ pub struct Patches {
     reader: Reader,
     name: String,
     lamps: Vec<LampNote>,
+    /// By facelet index: illuminance of each lamp and of the room, as drawn, lx.
+    lux: Vec<Vec<f64>>,
 }
 
 impl Patches {
@@ -125,7 +127,8 @@ impl Patches {
         let best = Facelet::all().map(best).collect();
         let (colours, reader) = (file.cube.colours.clone(), file.reader.clone());
         let lamps = file.lamps.iter().map(LampNote::of).collect();
-        Self { patches, best, cameras, colours, reader, name: file.name.clone(), lamps }
+        let lux = Facelet::all().map(|facelet| scene.illuminance_lux(facelet)).collect();
+        Self { patches, best, cameras, colours, reader, name: file.name.clone(), lamps, lux }
     }
 
     /// How the scene wants its pictures read.
@@ -136,6 +139,17 @@ impl Patches {
     /// The scene's name, and its lamps.
     pub(crate) fn light(&self) -> (&str, &[LampNote]) {
         (&self.name, &self.lamps)
+    }
+
+    /// By facelet index: shares of each lamp and of the room in its light, as drawn.
+    pub(crate) fn shares(&self) -> Vec<Vec<f64>> {
+        let share = |own: &Vec<f64>| {
+            let all: f64 = own.iter().sum();
+            own.iter()
+                .map(|lux| if all > 0.0 { lux / all } else { 1.0 / own.len() as f64 })
+                .collect()
+        };
+        self.lux.iter().map(share).collect()
     }
 
     /// The pigment of a face.

@@ -10,10 +10,9 @@ use dryturn_units::maths;
 use dryturn_units::noise::Seed;
 use dryturn_units::stop::checkpoint;
 
-use super::light::{
-    BLOCKS, Beforehand, Change, Equations, ONE_LIGHT, TWO_LIGHTS, blocks, second_blocks,
-    veil_blocks,
-};
+use super::beforehand::Beforehand;
+use super::equations::Equations;
+use super::light::{BLOCKS, Change, ONE_LIGHT, TWO_LIGHTS, second_blocks, veil_blocks};
 use super::prior::Moved;
 use super::states::{Besides, Given, Rates, Told, WAYS, told};
 use crate::appearance::{Appearance, Seen, Stray};
@@ -42,9 +41,11 @@ pub(crate) struct Search<'a> {
     pub(crate) looks: &'a Appearance,
     pub(crate) sights: &'a [Sight],
     /// By camera: what is known of the light, as [`Moved`] has it.
-    pub(crate) known: Vec<[Beforehand; 5]>,
+    pub(crate) known: Vec<[Beforehand; 6]>,
     /// By camera, as [`Appearance::elsewhere`] has it.
     pub(crate) elsewhere: Vec<Arc<Vec<[DVec3; 6]>>>,
+    /// By facelet index: the share of each lamp, and of the room, in its light as drawn.
+    pub(crate) shares: Arc<Vec<Vec<f64>>>,
     /// By camera: the change that the grey patch shows.
     pub(crate) patches: Vec<Option<DVec3>>,
     /// The colour that throws back most light.
@@ -103,6 +104,12 @@ impl Light {
         let changes =
             changes.map(|(by, elsewhere)| Change::added(*by, elsewhere.clone())).collect();
         Self { changes, ..Self::one(&[], Moved::Added) }
+    }
+
+    /// Lamps of which each may have its own strength now, and has as much as it had.
+    pub(crate) fn lamps(search: &Search<'_>) -> Self {
+        let changes = search.elsewhere.iter().map(|_| Change::lamps(search.shares.clone()));
+        Self { changes: changes.collect(), ..Self::one(&[], Moved::Lamps) }
     }
 
     /// With a second light of such a strength besides.
@@ -195,36 +202,19 @@ fn equations(
                 continue;
             }
             counts.iter_mut().zip(told.shares).for_each(|(sum, share)| *sum += weight * share);
-            let first = blocks(facelet, colour);
-            let (precision, pull) = (told.second.0 * weight, told.second.1 * weight);
-            let [one, two] = [told.first.0 * weight, precision];
-            let follows = light.changes[camera].gain(facelet, colour).1;
-            let by = |parts: DVec3| first.map(|(block, part)| (block, parts * part));
-            if light.moved == Moved::Added {
-                equations.add_by_channel(&by(follows), one, told.first.1 * weight);
-            } else {
-                equations.add(&first, one, told.first.1 * weight);
+            let first = light.changes[camera].blocks(facelet, colour);
+            equations.add_by_channel(&first, told.first.0 * weight, told.first.1 * weight);
+            if light.besides == Besides::Nothing {
+                continue;
             }
-            match light.besides {
-                Besides::Nothing => {}
-                Besides::Light => {
-                    let [a, b, c, d] = by(follows);
-                    let [e, f] = second_blocks(facelet).map(|(k, part)| (k, DVec3::splat(part)));
-                    equations.add_by_channel(&[a, b, c, d, e, f], two, pull);
-                }
-                Besides::Patch => {
-                    let [own, over] = told.mixed;
-                    let [a, b, c, d] = by(follows * own);
-                    let [e, f] = second_blocks(facelet).map(|(k, part)| (k, over * part));
-                    equations.add_by_channel(&[a, b, c, d, e, f], two, pull);
-                }
-                Besides::Veil => {
-                    let [own, over] = told.mixed;
-                    let [a, b, c, d] = by(follows * own);
-                    let [e, f, g] = veil_blocks(facelet).map(|(block, part)| (block, over * part));
-                    equations.add_by_channel(&[a, b, c, d, e, f, g], two, pull);
-                }
-            }
+            let [own, over] = told.mixed;
+            let own = first.into_iter().map(|(block, part)| (block, own * part));
+            let other = |(block, part): (usize, f64)| (block, over * part);
+            let both: Vec<(usize, DVec3)> = match light.besides {
+                Besides::Veil => own.chain(veil_blocks(facelet).map(other)).collect(),
+                _ => own.chain(second_blocks(facelet).map(other)).collect(),
+            };
+            equations.add_by_channel(&both, told.second.0 * weight, told.second.1 * weight);
         }
     }
     equations

@@ -8,6 +8,9 @@
 //! each alternative is weighed in the light that suits it best ([`alternatives`]).
 
 mod alternatives;
+mod beforehand;
+mod equations;
+mod explanations;
 mod fit;
 mod light;
 mod prior;
@@ -24,8 +27,9 @@ use dryturn_handoff::{CameraFound, FaceletReading, Outcome, Reading, Source};
 use dryturn_units::maths;
 
 use self::alternatives::weighed;
-use self::fit::{Explained, Light, Search, Sight, explain, grey_world, matches};
-use self::light::Beforehand;
+use self::beforehand::Beforehand;
+use self::explanations::{blind, explanations};
+use self::fit::{Explained, Search, Sight};
 use self::prior::{ColourPrior, Moved};
 use self::refusal::misfit;
 use self::witnesses::Belief;
@@ -40,17 +44,6 @@ use crate::plane::plane;
 use crate::rendering::log_light;
 use crate::samples::{Sample, Sampled};
 
-/// Changes of colour from which the search for the light starts, besides none and the one
-/// that makes the mean grey: towards red and away from blue, and back.
-const TINTS: [f64; 2] = [0.35, -0.35];
-/// A second light this much stronger than the first, or weaker, is where its search starts.
-const SECOND_LIGHTS: [f64; 2] = [0.8, -0.8];
-/// Patches of added light that have this times, as a logarithm, the light of the calibration.
-const PATCHES: [f64; 1] = [0.8];
-/// And veils this much stronger or weaker than a usual one.
-const VEILS: [f64; 2] = [0.7, -0.7];
-/// From this share of all sights on that no one light accounts for, a second is sought.
-const MUCH_UNEXPLAINED: f64 = 0.04;
 /// A cube is beyond doubt when all others together are less probable than this.
 const NO_DOUBT: f64 = 1e-6;
 /// From this share of a facelet on a part of it counts in full, and how much all of them
@@ -107,7 +100,7 @@ fn read_from<const N: usize>(
     let known = |camera: usize| {
         let overlap = looks.overlap(camera);
         let of = |moved| ColourPrior::of(pigments, moved, overlap);
-        [Moved::Not, Moved::Little, Moved::Far, Moved::Added, Moved::Unknown]
+        [Moved::Not, Moved::Little, Moved::Far, Moved::Added, Moved::Lamps, Moved::Unknown]
             .map(|moved| Beforehand::of(of(moved), overlap, before.patches[camera]))
     };
     let search = Search {
@@ -115,6 +108,7 @@ fn read_from<const N: usize>(
         sights: &sights,
         known: (0..patches.camera_count()).map(known).collect(),
         elsewhere: (0..patches.camera_count()).map(|k| Arc::new(looks.elsewhere(k))).collect(),
+        shares: Arc::new(patches.shares()),
         patches: before.patches.clone(),
         whitest: whitest(looks),
         decoder: if reader.mounting_known { decode_as_drawn } else { decode_any_mounting },
@@ -231,94 +225,6 @@ fn patch_changes(
     sampled.grey.iter().enumerate().map(change).collect()
 }
 
-/// By camera: the change that the grey patch shows, or the one that makes the mean grey.
-fn grey(search: &Search<'_>) -> Vec<DVec3> {
-    let of = |camera: usize| {
-        let shown = search.patches[camera];
-        shown.unwrap_or_else(|| grey_world(search.looks, search.sights, camera))
-    };
-    (0..search.patches.len()).map(of).collect()
-}
-
-/// A change besides towards red and away from blue, or back.
-fn tinted(looks: &Appearance, change: &[DVec3], tint: f64) -> Vec<DVec3> {
-    let by = |camera: usize| looks.overlap(camera).grey() * DVec3::new(tint, 0.0, -tint);
-    change.iter().enumerate().map(|(camera, own)| *own + by(camera)).collect()
-}
-
-/// Explanations of the samples from several starts.
-fn explanations(search: &Search<'_>) -> Vec<Explained> {
-    let cameras = search.patches.len();
-    let grey = grey(search);
-    let from = |start: &[DVec3], moved: Moved| explain(search, Light::one(start, moved), false);
-    let mut found = vec![from(&vec![DVec3::ZERO; cameras], Moved::Not), from(&grey, Moved::Little)];
-    if !settled(&found) {
-        found.push(explain(search, Light::added(search, &grey), false));
-        found.push(from(&grey, Moved::Far));
-    }
-    if !settled(&found) {
-        for tint in TINTS {
-            found.push(from(&tinted(search.looks, &grey, tint), Moved::Far));
-        }
-        found.push(from(&vec![DVec3::ZERO; cameras], Moved::Little));
-        found.push(from(&vec![DVec3::ZERO; cameras], Moved::Far));
-    }
-    with_second_light(search, &mut found);
-    plainer(search, &mut found);
-    found
-}
-
-/// Whether the most probable explanation and the one after it come to the same cube without a
-/// doubt.
-fn settled(found: &[Explained]) -> bool {
-    let sure = |explained: &Explained| 1.0 - explained.mounted.decoded.probability() < NO_DOUBT;
-    let mut ranked: Vec<&Explained> = found.iter().collect();
-    ranked.sort_by(|a, b| value(b).total_cmp(&value(a)));
-    same_cube(ranked[0], ranked[1]) && ranked[..2].iter().all(|explained| sure(explained))
-}
-
-/// Explanations where nothing was calibrated.
-fn blind(search: &Search<'_>) -> Vec<Explained> {
-    let grey = grey(search);
-    let from = |tint: f64| {
-        explain(search, Light::one(&tinted(search.looks, &grey, tint), Moved::Unknown), false)
-    };
-    let mut found: Vec<Explained> = [0.0, TINTS[0], TINTS[1]].map(from).into();
-    with_second_light(search, &mut found);
-    found
-}
-
-/// Adds the best explanation with samples that stray less, while that is better.
-fn plainer(search: &Search<'_>, found: &mut Vec<Explained>) {
-    while let Some(light) = most_probable(found).light.plainer() {
-        let plainer = explain(search, light, true);
-        let better = value(&plainer) > value(most_probable(found));
-        found.push(plainer);
-        if !better {
-            break;
-        }
-    }
-}
-
-/// Adds explanations by a second light, where the best by one leaves much open.
-fn with_second_light(search: &Search<'_>, found: &mut Vec<Explained>) {
-    let best = most_probable(found);
-    let colours = colours_of(best, &best.mounted.decoded.best.state);
-    let matches = matches(search, &best.light, &colours);
-    if search.mean(|k, _| 1.0 - matches[k].explained) > MUCH_UNEXPLAINED {
-        let light = best.light.clone();
-        for step in SECOND_LIGHTS {
-            found.push(explain(search, light.with_second(step), true));
-        }
-        for strength in PATCHES {
-            found.push(explain(search, light.with_patch(strength), true));
-        }
-        for step in VEILS {
-            found.push(explain(search, light.with_veil(step), true));
-        }
-    }
-}
-
 fn same_cube(one: &Explained, other: &Explained) -> bool {
     let state = |explained: &Explained| explained.mounted.decoded.best.state;
     one.mounted.centres == other.mounted.centres && state(one) == state(other)
@@ -331,9 +237,11 @@ fn value(explained: &Explained) -> f64 {
 
 /// The most probable explanation.
 fn most_probable(found: &[Explained]) -> &Explained {
-    found
-        .iter()
-        .fold(&found[0], |best, other| if value(other) > value(best) { other } else { best })
+    found.iter().fold(&found[0], more_probable)
+}
+
+fn more_probable<'e>(one: &'e Explained, other: &'e Explained) -> &'e Explained {
+    if value(other) > value(one) { other } else { one }
 }
 
 /// The drawn colours of a cube that is mounted as an explanation has it.

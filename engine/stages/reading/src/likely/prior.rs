@@ -34,6 +34,8 @@ pub(crate) enum Moved {
     Far,
     /// Not at all, but any other light was added, which falls on some faces more than on others.
     Added,
+    /// Each lamp has its own strength, and hardly another colour.
+    Lamps,
     /// Nobody knows what it was before, nor what the colours look like: they are taken for those
     /// of a measured chart.
     Unknown,
@@ -44,6 +46,7 @@ impl Moved {
     fn share(self) -> f64 {
         match self {
             Self::Not => 0.001,
+            Self::Lamps => 0.02,
             Self::Little => 0.08,
             Self::Far | Self::Added | Self::Unknown => 1.0,
         }
@@ -53,7 +56,7 @@ impl Moved {
     pub(super) fn log_probability(self) -> f64 {
         match self {
             Self::Not => -0.7,
-            Self::Little => -1.0,
+            Self::Little | Self::Lamps => -1.0,
             Self::Far | Self::Added => -2.3,
             Self::Unknown => 0.0,
         }
@@ -61,12 +64,15 @@ impl Moved {
 
     /// How much of what is usual in changed light faces may differ besides.
     pub(super) fn besides(self) -> f64 {
-        if self == Self::Not { 0.12 } else { 1.0 }
+        if matches!(self, Self::Not | Self::Lamps) { 0.12 } else { 1.0 }
     }
 
     /// How far samples usually stray in such a light.
     pub(super) fn usual_stray(self) -> Stray {
-        if self == Self::Not { Stray::Steady } else { Stray::Changed }
+        match self {
+            Self::Not | Self::Lamps => Stray::Steady,
+            _ => Stray::Changed,
+        }
     }
 }
 

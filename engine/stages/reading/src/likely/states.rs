@@ -167,7 +167,7 @@ pub(super) fn told(
     given: &Given<'_>,
 ) -> Told {
     let &Given { change, wider, besides, elsewhere, rates, stray } = given;
-    let gain = change.gain(seen.facelet, colour).0;
+    let gain = change.gain(seen.facelet, colour);
     let Some(expected) = looks.expected(seen, (colour, stray), gain) else { return Told::NOTHING };
     let Some(plain) = way(seen, &expected, wider, true) else { return Told::NOTHING };
     let log_of = |way: usize, log: f64| maths::ln(rates.0[way]) + log;
@@ -182,7 +182,7 @@ pub(super) fn told(
     }
     let (spread, overlap) = (looks.spread(seen.camera, colour, stray), looks.overlap(seen.camera));
     // A lamp's reflection adds light of about the colour that white has.
-    let white = looks.light(seen, white, change.gain(seen.facelet, white).0);
+    let white = looks.light(seen, white, change.gain(seen.facelet, white));
     let stepped = || {
         let gain = gain + change.second(seen.facelet);
         let light = looks.light(seen, colour, gain)?;
@@ -201,7 +201,8 @@ pub(super) fn told(
     };
     let second = match besides {
         Besides::Nothing => None,
-        Besides::Light => stepped().map(|way| (way, Told::NOTHING.mixed)),
+        // Both lights are multiples of the same.
+        Besides::Light => stepped().map(|way| (way, [DVec3::ONE; 2])),
         Besides::Patch => patched(),
         Besides::Veil => on_face(),
     };

@@ -1,0 +1,121 @@
+//! From which starts the light is sought, and which explanations are tried.
+
+use dryturn_geometry::DVec3;
+
+use super::fit::{Explained, Light, Search, explain, grey_world, matches};
+use super::light::MOST_LAMPS;
+use super::prior::Moved;
+use super::{NO_DOUBT, colours_of, more_probable, most_probable, same_cube, value};
+use crate::appearance::Appearance;
+
+/// Changes of colour from which the search for the light starts, besides none and the one
+/// that makes the mean grey: towards red and away from blue, and back.
+const TINTS: [f64; 2] = [0.35, -0.35];
+/// A second light this much stronger than the first, or weaker, is where its search starts.
+const SECOND_LIGHTS: [f64; 2] = [0.8, -0.8];
+/// Patches of added light that have this times, as a logarithm, the light of the calibration.
+const PATCHES: [f64; 1] = [0.8];
+/// And veils this much stronger or weaker than a usual one.
+const VEILS: [f64; 2] = [0.7, -0.7];
+/// From this share of all sights on that no one light accounts for, a second is sought.
+const MUCH_UNEXPLAINED: f64 = 0.04;
+
+/// By camera: the change that the grey patch shows, or the one that makes the mean grey.
+fn grey(search: &Search<'_>) -> Vec<DVec3> {
+    let of = |camera: usize| {
+        let shown = search.patches[camera];
+        shown.unwrap_or_else(|| grey_world(search.looks, search.sights, camera))
+    };
+    (0..search.patches.len()).map(of).collect()
+}
+
+/// A change besides towards red and away from blue, or back.
+fn tinted(looks: &Appearance, change: &[DVec3], tint: f64) -> Vec<DVec3> {
+    let by = |camera: usize| looks.overlap(camera).grey() * DVec3::new(tint, 0.0, -tint);
+    change.iter().enumerate().map(|(camera, own)| *own + by(camera)).collect()
+}
+
+/// Explanations of the samples from several starts.
+pub(super) fn explanations(search: &Search<'_>) -> Vec<Explained> {
+    let cameras = search.patches.len();
+    let grey = grey(search);
+    let from = |start: &[DVec3], moved: Moved| explain(search, Light::one(start, moved), false);
+    let mut found = vec![from(&vec![DVec3::ZERO; cameras], Moved::Not), from(&grey, Moved::Little)];
+    if !settled(&found) {
+        if search.shares[0].len() <= MOST_LAMPS {
+            found.push(explain(search, Light::lamps(search), false));
+        }
+        found.push(explain(search, Light::added(search, &grey), false));
+        found.push(from(&grey, Moved::Far));
+    }
+    if !settled(&found) {
+        for tint in TINTS {
+            found.push(from(&tinted(search.looks, &grey, tint), Moved::Far));
+        }
+        found.push(from(&vec![DVec3::ZERO; cameras], Moved::Little));
+        found.push(from(&vec![DVec3::ZERO; cameras], Moved::Far));
+    }
+    plainer(search, &mut found);
+    with_second_light(search, &mut found);
+    plainer(search, &mut found);
+    found
+}
+
+/// Whether the most probable explanation and the one after it come to the same cube without a
+/// doubt.
+fn settled(found: &[Explained]) -> bool {
+    let sure = |explained: &Explained| 1.0 - explained.mounted.decoded.probability() < NO_DOUBT;
+    let mut ranked: Vec<&Explained> = found.iter().collect();
+    ranked.sort_by(|a, b| value(b).total_cmp(&value(a)));
+    same_cube(ranked[0], ranked[1]) && ranked[..2].iter().all(|explained| sure(explained))
+}
+
+/// Explanations where nothing was calibrated.
+pub(super) fn blind(search: &Search<'_>) -> Vec<Explained> {
+    let grey = grey(search);
+    let from = |tint: f64| {
+        explain(search, Light::one(&tinted(search.looks, &grey, tint), Moved::Unknown), false)
+    };
+    let mut found: Vec<Explained> = [0.0, TINTS[0], TINTS[1]].map(from).into();
+    with_second_light(search, &mut found);
+    found
+}
+
+/// Adds the best explanation with samples that stray less, while that is better, and the best one
+/// in which the light has changed in another way.
+fn plainer(search: &Search<'_>, found: &mut Vec<Explained>) {
+    let best = most_probable(found).light.moved;
+    for same in [true, false] {
+        let own = |explained: &&Explained| (explained.light.moved == best) == same;
+        let Some(start) = found.iter().filter(own).reduce(more_probable) else { continue };
+        let (mut light, mut least) = (start.light.clone(), value(start));
+        while let Some(next) = light.plainer() {
+            let plainer = explain(search, next, true);
+            let better = value(&plainer) > least;
+            (light, least) = (plainer.light.clone(), value(&plainer));
+            found.push(plainer);
+            if !better {
+                break;
+            }
+        }
+    }
+}
+
+/// Adds explanations by a second light, where the best by one leaves much open.
+fn with_second_light(search: &Search<'_>, found: &mut Vec<Explained>) {
+    let best = most_probable(found);
+    let colours = colours_of(best, &best.mounted.decoded.best.state);
+    let matches = matches(search, &best.light, &colours);
+    if search.mean(|k, _| 1.0 - matches[k].explained) > MUCH_UNEXPLAINED {
+        let light = best.light.clone();
+        for step in SECOND_LIGHTS {
+            found.push(explain(search, light.with_second(step), true));
+        }
+        for strength in PATCHES {
+            found.push(explain(search, light.with_patch(strength), true));
+        }
+        for step in VEILS {
+            found.push(explain(search, light.with_veil(step), true));
+        }
+    }
+}
