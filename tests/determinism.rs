@@ -6,7 +6,7 @@ use std::path::Path;
 use crate::help;
 
 const SCRIPT: &str = r#"
-    let foyer = scene("foyer.ron");
+    let foyer = scene("foyer.ron").resized(320, 240);
     let pass = rehearse(foyer, 3);
     save_scan(pass.scan, "scan");
     let many = drill(foyer, 6);

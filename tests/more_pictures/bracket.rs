@@ -1,11 +1,11 @@
 use std::sync::Arc;
 
-use dryturn_rehearsal::StartToStop;
+use dryturn_rehearsal::{Rehearser, StartToStop};
 use dryturn_scene::file::Finish;
 use dryturn_units::maths;
 use dryturn_units::noise::Seed;
 
-use super::{Drawn, Read, below, compared, counts, relit, some_rig, two_hundred};
+use super::{Drawn, Read, Way, below, compared, counts, relit, solved, some_rig, two_hundred};
 use crate::help;
 
 /// A rig whose cameras take a second, darker picture; in the other light the first may be far
@@ -40,6 +40,27 @@ fn two_hundred_rigs() {
     two_hundred(rig);
 }
 
+/// Whoever mixes up a camera's two pictures gets no wrong cube.
+#[test]
+fn swapped_exposures_are_never_read_wrong() {
+    let mut file = help::scene("foyer_morning").file().clone();
+    help::with_small_pictures(&mut file);
+    file.cameras.iter_mut().for_each(|camera| camera.bracket_share = 0.25);
+    let scene = Arc::new(help::scene("foyer_morning").with_file(file).unwrap());
+    let rehearser = Rehearser::new(Seed::new(43));
+    let rig = rehearser.build(&scene, 0);
+    let way = Way::of(&scene, &solved(&rig), |_| true);
+    for number in 0..3 {
+        let truth = rehearser.random_cube(number);
+        let mut frames = rig.scan(&(&truth).into()).frames;
+        assert_eq!(way.read(truth, &frames), Read::Right);
+        frames.swap(0, 1);
+        assert_ne!(way.read(truth, &frames), Read::Wrong, "one camera's, cube {number}");
+        frames.swap(2, 3);
+        assert_ne!(way.read(truth, &frames), Read::Wrong, "both cameras', cube {number}");
+    }
+}
+
 /// Exposure, read-out and transfer of both pictures are paid for.
 #[test]
 fn the_clock_pays_for_both() {
@@ -59,7 +80,7 @@ fn pictures_come_in_pairs() {
     let mut file = two.file().clone();
     help::with_small_pictures(&mut file);
     let two = Arc::new(two.with_file(file).unwrap());
-    let rig = dryturn_rehearsal::Rehearser::new(Seed::new(3)).build(&two, 0);
+    let rig = Rehearser::new(Seed::new(3)).build(&two, 0);
     let scan = rig.scan(&dryturn_cube::Stickering::solved_in(dryturn_cube::MOUNTINGS[0]));
     let names: Vec<&str> = scan.frames.iter().map(|frame| frame.camera.as_str()).collect();
     assert_eq!(names, ["high", "high-dark", "low"]);

@@ -134,6 +134,12 @@ impl Light {
         Some(Self { stray: self.stray.less()?, ..self.clone() })
     }
 
+    /// The same where samples stray as far as they may in such a light.
+    pub(crate) fn straying(&self) -> Self {
+        let stray = if self.moved == Moved::Not { self.stray } else { Stray::Changed };
+        Self { stray, ..self.clone() }
+    }
+
     fn blocks(&self) -> usize {
         match self.besides {
             Besides::Nothing => ONE_LIGHT,

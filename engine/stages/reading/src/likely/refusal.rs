@@ -40,7 +40,7 @@ const LEAST_OPEN: f64 = 0.5;
 /// The reason, where there is one.
 pub(super) fn misfit(search: &Search<'_>, best: &Explained) -> Option<String> {
     let colours = colours_of(best, &best.mounted.decoded.best.state);
-    let matches = matches(search, &best.light, &colours);
+    let matches = matches(search, &best.light.straying(), &colours);
     let share =
         |of: &dyn Fn(usize, &Sight) -> bool| search.mean(|k, s| f64::from(u8::from(of(k, s))));
     let open = share(&|_, sight| !sight.seen.is_full());
