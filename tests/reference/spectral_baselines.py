@@ -11,7 +11,8 @@ scan by itself; `dryturn read` says which facelets a camera shows, and their med
 sub-set and group: of all facelets the share that the best classifier gets right, which one that is
 (it is chosen afterwards, in their favour), its errors between red and orange, and in how many
 scans it has every facelet right; with `--reader` also how many the reader has right, refuses and has
-wrong, with its calibration and without.
+wrong, with its calibration and without. Sub-sets with two exposures are left out: the first of the
+two is that of the sub-set with one.
 """
 import argparse, csv, json, re, subprocess
 from concurrent.futures import ThreadPoolExecutor
@@ -87,7 +88,7 @@ def main():
     with open(given.folder / "truth.csv") as file:
         rows = [row for row in csv.DictReader(file) if (given.folder / row["subset"] / row["group"]).is_dir()]
     pool = ThreadPoolExecutor(given.jobs)
-    for subset in sorted({row["subset"] for row in rows}):
+    for subset in sorted({row["subset"] for row in rows if not row["subset"].startswith("twice")}):
         folder = given.folder / subset
         text = (folder / "scene.ron").read_text()
         blind = folder / "blind.ron"
