@@ -162,7 +162,7 @@ def start_to_stop(folder):
 
 # Name: minutes on two cores, command, the table made of what it wrote.
 FIGURES = {
-    "readers": (10, rehearse("readers", "--seed", "6104", "--set", "scans=300"), readers),
+    "readers": (5, rehearse("readers", "--seed", "6104", "--set", "scans=300"), readers),
     "honest": (6, rehearse("honest", "--seed", "6105", "--set", "scans=160"), honest),
     "drives": (0.2, rehearse("drives"), drives),
     "jam_rates": (1, rehearse("jam_rates"), jam_rates),

@@ -328,7 +328,7 @@ fn broken_pictures_and_calibrations() {
         &help::call(at, &["read", "--scene", "w.ron", "good.png"]),
         &["1 pictures", "high, low"],
     );
-    std::fs::write(at.join("c.ron"), "(version: 3)").unwrap();
+    std::fs::write(at.join("c.ron"), "(version: 4)").unwrap();
     let calibrated = |file: &str| {
         help::call(at, &["read", "--scene", "w.ron", "--calibration", file, "good.png", "good.png"])
     };
@@ -337,7 +337,7 @@ fn broken_pictures_and_calibrations() {
     refused(
         "calibration of another version",
         &calibrated("v.ron"),
-        &["v.ron", "version 7", "version 3"],
+        &["v.ron", "version 7", "version 4"],
     );
     std::fs::write(at.join("n.ron"), "(made_under:\"x\")").unwrap();
     refused("calibration without a version", &calibrated("n.ron"), &["n.ron:1:", "version"]);

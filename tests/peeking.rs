@@ -4,6 +4,7 @@ use std::sync::Arc;
 
 use dryturn_cube::{CubeState, Facelet, Stickering};
 use dryturn_handoff::Frame;
+use dryturn_reading::{Patches, read};
 use dryturn_rehearsal::{Rehearser, Score, Verdict};
 use dryturn_scene::{Scene, Surface};
 use dryturn_units::noise::Seed;
@@ -46,6 +47,25 @@ fn repainted_pixels_change_the_reading() {
     let reading = rehearser.read(&rig, &calibration, &scan.frames).unwrap();
     assert_eq!(reading.colour(facelet), Some(dryturn_cube::Face::D));
     assert_eq!(reading.state(), None, "ten of one colour are no cube");
+}
+
+/// What lamps give when a cube is scanned shows in its pictures alone: whatever the scene that they
+/// are read with says of its lamps, the reading is the same.
+#[test]
+fn what_lamps_give_now_is_told_by_pictures_alone() {
+    let mut file = help::scene("foyer_morning").file().clone();
+    help::with_small_pictures(&mut file);
+    let drawn = Arc::new(help::scene("foyer_morning").with_file(file).unwrap());
+    let off = Arc::new(drawn.with("lamps.lower.flux_lm", json!(0.0)).unwrap());
+    let brighter = drawn.with("lamps.upper.flux_lm", json!(5000.0)).unwrap();
+    let rehearser = Rehearser::new(Seed::new(14));
+    let rig = rehearser.build(&drawn, 0);
+    let calibration = rig.calibrate().unwrap();
+    let frames = rig.moved_to(&off).scan(&Stickering::from(&rehearser.random_cube(0))).frames;
+    let told = [&*drawn, &*off, &brighter]
+        .map(|scene| format!("{:?}", read(&Patches::of(scene), &calibration, &frames).unwrap()));
+    assert_eq!(told[0], told[1]);
+    assert_eq!(told[0], told[2]);
 }
 
 /// `read` on pictures written earlier gives what was read in memory.

@@ -41,6 +41,18 @@ fn broken_optics() {
         ),
         ("no aperture", FOCUS, "f_number_ratio: 0.0,", &["f_number_ratio", "0.7 to 64.0"]),
         ("no exposure", EXPOSED, "exposure_ms: 0.0,", &["exposure_ms", "0.001 to 1000.0"]),
+        (
+            "a second picture too short",
+            EXPOSED,
+            "exposure_ms: 0.003, bracket_share: 0.2,",
+            &["bracket_share", "0.2", "at least 0.334", "0.001 ms"],
+        ),
+        (
+            "a second picture too late",
+            EXPOSED,
+            "exposure_ms: 20.0, bracket_share: 0.5, start_ms: 999990.0,",
+            &["start_ms", "999990", "at most 9999"],
+        ),
         ("one pixel wide", CAMERA, "width_px: 1,", &["width_px", "is 1", "64 to 4096"]),
         (
             "twenty thousand high",

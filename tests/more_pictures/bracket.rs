@@ -18,7 +18,8 @@ fn rig(seed: u64, number: u64) -> Vec<[Read; 2]> {
         fewer.cube.finish = Finish::Glossy;
     }
     let mut all = fewer.clone();
-    all.cameras.iter_mut().for_each(|camera| camera.bracket_share = 0.25);
+    let share = [0.1, 0.25, 0.5][below(draw, 3)];
+    all.cameras.iter_mut().for_each(|camera| camera.bracket_share = share);
     let mut other_light = relit(&all, draw);
     let brighter = maths::exp(draw.between(1.0, 3.2));
     other_light.lamps.iter_mut().for_each(|lamp| lamp.flux_lm *= brighter);

@@ -1,7 +1,7 @@
 //! More pictures never make a reading worse: rigs and lights drawn at random, each scan read with
 //! all its pictures and, from the same ones, with fewer.
 //!
-//! The long forms: `cargo test --release -p dryturn --test dryturn -- --ignored --nocapture
+//! The long forms: `cargo test --release --test dryturn -- --ignored --nocapture
 //! two_hundred_rigs`; `DRYTURN_RIGS_SEED` draws others.
 
 /// A camera that takes two exposures.

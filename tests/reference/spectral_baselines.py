@@ -11,8 +11,8 @@ scan by itself; `dryturn read` says which facelets a camera shows, and their med
 sub-set and group: of all facelets the share that the best classifier gets right, which one that is
 (it is chosen afterwards, in their favour), its errors between red and orange, and in how many
 scans it has every facelet right; with `--reader` also how many the reader has right, refuses and has
-wrong, with its calibration and without. Sub-sets with two exposures are left out: the first of the
-two is that of the sub-set with one.
+wrong, with its calibration and without. Of two
+exposures the samples are those of the one picture that the reader makes of them.
 """
 import argparse, csv, json, re, subprocess
 from concurrent.futures import ThreadPoolExecutor
@@ -88,12 +88,14 @@ def main():
     with open(given.folder / "truth.csv") as file:
         rows = [row for row in csv.DictReader(file) if (given.folder / row["subset"] / row["group"]).is_dir()]
     pool = ThreadPoolExecutor(given.jobs)
-    for subset in sorted({row["subset"] for row in rows if not row["subset"].startswith("twice")}):
+    for subset in sorted({row["subset"] for row in rows}):
         folder = given.folder / subset
         text = (folder / "scene.ron").read_text()
         blind = folder / "blind.ron"
         blind.write_text(text[:text.rindex(")")] + "    reader: (method: Blind),\n)\n")
         cameras = re.findall(r'\(name: "(\w+)", position_mm', text[text.index("cameras:"):text.index("lamps:")])
+        if subset.startswith("twice"):
+            cameras = [camera + which for camera in cameras for which in ("", "-dark")]
         solved = [[folder / f"solved-{k + 1}-{camera}.png" for camera in cameras] for k in range(6)]
         shown = [colours(rig.mounted(turns).faces()) for turns in rig.MOUNTINGS]
         taught = list(pool.map(lambda pictures: samples(read(given, blind, pictures)), solved))

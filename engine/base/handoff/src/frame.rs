@@ -7,7 +7,8 @@ use dryturn_units::colour::EncodedRgb8;
 /// bytes a pixel: red, green, blue.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Frame {
-    /// The camera's name in the scene.
+    /// What the picture is called: the camera's name in the scene, with `-dark` behind where it is
+    /// the second, darker one.
     pub camera: String,
     /// Width in pixels.
     pub width: usize,
@@ -74,10 +75,10 @@ pub struct Labels {
     pub facelets: Vec<FaceletLabel>,
 }
 
-/// One picture of every camera, with its labels.
+/// The pictures of every camera, with their labels.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Scan {
-    /// In the scene's camera order.
+    /// In the scene's camera order, a darker picture after its first.
     pub frames: Vec<Frame>,
     /// In the same order.
     pub labels: Vec<Labels>,

@@ -248,7 +248,7 @@ pub(crate) struct FramesArgs {
     #[arg(value_name = "SCENE")]
     pub(crate) scene: PathBuf,
 
-    /// Scans to make; each gives one picture of every camera
+    /// Scans to make; each gives the pictures of every camera
     #[arg(long, default_value_t = 100, value_name = "N",
           value_parser = clap::value_parser!(u32).range(1..=100_000))]
     pub(crate) scans: u32,

@@ -140,7 +140,7 @@ pub(crate) fn pictures<P: AsRef<Path>>(scene: &Scene, paths: &[P]) -> Result<Vec
     if paths.is_empty() || !paths.len().is_multiple_of(wanted.len()) {
         let names: Vec<&str> = wanted.iter().map(|(_, name)| name.as_str()).collect();
         return Err(Failure::input(format!(
-            "{} pictures given: {} needs one of each camera, in this order: {} (or several such sets)",
+            "{} pictures given: {} needs these, in this order: {} (or several such sets)",
             paths.len(),
             scene.source_name(),
             names.join(", ")

@@ -24,7 +24,7 @@ const MOST_MANIFEST_BYTES: u64 = 64 << 20;
 /// What a calibration can be learnt from.
 #[derive(clap::Args)]
 pub(crate) struct KnownArgs {
-    /// Pictures of a solved cube: repeat the option, one picture per camera, for one mounting or
+    /// Pictures of a solved cube: repeat the option, the pictures of each camera, for one mounting or
     /// for all six in the order of engine/front/cli/README.md
     #[arg(long, value_name = "PICTURE")]
     pub(crate) solved: Vec<PathBuf>,
@@ -84,7 +84,8 @@ pub(crate) fn calibration(
     let Some(path) = &known.patches else { return Ok(None) };
     if let Some(camera) = scene.file().cameras.iter().find(|camera| camera.takes_two()) {
         return Err(Failure::input(format!(
-            "--patches: colours marked in single pictures do not teach camera {}, whose              bracket_share is {}: give --solved, --known or --set",
+            "--patches: colours marked in single pictures do not teach camera {}, whose \
+             bracket_share is {}: give --solved, --known or --set",
             camera.name, camera.bracket_share
         )));
     }

@@ -7,7 +7,7 @@ use dryturn_cube::{CubeState, MOUNTINGS, Stickering};
 use dryturn_handoff::{Frame, Scan};
 use dryturn_optics::{AsBuilt, LitView, Shot, Taken};
 use dryturn_reading::{Calibration, CalibrationError, KnownScan, Lessons, Patches};
-use dryturn_scene::file::Camera;
+use dryturn_scene::file::{Camera, WhiteBalance};
 use dryturn_scene::{Posture, Scene};
 use dryturn_units::noise::Seed;
 
@@ -120,7 +120,7 @@ impl BuiltRig {
     ) {
         let shot = self.shot(name);
         let taken = view.take(scene, &self.built, shown, shot);
-        let darker = darker(scene, view.camera(), taken.exposure_ms);
+        let darker = darker(scene, view.camera(), &taken);
         each(scene, view, taken, shot);
         let Some((darker, called)) = darker else { return };
         let shot = Shot { second: true, ..shot };
@@ -233,11 +233,20 @@ impl BuiltRig {
     }
 }
 
-/// A scene as a camera is set for its second, darker picture after a first of this exposure time,
-/// and what that picture is called; `None` where it takes one only.
-fn darker(scene: &Scene, camera: usize, exposure_ms: f64) -> Option<(Arc<Scene>, String)> {
+/// A scene as a camera is set for its second, darker picture, with the exposure time and the white
+/// balance that it chose for its first, and what that picture is called; `None` where it takes one
+/// only.
+fn darker(scene: &Scene, camera: usize, first: &Taken) -> Option<(Arc<Scene>, String)> {
     let settings = &scene.file().cameras[camera];
-    let set = Camera { exposure_ms, auto_exposure_share: 0.0, ..settings.clone() }.darker()?;
+    let set = Camera {
+        exposure_ms: first.exposure_ms,
+        auto_exposure_share: 0.0,
+        white_balance: WhiteBalance::Fixed,
+        white_balance_red_ratio: first.balance[0],
+        white_balance_blue_ratio: first.balance[1],
+        ..settings.clone()
+    }
+    .darker()?;
     let called = settings.picture_names().pop()?;
     let mut file = scene.file().clone();
     file.cameras[camera] = set;

@@ -7,7 +7,8 @@ use dryturn_scene::file::{Camera, Host};
 /// Where the time goes, s. All but the execution is modelled from the scene's figures.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct StartToStop {
-    /// The longest exposure, both where a camera takes two pictures; cameras expose together.
+    /// The longest exposure, of both pictures where a camera takes two, and its wait for its start
+    /// before; cameras expose together.
     pub exposure_s: f64,
     /// Reading out the rows of rolling shutters, of each picture.
     pub read_out_s: f64,

@@ -133,7 +133,7 @@ impl Session {
             validation_share: share("validation_share")?.unwrap_or(0.2),
         };
         ok(request.check(&self.rehearser))?;
-        let pixels = scans as u64 * scene.0.file().pixels();
+        let pixels = scans as u64 * scene.0.file().scan_pixels();
         if pixels > MAX_SET_PX {
             return fault(format!(
                 "{scans} scans have {pixels} pixels, and a script's set at most {MAX_SET_PX}: \

@@ -69,7 +69,7 @@ const CHAPTERS: &[Chapter] = &[
             ),
             (
                 "scan(rig, cube)",
-                "One picture of each camera, with labels; each scan of a rig has its own noise.",
+                "The pictures of each camera, one or two as it is set, with labels; each scan of a rig has its own noise.",
             ),
             (
                 "scan_turned(rig, cube, face, angle)",

@@ -89,6 +89,8 @@ fn geometry(scene: &Scene) -> SceneFile {
     for camera in &mut file.cameras {
         *camera = Camera {
             exposure_ms: 1.0,
+            start_ms: 0.0,
+            bracket_share: 1.0,
             auto_exposure_share: 0.0,
             shutter: Shutter::Global,
             row_time_us: 0.0,

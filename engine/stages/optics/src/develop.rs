@@ -20,8 +20,6 @@ const METERED: usize = 4;
 /// Rounds in which a camera settles on its exposure time: each halves the range of its
 /// logarithm, to a ten-thousandth in the end.
 const AUTO_EXPOSURE_ROUNDS: usize = 17;
-/// Exposure times that a camera chooses from, s.
-const AUTO_EXPOSURE_S: (f64, f64) = (1e-5, 0.2);
 /// Factors that a camera chooses for its white balance.
 const AUTO_BALANCE: (f64, f64) = (0.1, 10.0);
 /// A pixel counts as full when it is so many deviations of the read noise below.
@@ -129,8 +127,8 @@ impl LitView {
         }
         let full_e = camera.full_well_e / camera.gain_ratio.max(1.0);
         let wanted_e = camera.auto_exposure_share * camera.full_well_e / camera.gain_ratio;
-        let (shortest_s, longest_s) = AUTO_EXPOSURE_S;
-        let (mut low_s, mut high_s) = AUTO_EXPOSURE_S;
+        let [shortest_s, longest_s] = Camera::CHOSEN_MS.map(|ms| 1e-3 * ms);
+        let [mut low_s, mut high_s] = [shortest_s, longest_s];
         // The mean grows with the time, saturated pixels or not.
         for _ in 0..AUTO_EXPOSURE_ROUNDS {
             let exposure_s = (low_s * high_s).sqrt();

@@ -29,10 +29,10 @@ const NOISE: [f64; 3] = [0.001, 0.0015, 0.0025];
 /// Share of the covariance of its bands that a patch's median may be off: of noise the eighth part.
 const DOUBT_SHARE: f64 = 0.125;
 /// Codes at which a channel of the picture is as high as it goes, and as low.
-const HIGHEST: u8 = 253;
+pub(crate) const HIGHEST: u8 = 253;
 const LOWEST: u8 = 1;
 /// From this share of full on the sensor's channel is full.
-const FULL_SHARE: f64 = 0.96;
+pub(crate) const FULL_SHARE: f64 = 0.96;
 
 /// In what colours are compared.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

@@ -5,6 +5,7 @@ use dryturn_geometry::DVec3;
 use dryturn_handoff::Frame;
 use dryturn_units::colour::{decode_srgb8, encode_srgb8};
 
+use crate::appearance::{FULL_SHARE, HIGHEST};
 use crate::rendering::Rendering;
 
 /// Up to this share of full the first picture is believed: beyond it noise, or a neighbour that is
@@ -48,11 +49,17 @@ pub(crate) fn merged(rendering: &Rendering, share: f64, first: &Frame, second: &
     }
     let off = if count < COMPARED_PX { 1.0 } else { after / (share * before) };
     let off = off.clamp(1.0 / MOST_OFF, MOST_OFF);
+    // What is full in both is known to be no less, and stays full.
+    let full = |codes: &[u8]| {
+        codes.iter().any(|code| *code >= HIGHEST)
+            || rendering.light_of(colour(codes)).max_element() >= FULL_SHARE * rendering.full
+    };
     let as_drawn: [u8; 256] = core::array::from_fn(|code| encode_srgb8(decoded[code] / off));
     let mut pixels = Vec::with_capacity(first.pixels.len());
     for (bright, dark) in pairs() {
         match light(bright) {
             Some(_) => pixels.extend(bright.iter().map(|&code| darker[usize::from(code)])),
+            None if full(dark) => pixels.extend(dark),
             None => pixels.extend(dark.iter().map(|&code| as_drawn[usize::from(code)])),
         }
     }
@@ -85,6 +92,19 @@ mod tests {
             for (k, light) in light().enumerate() {
                 let shown = decode_srgb8(one.pixels[3 * k]) / 0.25;
                 assert!((shown / light - 1.0).abs() < 0.04, "{light}: {shown} at {off}");
+            }
+        }
+    }
+
+    /// What both pictures show as full is full in the one that is made, however bright the second.
+    #[test]
+    fn what_is_full_in_both_stays_full() {
+        let light = || (0..2000).map(|k| 0.05 + 8.0 * f64::from(k) / 2000.0);
+        for off in [0.8, 1.0, 1.2] {
+            let (first, second) = (frame(light()), frame(light().map(|v| off * 0.25 * v)));
+            let one = merged(&plain(), 0.25, &first, &second);
+            for (k, _) in light().enumerate().filter(|(_, light)| off * 0.25 * light >= 1.0) {
+                assert!(one.pixels[3 * k] >= HIGHEST, "{off}: {}", one.pixels[3 * k]);
             }
         }
     }

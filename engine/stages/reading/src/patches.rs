@@ -86,8 +86,8 @@ pub struct Patches {
     reader: Reader,
     name: String,
     lamps: Vec<LampNote>,
-    /// By facelet index: illuminance of each lamp and of the room, as drawn, lx.
-    lux: Vec<Vec<f64>>,
+    /// By facelet index: shares of each lamp and of the room in its light, as drawn.
+    shares: Vec<Vec<f64>>,
 }
 
 impl Patches {
@@ -127,8 +127,9 @@ impl Patches {
         let best = Facelet::all().map(best).collect();
         let (colours, reader) = (file.cube.colours.clone(), file.reader.clone());
         let lamps = file.lamps.iter().map(LampNote::of).collect();
-        let lux = Facelet::all().map(|facelet| scene.illuminance_lux(facelet)).collect();
-        Self { patches, best, cameras, colours, reader, name: file.name.clone(), lamps, lux }
+        let shares =
+            Facelet::all().map(|facelet| shares(&scene.illuminance_lux(facelet))).collect();
+        Self { patches, best, cameras, colours, reader, name: file.name.clone(), lamps, shares }
     }
 
     /// How the scene wants its pictures read.
@@ -142,14 +143,8 @@ impl Patches {
     }
 
     /// By facelet index: shares of each lamp and of the room in its light, as drawn.
-    pub(crate) fn shares(&self) -> Vec<Vec<f64>> {
-        let share = |own: &Vec<f64>| {
-            let all: f64 = own.iter().sum();
-            own.iter()
-                .map(|lux| if all > 0.0 { lux / all } else { 1.0 / own.len() as f64 })
-                .collect()
-        };
-        self.lux.iter().map(share).collect()
+    pub(crate) fn shares(&self) -> &[Vec<f64>] {
+        &self.shares
     }
 
     /// The pigment of a face.
@@ -266,6 +261,13 @@ impl Patches {
         let found = statistics(&frames[camera], grey, ceiling)?;
         (grey.len() >= Visibility::LEAST_PX && found.saturated_share < 0.5).then_some(found.median)
     }
+}
+
+/// Shares of lights in their sum, to a ten-thousandth; equal ones where there is none.
+fn shares(lux: &[f64]) -> Vec<f64> {
+    let all: f64 = lux.iter().sum();
+    let share = |own: &f64| if all > 0.0 { own / all } else { 1.0 / lux.len() as f64 };
+    lux.iter().map(|own| (1e4 * share(own)).round() * 1e-4).collect()
 }
 
 /// Pixels by the facelet that they show.

@@ -35,19 +35,8 @@ pub(super) fn check(file: &SceneFile, found: &mut Faults) -> Option<Vec<View>> {
             let value = camera.auto_exposure_share.to_string();
             found.push(wrong("auto_exposure_share", value, allowed));
         }
-        if camera.takes_two() && camera.exposure_ms * camera.bracket_share < Camera::SHORTEST_MS {
-            let allowed = format!(
-                "at least {:.3}, or 1: no exposure is shorter than {} ms",
-                Camera::SHORTEST_MS / camera.exposure_ms,
-                Camera::SHORTEST_MS
-            );
-            found.push(wrong("bracket_share", camera.bracket_share.to_string(), allowed));
-        }
-        let darker_ms = camera.darker().map_or(0.0, |darker| darker.start_ms);
-        if darker_ms > Camera::LATEST_MS {
-            let latest_ms = camera.start_ms - (darker_ms - Camera::LATEST_MS);
-            let allowed = format!("at most {latest_ms}, for a darker picture that follows");
-            found.push(wrong("start_ms", camera.start_ms.to_string(), allowed));
+        if let Some((field, value, allowed)) = second_picture(camera) {
+            found.push(wrong(field, value, allowed));
         }
         let view = view_of(i, camera).map_err(|error| found.push(error)).ok()?;
         // The lens stands so far from the sensor; nearer than that nothing is sharp.
@@ -63,6 +52,30 @@ pub(super) fn check(file: &SceneFile, found: &mut Faults) -> Option<Vec<View>> {
     };
     let views: Vec<Option<View>> = file.cameras.iter().enumerate().map(view).collect();
     views.into_iter().collect()
+}
+
+/// What of a camera's second picture is beyond its ranges, whatever exposure time it chooses: the
+/// field, its value and what is allowed.
+fn second_picture(camera: &Camera) -> Option<(&'static str, String, String)> {
+    let automatic = camera.auto_exposure_share > 0.0;
+    let [shortest_ms, longest_ms] =
+        if automatic { Camera::CHOSEN_MS } else { [camera.exposure_ms; 2] };
+    if camera.takes_two() && shortest_ms * camera.bracket_share < Camera::SHORTEST_MS {
+        let least = (1e3 * Camera::SHORTEST_MS / shortest_ms).ceil() * 1e-3;
+        let allowed = format!(
+            "at least {least:.3}, or 1: no exposure is shorter than {} ms",
+            Camera::SHORTEST_MS
+        );
+        return Some(("bracket_share", camera.bracket_share.to_string(), allowed));
+    }
+    let longest = Camera { exposure_ms: longest_ms, ..camera.clone() };
+    let before_ms = longest.darker()?.start_ms - camera.start_ms;
+    (camera.start_ms + before_ms > Camera::LATEST_MS).then(|| {
+        let latest_ms = (Camera::LATEST_MS - before_ms).floor();
+        let allowed =
+            format!("at most {latest_ms}: the darker picture follows {before_ms:.3} ms later");
+        ("start_ms", camera.start_ms.to_string(), allowed)
+    })
 }
 
 /// A camera's darker picture must not be called what another camera is.

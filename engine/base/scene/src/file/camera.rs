@@ -63,8 +63,8 @@ block! {
         vignetting_power_ratio: f64 = 4.0, 0.0..=8.0, "Power of the cosine by which the picture darkens towards its corners: 4 is the natural law, 0 none.";
         corner_loss_share: f64 = 0.0, 0.0..=0.95, "Light that the lens barrel takes from the corners beyond that, growing with the square of the distance from the picture's middle.";
         exposure_ms: f64 = 10.0, 0.001..=1000.0, "Exposure time; 10 ms is one period of lamp flicker on 50 Hz mains.";
-        start_ms: f64 = 0.0, 0.0..=1000000.0, "When its first row's exposure starts, after the scan does.";
-        bracket_share: f64 = 1.0, 0.05..=1.0, "Exposure time of a second, darker picture that it takes right after the first, as a share of the first's (exposure bracketing): the reader makes one of the two. At 1 it takes none.";
+        start_ms: f64 = 0.0, 0.0..=1000000.0, "From the start of the scan to the start of its first row's exposure.";
+        bracket_share: f64 = 1.0, 0.1..=1.0, "Exposure time of a second, darker picture that it takes right after the first, as a share of the first's (exposure bracketing): the reader makes one of the two. At 1 it takes none.";
         auto_exposure_share: f64 = 0.0, 0.0..=0.9, "Mean of the green channel, as a share of full scale, that the camera aims at by its exposure time, 0.01 to 200 ms; below 0.95 of what a full well reaches; 0 leaves it as set.";
         shutter: Shutter = (Shutter::Rolling), (), "How the sensor is read out.";
         row_time_us: f64 = 30.0, 0.0..=100000.0, "With a rolling shutter, from one row's start to the next row's.";
@@ -94,6 +94,8 @@ block! {
 impl Camera {
     /// The shortest exposure time, ms.
     pub const SHORTEST_MS: f64 = 0.001;
+    /// The shortest and the longest that a camera may choose by itself, ms.
+    pub const CHOSEN_MS: [f64; 2] = [0.01, 200.0];
     /// The latest that it may start, ms.
     pub const LATEST_MS: f64 = 1e6;
 

@@ -290,6 +290,15 @@ block! {
 }
 
 impl SceneFile {
+    /// Pixels of all pictures of a scan.
+    #[must_use]
+    pub fn scan_pixels(&self) -> u64 {
+        let of = |c: &Camera| {
+            c.picture_names().len() as u64 * u64::from(c.width_px) * u64::from(c.height_px)
+        };
+        self.cameras.iter().map(of).sum()
+    }
+
     /// Pixels of one picture of every camera.
     #[must_use]
     pub fn pixels(&self) -> u64 {

@@ -94,7 +94,7 @@ pub(crate) fn run(args: &FramesArgs, shared: &Shared) -> Result<u8, Failure> {
     let bar = say::bar(ProgressBar::new(request.scans as u64));
     bar.set_position(resumed as u64);
     let mut sheet: BTreeMap<usize, Vec<Frame>> = BTreeMap::new();
-    let fit = BATCH_PX / request.scene.file().pixels();
+    let fit = BATCH_PX / request.scene.file().scan_pixels();
     for batch in missing.chunks((fit as usize).clamp(1, BATCH)) {
         let made: Vec<Result<Option<Encoded>, Failure>> =
             batch.par_iter().map(|&number| encode(&rehearser, &request, number)).collect();
@@ -194,7 +194,7 @@ fn tell(
     wall_s: f64,
     shared: &Shared,
 ) -> Result<u8, Failure> {
-    let frames = records.len() * request.scene.file().cameras.len();
+    let frames = records.len() * request.scene.file().picture_names().len();
     let validation = records.iter().filter(|r| r["subset"] == "validation").count();
     let out = shared.out.as_ref().map(|out| out.display().to_string()).unwrap_or_default();
     if shared.json {

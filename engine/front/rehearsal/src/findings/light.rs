@@ -309,24 +309,38 @@ fn flicker(lit: &Lit<'_>, camera: usize, number: usize) -> Option<Finding> {
     }
     let lux = lit.mean_lux(camera);
     let share = lux[number] / lux.iter().sum::<f64>().max(1e-9);
-    let varies = share * modulation(lamp, settings.exposure_ms * 1e-3);
     let period_ms = 1e3 / lamp.flicker_hz;
-    let whole = (settings.exposure_ms / period_ms).round().max(1.0);
-    (varies > MUCH_FLICKER).then(|| {
-        Finding::doubtful(Kind::FlickerShows, lit.field(camera, "exposure_ms"))
-            .figure("varies_share", varies)
-            .figure("periods", settings.exposure_ms / period_ms)
-            .says(
-                format!(
-                    "lamp {} flickers at {} Hz, {:.2} periods in an exposure: its light varies by \
-                     {:.0} %",
-                    lamp.name,
-                    lamp.flicker_hz,
-                    settings.exposure_ms / period_ms,
-                    100.0 * varies
-                ),
-                format!("{:.3} ms are whole periods", whole * period_ms),
-            )
+    let varies = |exposure_ms: f64| share * modulation(lamp, exposure_ms * 1e-3);
+    let says = |what: &str, exposure_ms: f64| {
+        format!(
+            "lamp {} flickers at {} Hz, {:.2} periods in {what}: its light varies by {:.0} %",
+            lamp.name,
+            lamp.flicker_hz,
+            exposure_ms / period_ms,
+            100.0 * varies(exposure_ms)
+        )
+    };
+    let finding = |field: &str, exposure_ms: f64| {
+        Finding::doubtful(Kind::FlickerShows, lit.field(camera, field))
+            .figure("varies_share", varies(exposure_ms))
+            .figure("periods", exposure_ms / period_ms)
+    };
+    let first_ms = settings.exposure_ms;
+    if varies(first_ms) > MUCH_FLICKER {
+        let whole = (first_ms / period_ms).round().max(1.0);
+        let advice = format!("{:.3} ms are whole periods", whole * period_ms);
+        return Some(finding("exposure_ms", first_ms).says(says("an exposure", first_ms), advice));
+    }
+    let darker_ms = settings.darker()?.exposure_ms;
+    (varies(darker_ms) > MUCH_FLICKER).then(|| {
+        let whole = (1.0 / settings.bracket_share).round();
+        let advice = format!(
+            "at {:.3} ms and a share of {:.3} both pictures have whole periods",
+            whole * period_ms,
+            1.0 / whole
+        );
+        finding("bracket_share", darker_ms)
+            .says(says("its darker picture's exposure", darker_ms), advice)
     })
 }
 

@@ -16,7 +16,7 @@ use crate::pass::Rehearser;
 pub struct SetRequest {
     /// The scene, with the pictures' size and samples already set.
     pub scene: Arc<Scene>,
-    /// Scans; each gives one picture of every camera.
+    /// Scans; each gives the pictures of every camera.
     pub scans: usize,
     /// Different scrambles; scan number n shows scramble n modulo this.
     pub scrambles: u64,

@@ -25,7 +25,7 @@ use crate::patches::Patches;
 use crate::pictures::FrameError;
 
 /// Version of the stored form.
-const VERSION: u32 = 3;
+const VERSION: u32 = 4;
 /// Parts into which samples that come one by one are divided.
 const FOLDS: usize = 10;
 
@@ -33,7 +33,8 @@ const FOLDS: usize = 10;
 pub struct KnownScan {
     /// What is mounted where.
     pub shown: Stickering,
-    /// One frame of each camera.
+    /// The frames of each camera, as
+    /// [`dryturn_scene::file::SceneFile::picture_names`] has them.
     pub frames: Vec<Frame>,
 }
 
@@ -100,6 +101,8 @@ pub struct Calibration {
     made_under: String,
     /// The lamps of that scene.
     lamps: Vec<LampNote>,
+    /// By facelet index: shares of each of them, and of the room, in its light, as drawn.
+    shares: Vec<Vec<f64>>,
     /// By camera: how the grey patch looked.
     grey: Vec<Option<[u8; 3]>>,
     references: References,
@@ -183,6 +186,7 @@ impl Calibration {
             version: VERSION,
             made_under: name.to_owned(),
             lamps: lamps.to_vec(),
+            shares: patches.shares().to_vec(),
             grey,
             references,
             scales,
@@ -206,6 +210,14 @@ impl Calibration {
         }
         if let Some(facelets) = facelets.iter().find(|facelets| **facelets != Facelet::COUNT) {
             return stored(format!("{facelets} facelets"), format!("{} facelets", Facelet::COUNT));
+        }
+        let lights = self.lamps.len() + 1;
+        let sound = |own: &Vec<f64>| {
+            own.len() == lights && own.iter().all(|share| (0.0..=1.0).contains(share))
+        };
+        if self.shares.len() != Facelet::COUNT || !self.shares.iter().all(sound) {
+            let wanted = format!("{} facelets with {lights} shares of 0 to 1 each", Facelet::COUNT);
+            return stored("other shares of lamps".to_owned(), wanted);
         }
         if !self.scales.sound() {
             let what = "a spread that is none".to_owned();
@@ -244,6 +256,11 @@ impl Calibration {
     #[must_use]
     pub fn references_at(&self, facelet: Facelet) -> [EncodedRgb8; 6] {
         self.references.encoded(facelet)
+    }
+
+    /// By facelet index: shares of each lamp and of the room in the light that it was made in.
+    pub(crate) fn shares(&self) -> &[Vec<f64>] {
+        &self.shares
     }
 
     pub(crate) fn references(&self) -> &References {

@@ -23,6 +23,8 @@ const VEIL_SLOPE: [f64; 2] = [1.2, 0.03];
 /// How far a camera's change may be from what the grey patch says: the patch is not where
 /// the cube is.
 const PATCH: [f64; 2] = [0.3, 0.06];
+/// The same where the patch need not change as the colours do.
+const PATCH_APART: [f64; 2] = [1.2, 0.3];
 
 /// Precision of a prior with its own spread in brightness and, in usual channels, in colour.
 fn precision(overlap: &Overlap, [brightness, colour]: [f64; 2]) -> DMat3 {
@@ -35,8 +37,11 @@ pub(crate) struct Beforehand {
     pub(super) colours: ColourPrior,
     /// The change that the grey patch shows, and its precision.
     pub(super) patch: Option<(DVec3, DMat3)>,
-    /// Precisions of what a face has, of slopes, of a second light and of that on a face, of a veil
-    /// and of its slopes, each with the logarithm of its determinant.
+    /// Logarithm of how probable what the patch shows is where the colours change as it does, or,
+    /// where they need not, in all; but for what all ways to explain the light have in common.
+    shown: f64,
+    /// Precisions of what a face has, of slopes (or of lamps), of a second light and of that on a
+    /// face, of a veil and of its slopes, each with the logarithm of its determinant.
     others: [(DMat3, f64); 6],
 }
 
@@ -55,10 +60,15 @@ impl Beforehand {
             let precision = precision(overlap, spread);
             (precision, maths::ln(precision.determinant()))
         });
-        // What the patch shows is not what was added.
-        let patch = patch.filter(|_| colours.moved() != Moved::Added);
-        let patch = patch.map(|shown| (shown, precision(overlap, PATCH)));
-        Self { colours, patch, others: known }
+        // What was added, or what each lamp gives, is another matter at the patch than on the cube.
+        let apart = matches!(colours.moved(), Moved::Added | Moved::Lamps);
+        let spread = precision(overlap, if apart { PATCH_APART } else { PATCH });
+        let shown = patch.map_or(0.0, |shown| {
+            let best = 0.5 * maths::ln(spread.determinant());
+            if apart { best - 0.5 * shown.dot(spread * shown) } else { best }
+        });
+        let patch = patch.filter(|_| !apart).map(|shown| (shown, spread));
+        Self { colours, patch, shown, others: known }
     }
 
     pub(super) fn other(&self, block: usize) -> &(DMat3, f64) {
@@ -80,7 +90,7 @@ impl Beforehand {
         let patch = self.patch.as_ref().map_or(0.0, |(shown, precision)| {
             square(precision, *shown - change.of_colours(&self.colours))
         });
-        self.colours.log_density(&change.of[..COLOURS]) + others + patch
+        self.colours.log_density(&change.of[..COLOURS]) + others + patch + self.shown
     }
 
     /// Half the logarithm of the determinant of the prior's precision.

@@ -31,7 +31,7 @@ pub(super) const VEIL: usize = TWO_LIGHTS;
 const LAMP_REACH: [f64; 2] = [-0.99, 0.15];
 /// The most lamps, with the room, that may have changed each by itself.
 pub(super) const MOST_LAMPS: usize = SECOND - SLOPES;
-/// The least that it is taken to add at first, as a logarithm.
+/// The least that a light is taken to add at first, as a logarithm.
 const LEAST_ADDED: f64 = 0.1;
 /// Logarithm of a usual veil's light as a multiple of what white throws back there.
 const USUAL_VEIL: f64 = -1.5;

@@ -58,6 +58,8 @@ struct Before {
     patches: Vec<Option<DVec3>>,
     /// Whether the colours were seen before.
     calibrated: bool,
+    /// By facelet index: shares of each lamp and of the room in the light that they were seen in.
+    shares: Arc<Vec<Vec<f64>>>,
 }
 
 impl Before {
@@ -71,6 +73,7 @@ impl Before {
             looks: Appearance::of(patches, calibration.references(), calibration.scales()),
             patches: patch_changes(patches, light, sampled),
             calibrated: true,
+            shares: Arc::new(calibration.shares().to_vec()),
         }
     }
 
@@ -82,6 +85,7 @@ impl Before {
             looks: Appearance::unseen(patches),
             patches: patch_changes(patches, white, sampled),
             calibrated: false,
+            shares: Arc::default(),
         }
     }
 }
@@ -108,7 +112,7 @@ fn read_from<const N: usize>(
         sights: &sights,
         known: (0..patches.camera_count()).map(known).collect(),
         elsewhere: (0..patches.camera_count()).map(|k| Arc::new(looks.elsewhere(k))).collect(),
-        shares: Arc::new(patches.shares()),
+        shares: before.shares.clone(),
         patches: before.patches.clone(),
         whitest: whitest(looks),
         decoder: if reader.mounting_known { decode_as_drawn } else { decode_any_mounting },

@@ -1,5 +1,5 @@
 //! What a part of a facelet says of a colour: in the light that is sought, in a second light
-//! that falls there or under a veil on its face, in a brightness of its own, under a lamp's
+//! that falls there instead or besides, or under a veil on its face, in a brightness of its own, under a lamp's
 //! reflection, or as something that nobody expects.
 
 use dryturn_geometry::{DMat3, DVec3};
@@ -8,8 +8,8 @@ use dryturn_units::maths;
 use super::light::Change;
 use crate::appearance::{Appearance, Expected, Seen, Stray};
 
-/// Ways to explain a sample: in the light that is sought, in the second light or under the veil
-/// of its face, in a brightness of its own, under a reflection, strange.
+/// Ways to explain a sample: in the light that is sought, in the second light, in a patch of it or under
+/// the veil of its face, in a brightness of its own, under a reflection, strange.
 pub(super) const WAYS: usize = 5;
 /// How often each is so, beforehand, and how many samples that expectation counts for.
 const USUAL: [f64; WAYS] = [0.957, 0.02, 0.01, 0.01, 0.003];
