@@ -5,7 +5,7 @@ use dryturn_scene::file::Finish;
 use dryturn_units::maths;
 use dryturn_units::noise::Seed;
 
-use super::{Drawn, Read, Way, below, compared, counts, relit, solved, some_rig, two_hundred};
+use super::{Drawn, Read, Way, below, compared, counts, relit, some_rig, two_hundred};
 use crate::help;
 
 /// A rig whose cameras take a second, darker picture; in the other light the first may be far
@@ -50,7 +50,7 @@ fn swapped_exposures_are_never_read_wrong() {
     let scene = Arc::new(help::scene("foyer_morning").with_file(file).unwrap());
     let rehearser = Rehearser::new(Seed::new(43));
     let rig = rehearser.build(&scene, 0);
-    let way = Way::of(&scene, &solved(&rig), |_| true);
+    let way = Way::of(&scene, &rig.scan_solved().collect::<Vec<_>>(), |_| true);
     for number in 0..3 {
         let truth = rehearser.random_cube(number);
         let mut frames = rig.scan(&(&truth).into()).frames;

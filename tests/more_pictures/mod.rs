@@ -11,10 +11,10 @@ mod third_camera;
 
 use std::sync::Arc;
 
-use dryturn_cube::{CubeState, Face, MOUNTINGS, Stickering};
+use dryturn_cube::CubeState;
 use dryturn_handoff::Frame;
 use dryturn_reading::{Calibration, KnownScan, Patches, read};
-use dryturn_rehearsal::{BuiltRig, Rehearser};
+use dryturn_rehearsal::Rehearser;
 use dryturn_scene::Scene;
 use dryturn_scene::file::SceneFile;
 use dryturn_units::maths;
@@ -98,15 +98,6 @@ fn some(frames: &[Frame], kept: fn(usize) -> bool) -> Vec<Frame> {
     frames.iter().enumerate().filter(|(k, _)| kept(*k)).map(|(_, frame)| frame.clone()).collect()
 }
 
-/// Scans of a rig's solved cube in all mountings.
-fn solved(rig: &BuiltRig) -> Vec<KnownScan> {
-    let scan = |mounting: &&[Face]| {
-        let shown = Stickering::solved_in(mounting);
-        KnownScan { shown, frames: rig.scan(&shown).frames }
-    };
-    MOUNTINGS.iter().map(scan).collect()
-}
-
 /// Two scans of a rig, in the light of its calibration and in another: how each is read with fewer
 /// pictures, and with all.
 fn compared(seed: u64, number: u64, drawn: Drawn) -> Vec<[Read; 2]> {
@@ -117,7 +108,7 @@ fn compared(seed: u64, number: u64, drawn: Drawn) -> Vec<[Read; 2]> {
 
     let rehearser = Rehearser::new(Seed::new(seed));
     let rig = rehearser.build(&all, number);
-    let solved = solved(&rig);
+    let solved: Vec<KnownScan> = rig.scan_solved().collect();
     let ways = [Way::of(&fewer, &solved, drawn.kept), Way::of(&all, &solved, |_| true)];
     let relit = rig.moved_to(&other);
     let truth = [0, 1].map(|k| rehearser.random_cube(2 * number + k));

@@ -11,8 +11,8 @@ scan by itself; `dryturn read` says which facelets a camera shows, and their med
 sub-set and group: of all facelets the share that the best classifier gets right, which one that is
 (it is chosen afterwards, in their favour), its errors between red and orange, and in how many
 scans it has every facelet right; with `--reader` also how many the reader has right, refuses and has
-wrong, with its calibration and without. Of two
-exposures the samples are those of the one picture that the reader makes of them.
+wrong, with its calibration and without. Of two exposures the samples are those of the one picture
+that the reader makes of them.
 """
 import argparse, csv, json, re, subprocess
 from concurrent.futures import ThreadPoolExecutor

@@ -13,8 +13,8 @@ use dryturn_units::linear::Cholesky;
 use dryturn_units::maths;
 
 /// Blocks of three channels: of the six colours, of the six faces, of the slopes across and
-/// down the six faces (or of the lamps), of the second light, of that on each face, and of the veil on the six
-/// faces and its slopes across and down each.
+/// down the six faces (or of the lamps), of the second light, of that on each face, and of the veil
+/// on the six faces and its slopes across and down each.
 pub(super) const BLOCKS: usize = 49;
 /// Blocks of one light alone, and with the second light.
 pub(super) const ONE_LIGHT: usize = 24;
