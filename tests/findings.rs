@@ -2,8 +2,8 @@
 
 use std::path::Path;
 
-use dryturn_rehearsal::FindingKind;
 use dryturn_scene::{Scene, Visibility};
+use dryturn_studies::FindingKind;
 use serde_json::{Value as Json, json};
 
 use crate::help;

@@ -1,13 +1,15 @@
 //! What a survey says of pairs of colours is what calibrations of built rigs find.
 
+use dryturn_studies::Surveyed;
 use std::sync::Arc;
 
 use dryturn_cube::{Face, Facelet};
 use dryturn_reading::Patches;
-use dryturn_rehearsal::statistics::{Z_95, wilson};
-use dryturn_rehearsal::{Margins, Rehearser};
+use dryturn_rehearsal::Rehearser;
 use dryturn_scene::Scene;
 use dryturn_scene::file::{Finish, Make, SceneFile, Spectrum};
+use dryturn_statistics::{Z_95, wilson};
+use dryturn_studies::Margins;
 use dryturn_units::noise::Seed;
 
 use crate::help;
@@ -85,7 +87,7 @@ fn surveys_expect_what_cross_validations_count() {
     let rehearser = Rehearser::new(Seed::new(SEED));
     let mut cases = Vec::new();
     for (name, scene) in scenes() {
-        let margins = rehearser.survey(&scene, 0).margins.unwrap();
+        let margins = Surveyed::of(&rehearser, &scene, 0).margins.unwrap();
         let calibration = rehearser.build(&scene, 0).calibrate().unwrap();
         let found = calibration.cross_validation();
         assert_eq!(margins.sightings, found.sightings, "{name}");
@@ -135,7 +137,7 @@ fn most_mistaken(name: &str, margins: &Margins, counts: &[[usize; 6]; 6]) {
 fn red_and_orange_go_by_name() {
     let scene = small("foyer_evening", |_| ());
     let rehearser = Rehearser::new(Seed::new(5));
-    let survey = rehearser.survey(&scene, 0);
+    let survey = Surveyed::of(&rehearser, &scene, 0);
     let margins = survey.margins.as_ref().unwrap();
     let (red, orange) = (Face::R, Face::L);
     let margin = survey.margin(orange, red).unwrap();

@@ -5,7 +5,7 @@ use std::path::Path;
 use std::process::Command;
 
 use dryturn_cube::{CubeState, notation};
-use dryturn_rehearsal::{CAUTIONS, RigFile};
+use dryturn_studies::{CAUTIONS, RigFile};
 use serde_json::Value as Json;
 use sha2::{Digest as _, Sha256};
 

@@ -6,9 +6,10 @@ use dryturn_cube::{CubeState, notation};
 use dryturn_driving::{Detail, Machine, run_log};
 use dryturn_handoff::{Plan, RunLog};
 use dryturn_metrology::motor;
-use dryturn_rehearsal::overlay::{Outcome, Overlay};
-use dryturn_rehearsal::{Exhibit, OverlayWords, ShownOverlay};
+use dryturn_record::{Exhibit, ShownOverlay};
 use dryturn_scene::Scene;
+use dryturn_studies::OverlayWords;
+use dryturn_studies::overlay::{Outcome, Overlay};
 use dryturn_units::noise::Seed;
 use serde_json::json;
 
@@ -70,9 +71,8 @@ fn what_was_changed_comes_out_first() {
             assert!((best.value / value - 1.0).abs() < share, "{said}");
             assert!(best.explained_share > 0.9 && over.explained(), "{said}");
             let fitted = over.fitted.as_ref().unwrap();
-            let late = |beats: &[dryturn_rehearsal::overlay::BeatOff]| {
-                beats[beats.len() - 1].late_ms.abs()
-            };
+            let late =
+                |beats: &[dryturn_studies::overlay::BeatOff]| beats[beats.len() - 1].late_ms.abs();
             assert!(late(&fitted.beats) < late(&over.beats), "{said}");
             // Latency and overhead come to the same, and that is said.
             let twins = ["link.command_latency_ms", "drive.overhead_ms"];
@@ -97,7 +97,7 @@ fn logs_may_start_anywhere_and_end_early() {
     let over = overlaid(&drawn, &log);
     assert!(over.causes.is_empty() && over.rms_ms < 0.1 && !over.ends_early, "{}", over.rms_ms);
     assert_eq!(over.beats.len(), over.plan.beats.len());
-    let off = |beat: &dryturn_rehearsal::overlay::BeatOff| beat.late_ms.abs().max(beat.rms_deg);
+    let off = |beat: &dryturn_studies::overlay::BeatOff| beat.late_ms.abs().max(beat.rms_deg);
     assert!(over.beats.iter().all(|beat| off(beat) < 4.0), "{:?}", over.beats);
     let half = log.time_s.len() / 2;
     log.time_s.truncate(half);

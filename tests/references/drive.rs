@@ -6,10 +6,10 @@ use dryturn_driving::linear::{self, Loop};
 use dryturn_driving::separation::Pieces;
 use dryturn_driving::shaft::{Infill, Section, Shaft};
 use dryturn_driving::{Motor, braking, profile, rest_to_rest, spin_up};
-use dryturn_rehearsal::statistics::{
+use dryturn_scene::layer_inertia;
+use dryturn_statistics::{
     exact_interval, exact_upper, further_trials, trials_without_failure, two_sided_quantile, wilson,
 };
-use dryturn_scene::layer_inertia;
 use serde_json::Value as Json;
 
 use super::{Checked, closed_loop, joint, motor as fit, near, number, numbers, worst};

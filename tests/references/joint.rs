@@ -1,6 +1,6 @@
 //! The joint fit of a log's figures.
 
-use dryturn_rehearsal::overlay::joint::{chi_square, solved};
+use dryturn_studies::overlay::joint::{chi_square, solved};
 use serde_json::Value as Json;
 
 use super::{near, number, numbers};

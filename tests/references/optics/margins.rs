@@ -2,7 +2,7 @@
 
 use dryturn_geometry::DMat3;
 use dryturn_optics::survey::sigmas_between;
-use dryturn_rehearsal::statistics::normal_tail;
+use dryturn_statistics::normal_tail;
 use serde_json::Value as Json;
 
 use super::super::{number, numbers, vector};

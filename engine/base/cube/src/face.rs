@@ -2,9 +2,14 @@
 
 use core::fmt;
 
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
+
 /// A face by its letter in WCA notation. The order U R F D L B is used for
 /// every array indexed by face.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[derive(
+    Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, JsonSchema,
+)]
 pub enum Face {
     /// Up, +y.
     U,

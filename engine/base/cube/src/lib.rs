@@ -25,6 +25,7 @@ mod pieces;
 mod random;
 mod state;
 mod turn;
+mod written;
 
 pub use face::Face;
 pub use facelet::{Facelet, FaceletKind};

@@ -11,6 +11,7 @@ mod cues;
 mod frame;
 mod load;
 mod log;
+mod output;
 mod plan;
 mod reading;
 mod run;
@@ -19,6 +20,7 @@ pub use cues::{Cue, CueSheet, CuedBeat, CuedTurn};
 pub use frame::{FaceletLabel, Frame, Labels, Scan};
 pub use load::{AngleBudget, AxisLoad, Energy, Power};
 pub use log::{AxisLog, RunLog};
+pub use output::{Content, MapValues, OutputFile, PixelMap};
 pub use plan::{Beat, Plan};
 pub use reading::{CameraFound, ColourPlane, FaceletReading, Outcome, Reading, RunnerUp, Source};
 pub use run::{

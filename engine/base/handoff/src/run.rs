@@ -3,6 +3,8 @@
 use core::fmt;
 
 use dryturn_cube::{CubeState, Face, Turn};
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
 
 use crate::load::{AxisLoad, Energy, Power};
 
@@ -45,14 +47,17 @@ impl BeatRun {
 }
 
 /// What became of a face that ran into a neighbour and was brought to a stand.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 pub enum JamVerdict {
     /// The late face gave way in the end; where the run ended with it, too late for the
     /// drives, which had cut the torque.
+    #[serde(rename = "pushed through")]
     PushedThrough,
     /// Nothing gave way.
+    #[serde(rename = "stalled")]
     Stalled,
     /// A shaft broke.
+    #[serde(rename = "shaft broken")]
     ShaftBroken,
 }
 

@@ -6,8 +6,8 @@ use std::time::Duration;
 use clap::{Command, CommandFactory as _, FromArgMatches as _, Parser, Subcommand, ValueEnum};
 use dryturn_driving::Ceiling;
 use dryturn_planning::DEFAULT_NODE_BUDGET;
-use dryturn_rehearsal::COMMISSIONING_CEILING;
 use dryturn_script::{Limits, Settings};
+use dryturn_studies::COMMISSIONING_CEILING;
 use dryturn_units::noise::Seed;
 
 use crate::commands::camera::CameraPart;

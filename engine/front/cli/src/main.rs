@@ -24,8 +24,8 @@ use std::time::{Duration, Instant};
 
 use cap::Cap;
 use clap::error::ErrorKind;
+use dryturn_record::documents::{Document, ErrorDocument, Issued};
 use dryturn_script::Limits;
-use serde_json::json;
 
 use crate::args::{Args, Request};
 use crate::failure::Failure;
@@ -102,9 +102,9 @@ fn end_now(signal: stop::Signal, json: bool) -> ExitCode {
     say::failure(&failure);
     match stop::so_far().filter(|_| json) {
         Some(mut document) => {
-            document["exit_code"] = json!(failure.exit_code());
-            document["error"] = json!(failure.to_string());
-            let _ = say::document(&document);
+            document.exit_code = failure.exit_code();
+            document.error = Some(failure.to_string());
+            let _ = say::document(&Issued::from(Document::Rehearse(document)));
         }
         None => fail_in_json(json, &failure.to_string(), failure.exit_code()),
     }
@@ -115,7 +115,7 @@ fn end_now(signal: stop::Signal, json: bool) -> ExitCode {
 fn fail_in_json(wanted: bool, error: &str, code: u8) {
     if wanted {
         // Stdout itself may be what failed.
-        let _ = say::document(&json!({ "error": error, "exit_code": code }));
+        let _ = say::document(&ErrorDocument { error: error.to_owned(), exit_code: code });
     }
 }
 

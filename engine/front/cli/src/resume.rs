@@ -7,8 +7,8 @@
 use std::sync::atomic::{AtomicUsize, Ordering};
 use std::sync::{Mutex, PoisonError};
 
-use dryturn_rehearsal::Keeper;
-use dryturn_rehearsal::ledger::digest;
+use dryturn_record::digest;
+use dryturn_studies::Keeper;
 use serde_json::{Value as Json, json};
 
 use crate::failure::Failure;

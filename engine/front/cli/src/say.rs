@@ -3,7 +3,7 @@
 use std::io::{ErrorKind, IsTerminal as _, Write as _};
 
 use indicatif::ProgressBar;
-use serde_json::Value as Json;
+use serde::Serialize;
 
 use crate::failure::Failure;
 
@@ -29,8 +29,8 @@ pub(crate) fn result(text: &str) -> Result<(), Failure> {
 }
 
 /// The one JSON document of a command, to stdout.
-pub(crate) fn document(json: &Json) -> Result<(), Failure> {
-    result(&format!("{json:#}"))
+pub(crate) fn document(document: &impl Serialize) -> Result<(), Failure> {
+    result(&format!("{:#}", dryturn_record::json(document)))
 }
 
 /// A message of one line, to stderr.

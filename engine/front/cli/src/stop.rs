@@ -8,7 +8,7 @@ use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
 use std::sync::{Arc, LazyLock, Mutex, PoisonError};
 use std::time::Duration;
 
-use serde_json::Value as Json;
+use dryturn_record::documents::RehearseDocument;
 use signal_hook::consts::{SIGINT, SIGTERM};
 
 /// So long a work may take to end by itself once it has been asked to; and where it has begun to
@@ -127,14 +127,14 @@ pub(crate) fn go_on() -> ControlFlow<()> {
 }
 
 /// What `--json` says if the program must be ended in the middle of a work.
-static SO_FAR: Mutex<Option<Json>> = Mutex::new(None);
+static SO_FAR: Mutex<Option<RehearseDocument>> = Mutex::new(None);
 
 /// Takes down what has been done so far, for [`so_far`].
-pub(crate) fn done_so_far(document: Json) {
+pub(crate) fn done_so_far(document: RehearseDocument) {
     *SO_FAR.lock().unwrap_or_else(PoisonError::into_inner) = Some(document);
 }
 
 /// What has been done so far, if that was taken down.
-pub(crate) fn so_far() -> Option<Json> {
+pub(crate) fn so_far() -> Option<RehearseDocument> {
     SO_FAR.lock().unwrap_or_else(PoisonError::into_inner).take()
 }

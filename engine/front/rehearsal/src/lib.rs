@@ -1,5 +1,4 @@
-//! A rehearsal: scramble → scan → read → plan → execute → judge, once or many
-//! times, and the record of it.
+//! A rehearsal: scramble → scan → read → plan → execute → judge, once.
 //!
 //! Here, and only here, what happened is compared with the truth.
 //!
@@ -18,68 +17,10 @@
 //! assert_eq!(pass.verdict, Verdict::Solved);
 //! ```
 
-mod blame;
-mod cautions;
-mod comparison;
-mod drill;
-mod failures;
-mod findings;
-pub mod frame_set;
-pub mod ledger;
-mod log_words;
-mod measured;
-pub mod overlay;
 mod pass;
-mod pieces;
-mod readers;
-mod record;
 mod rig;
-mod rig_plan;
-mod search_budgets;
-mod set_words;
-mod small;
 mod start_to_stop;
-pub mod statistics;
-mod survey;
-mod tune;
-mod turning;
-mod turning_summary;
-mod watch;
 
-pub use blame::{AxisBlame, Blame, Reason};
-pub use cautions::CAUTIONS;
-pub use comparison::{ComparedCube, Ended, RigComparison, Saving, WAYS};
-pub use drill::{Drill, Trial};
-pub use dryturn_driving::{
-    BeatCosts, Bench, BenchError, BenchLog, BenchMove, Lead, LogNoise, Squared, Transitions,
-    run_log as simulated_log,
-};
-pub use dryturn_metrology::motor;
-pub use failures::{CLAIMED_RATES, Claim, FailureKind, Failures};
-pub use findings::{Finding, FindingKind, Severity, findings};
-pub use log_words::{OverlayWords, identified_words, overlay_words};
-pub use measured::{logs_title, measured_block, with_measured};
-pub use pass::{Mistake, Pass, Rehearser, Score, Verdict, beat_costs, least_time};
-pub use pieces::{Keeper, Pieces};
-pub use readers::{ReaderTable, ReaderTally};
-pub use record::{
-    Content, Exhibit, Expectation, MapValues, OutputFile, PixelMap, Record, ShownIdentification,
-    ShownOverlay, ShownRun, Sweep,
-};
+pub use pass::{Mistake, Pass, Rehearser, Score, Verdict, beat_costs, least_time, objective};
 pub use rig::BuiltRig;
-pub use rig_plan::{
-    COMMISSIONING_CEILING, Followed, PROOF_EXECUTIONS, Refusal, RigFile, RigFileError, RigPlan,
-    RigRequest, RowTime, least_time_below,
-};
-pub use search_budgets::{BUDGETS, BudgetPoint, MeanAndInterval, SearchBudgets};
-pub use small::small;
-pub use start_to_stop::StartToStop;
-pub use survey::{
-    Apart, Change, ExpectedErrors, Margins, PairMargin, Surveyed, percent_text, range_text,
-    sigmas_text,
-};
-pub use tune::{
-    BelowZero, Bought, Dot, Limit, NotTuned, Nudge, Round, Setting, TuneFault, TuneRequest,
-    TuneTarget, Tuned, Tuning, lead_kind, lead_nearness, lead_sentence, leads,
-};
-pub use turning::{DRILL_NODES, DRILL_PLANS, Execution, TurningDrill};
+pub use start_to_stop::{StartToStop, reading_ms};

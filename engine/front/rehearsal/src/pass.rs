@@ -10,6 +10,8 @@ use dryturn_reading::{Calibration, FrameError, read};
 use dryturn_scene::Scene;
 use dryturn_scene::file::SceneFile;
 use dryturn_units::noise::Seed;
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
 
 use crate::rig::BuiltRig;
 use crate::start_to_stop::StartToStop;
@@ -63,7 +65,8 @@ impl Score {
 }
 
 /// How a pass ended.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "snake_case")]
 pub enum Verdict {
     /// The cube is solved.
     Solved,
@@ -143,7 +146,9 @@ pub fn least_time(scene: &Scene) -> Objective {
     objective(&Timing::of(scene))
 }
 
-pub(crate) fn objective(timing: &Timing) -> Objective {
+/// The objective of least machine time under a timing.
+#[must_use]
+pub fn objective(timing: &Timing) -> Objective {
     let (quarter_s, half_s) = timing.beat_s();
     Objective::LeastTime(Weights::to_search(half_s / quarter_s))
 }
@@ -260,7 +265,11 @@ impl Rehearser {
         self.rehearse_scan(rig, calibration, truth, scan)
     }
 
-    pub(crate) fn rehearse_scan(
+    /// Rehearses what follows on a scan that was made already.
+    ///
+    /// # Errors
+    /// Frames that do not fit the scene.
+    pub fn rehearse_scan(
         &self,
         rig: &BuiltRig,
         calibration: &Calibration,

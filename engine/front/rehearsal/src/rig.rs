@@ -51,7 +51,7 @@ impl BuiltRig {
 
     /// The same where the drawing's patches are already known.
     #[must_use]
-    pub(crate) fn with_patches(
+    pub fn with_patches(
         scene: &Arc<Scene>,
         patches: &Arc<Patches>,
         seed: Seed,
@@ -168,7 +168,7 @@ impl BuiltRig {
 
     /// The frames of a scan alone, for drills: labels take time.
     #[must_use]
-    pub(crate) fn scan_unlabelled(&self, shown: &Stickering) -> Scan {
+    pub fn scan_unlabelled(&self, shown: &Stickering) -> Scan {
         let name = self.next_scan();
         Scan { frames: self.photograph(shown, &name), labels: Vec::new() }
     }

@@ -80,6 +80,6 @@ impl StartToStop {
 }
 
 /// Time for a reading of so many steps, ms.
-pub(crate) fn reading_ms(host: &Host, steps: u64) -> f64 {
+pub fn reading_ms(host: &Host, steps: u64) -> f64 {
     host.reading_ms + steps as f64 / host.reading_steps_per_ms
 }

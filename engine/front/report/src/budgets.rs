@@ -2,7 +2,7 @@
 
 use core::fmt::Write as _;
 
-use dryturn_rehearsal::{BudgetPoint, MeanAndInterval, SearchBudgets};
+use dryturn_studies::{BudgetPoint, MeanAndInterval, SearchBudgets};
 
 use crate::html::{Escaped, figure};
 use crate::kinds::TOTAL;

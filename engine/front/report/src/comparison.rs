@@ -2,7 +2,7 @@
 
 use core::fmt::Write as _;
 
-use dryturn_rehearsal::{Ended, RigComparison, Saving, WAYS};
+use dryturn_studies::{Ended, RigComparison, Saving, WAYS};
 
 use crate::html::{Escaped, figure};
 use crate::page::POINTER;
@@ -93,7 +93,7 @@ fn savings(out: &mut String, comparison: &RigComparison) {
          The shares are means over both orders, plan first and timing first, and add up to the \
          whole.</p>",
     );
-    let saved = |cube: &dryturn_rehearsal::ComparedCube| {
+    let saved = |cube: &dryturn_studies::ComparedCube| {
         let totals = cube.totals_s();
         (totals[0] - totals[3]) * 1e3
     };

@@ -3,8 +3,9 @@
 use core::fmt::Write as _;
 
 use dryturn_cube::{Face, Facelet};
-use dryturn_rehearsal::statistics::{Z_95, wilson};
-use dryturn_rehearsal::{Drill, FailureKind, Verdict};
+use dryturn_rehearsal::Verdict;
+use dryturn_statistics::{Z_95, wilson};
+use dryturn_studies::{Drill, FailureKind};
 
 use crate::html::Escaped;
 use crate::net::{self, Cell};

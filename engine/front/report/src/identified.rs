@@ -2,8 +2,9 @@
 
 use core::fmt::Write as _;
 
-use dryturn_rehearsal::motor::{Identified, LimitKind};
-use dryturn_rehearsal::{ShownIdentification, identified_words};
+use dryturn_record::ShownIdentification;
+use dryturn_studies::identified_words;
+use dryturn_studies::motor::{Identified, LimitKind};
 
 use crate::html::{Escaped, figure};
 use crate::plot::{self, AXIS, LEFT, RIGHT, Scale, WIDTH};

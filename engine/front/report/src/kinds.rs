@@ -3,8 +3,8 @@
 
 use core::fmt::Write as _;
 
-use dryturn_rehearsal::statistics::{Z_95, wilson};
-use dryturn_rehearsal::{FailureKind, Failures};
+use dryturn_statistics::{Z_95, wilson};
+use dryturn_studies::{FailureKind, Failures};
 
 use crate::html::{Escaped, figure};
 use crate::table;

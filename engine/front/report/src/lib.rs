@@ -3,7 +3,7 @@
 //! the pictures as PNG.
 //!
 //! ```
-//! use dryturn_rehearsal::Record;
+//! use dryturn_record::Record;
 //! let page = dryturn_report::page("<b>.rhai", 1, &Record::default());
 //! assert!(page.contains("&lt;b&gt;.rhai")); // names are text, never markup
 //! ```
@@ -42,8 +42,8 @@ mod tune;
 mod turning;
 mod turning_page;
 
-pub use dryturn_rehearsal::CAUTIONS;
-pub use dryturn_rehearsal::small;
+pub use dryturn_studies::CAUTIONS;
+pub use dryturn_studies::small;
 pub use logs_page::logs_page;
 pub use page::page;
 pub use pass::percent;

@@ -1,6 +1,6 @@
 //! Logs of real axes on a page of their own.
 
-use dryturn_rehearsal::Exhibit;
+use dryturn_record::Exhibit;
 
 use crate::page::cautions;
 use crate::{identified, overlay, shell};

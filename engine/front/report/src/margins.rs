@@ -4,7 +4,7 @@
 use core::fmt::Write as _;
 
 use dryturn_cube::Face;
-use dryturn_rehearsal::{Apart, Margins, Surveyed, percent_text, range_text, sigmas_text};
+use dryturn_studies::{Apart, Margins, Surveyed, percent_text, range_text, sigmas_text};
 
 use crate::html::Escaped;
 

@@ -4,8 +4,9 @@ use core::fmt::Write as _;
 
 use dryturn_cube::Face;
 use dryturn_handoff::Run;
-use dryturn_rehearsal::overlay::{BeatOff, Explained, Fitted, MOST_FIGURES, Overlay};
-use dryturn_rehearsal::{OverlayWords, ShownOverlay};
+use dryturn_record::ShownOverlay;
+use dryturn_studies::OverlayWords;
+use dryturn_studies::overlay::{BeatOff, Explained, Fitted, MOST_FIGURES, Overlay};
 
 use crate::html::{Escaped, figure};
 use crate::identified::POINTER;

@@ -2,8 +2,8 @@
 
 use core::fmt::Write as _;
 
-use dryturn_rehearsal::ledger::digest;
-use dryturn_rehearsal::{CAUTIONS, Exhibit, Record};
+use dryturn_record::{Exhibit, Record, digest};
+use dryturn_studies::CAUTIONS;
 
 use crate::html::Escaped;
 use crate::{

@@ -1,7 +1,6 @@
 //! Frames and maps as PNG.
 
-use dryturn_handoff::Frame;
-use dryturn_rehearsal::{Content, MapValues, PixelMap};
+use dryturn_handoff::{Content, Frame, MapValues, PixelMap};
 use dryturn_units::stop;
 use image::codecs::png::{CompressionType, FilterType, PngEncoder};
 use image::{ExtendedColorType, ImageEncoder, ImageError};

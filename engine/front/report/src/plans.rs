@@ -2,7 +2,7 @@
 
 use core::fmt::Write as _;
 
-use dryturn_rehearsal::statistics::mean;
+use dryturn_statistics::mean;
 
 use crate::page::cautions;
 use crate::{histogram, shell};

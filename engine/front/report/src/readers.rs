@@ -4,10 +4,10 @@
 use core::fmt::Write as _;
 use std::sync::Arc;
 
-use dryturn_rehearsal::statistics::{Z_95, wilson};
-use dryturn_rehearsal::{ReaderTable, ReaderTally};
 use dryturn_scene::Scene;
 use dryturn_scene::file::Method;
+use dryturn_statistics::{Z_95, wilson};
+use dryturn_studies::{ReaderTable, ReaderTally};
 
 use crate::confusion;
 use crate::html::Escaped;

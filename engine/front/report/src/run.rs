@@ -4,7 +4,7 @@ use core::fmt::Write as _;
 
 use dryturn_cube::{CubeState, Face};
 use dryturn_handoff::{Jam, Run};
-use dryturn_rehearsal::ShownRun;
+use dryturn_record::ShownRun;
 
 use crate::html::{Escaped, figure};
 use crate::page::POINTER;

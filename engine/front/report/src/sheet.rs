@@ -3,7 +3,7 @@
 use base64::Engine as _;
 use base64::engine::general_purpose::STANDARD;
 use dryturn_handoff::Frame;
-use dryturn_rehearsal::small;
+use dryturn_studies::small;
 
 use crate::html::Escaped;
 use crate::picture;

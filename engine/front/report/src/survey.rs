@@ -5,9 +5,9 @@ use core::fmt::Write as _;
 use base64::Engine as _;
 use base64::engine::general_purpose::STANDARD;
 use dryturn_optics::survey::FaceletSurvey;
-use dryturn_rehearsal::statistics::quantile;
-use dryturn_rehearsal::{Change, Surveyed};
 use dryturn_scene::Rig;
+use dryturn_statistics::quantile;
+use dryturn_studies::{Change, Surveyed};
 
 use crate::html::Escaped;
 use crate::{margins, picture, shell};

@@ -2,7 +2,8 @@
 
 use std::sync::Arc;
 
-use dryturn_rehearsal::{FailureKind, Sweep, TurningDrill};
+use dryturn_record::Sweep;
+use dryturn_studies::{FailureKind, TurningDrill};
 
 use crate::html::{Escaped, figure};
 use crate::kinds::{self, TOTAL};

@@ -2,9 +2,9 @@
 
 use core::fmt::Write as _;
 
-use dryturn_rehearsal::{
-    BelowZero, Dot, Failures, Lead, Limit, NotTuned, Nudge, StartToStop, Tuned, Tuning, lead_kind,
-    lead_nearness,
+use dryturn_rehearsal::StartToStop;
+use dryturn_studies::{
+    BelowZero, Dot, Failures, Lead, Limit, NotTuned, Nudge, Tuned, Tuning, lead_kind, lead_nearness,
 };
 
 use crate::html::{Escaped, figure};
@@ -283,7 +283,7 @@ fn kinds_or_none(failures: &Failures) -> String {
 
 fn rounds(out: &mut String, tuning: &Tuning) {
     out.push_str("<h3>The race</h3>");
-    let row = |round: &dryturn_rehearsal::Round| {
+    let row = |round: &dryturn_studies::Round| {
         vec![
             round.trials.to_string(),
             round.began.to_string(),

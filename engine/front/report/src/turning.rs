@@ -4,8 +4,8 @@ use core::fmt::Write as _;
 
 use dryturn_cube::Face;
 use dryturn_handoff::Jam;
-use dryturn_rehearsal::statistics::quantile;
-use dryturn_rehearsal::{CLAIMED_RATES, Execution, TurningDrill};
+use dryturn_statistics::quantile;
+use dryturn_studies::{CLAIMED_RATES, Execution, TurningDrill};
 
 use crate::html::{Escaped, figure};
 use crate::page::POINTER;
@@ -105,7 +105,7 @@ fn blame(out: &mut String, drill: &TurningDrill) {
         if rows.len() > BLAMED {
             let _ = write!(out, "<p>{} pairs in all; the first {BLAMED}.</p>", rows.len());
         }
-        let cells = |row: &dryturn_rehearsal::Blame| {
+        let cells = |row: &dryturn_studies::Blame| {
             vec![
                 row.late.to_string(),
                 row.blocked.to_string(),
@@ -152,7 +152,7 @@ fn blame(out: &mut String, drill: &TurningDrill) {
         if reasons.len() > BLAMED {
             let _ = write!(out, "<p>{} in all; the first {BLAMED}.</p>", reasons.len());
         }
-        let row = |reason: &dryturn_rehearsal::Reason| {
+        let row = |reason: &dryturn_studies::Reason| {
             let [share, interval] = kinds::share_cells(reason.count, drill.trials());
             vec![
                 reason.words.clone(),

@@ -1,6 +1,6 @@
 //! Drills of the axes on a page of their own.
 
-use dryturn_rehearsal::Exhibit;
+use dryturn_record::Exhibit;
 
 use crate::page::cautions;
 use crate::{run, shell, sweep, tune, turning};

@@ -1,9 +1,12 @@
 //! Search budgets and compared rigs on the page.
 
+use dryturn_studies::RigComparison;
+use dryturn_studies::SearchBudgets;
 use std::ops::ControlFlow;
 use std::sync::Arc;
 
-use dryturn_rehearsal::{Exhibit, Record, Rehearser};
+use dryturn_record::{Exhibit, Record};
+use dryturn_rehearsal::Rehearser;
 use dryturn_report::page;
 use dryturn_scene::Scene;
 use dryturn_units::noise::Seed;
@@ -25,9 +28,10 @@ fn shown(exhibit: Exhibit) -> String {
 #[test]
 fn budgets_have_a_plot_and_a_table() {
     let rehearser = Rehearser::new(Seed::new(1));
-    let found = rehearser
-        .search_budgets(&scene(), &[1000, 20_000, 40_000], 3, &|_| ControlFlow::Continue(()))
-        .unwrap();
+    let found = SearchBudgets::of(&rehearser, &scene(), &[1000, 20_000, 40_000], 3, &|_| {
+        ControlFlow::Continue(())
+    })
+    .unwrap();
     let page = shown(Exhibit::Budgets(Arc::new(found)));
     assert_eq!(page.matches("class=\"spot total\"").count(), 3);
     assert_eq!(page.matches("<tr>").count(), 4);
@@ -39,7 +43,7 @@ fn rigs_have_bars_and_savings() {
     let rehearser = Rehearser::new(Seed::new(1));
     let compare = |tuned: Scene| {
         let go_on = |_| ControlFlow::Continue(());
-        let found = rehearser.compare_rigs(&scene(), &Arc::new(tuned), 3, &go_on).unwrap();
+        let found = RigComparison::of(&rehearser, &scene(), &Arc::new(tuned), 3, &go_on).unwrap();
         shown(Exhibit::Comparison(Arc::new(found)))
     };
     let page = compare(scene().with("handover.policy", json!("Release")).unwrap());

@@ -8,9 +8,11 @@ use dryturn_driving::{Detail, Machine, simulate};
 use dryturn_handoff::{
     Cause, End, Energy, Jam, JamVerdict, NEIGHBOURS, Plan, Power, Run, Stop, Trace,
 };
-use dryturn_rehearsal::{Exhibit, Record, Rehearser, ShownRun, Sweep, TurningDrill};
+use dryturn_record::{Exhibit, Record, ShownRun, Sweep};
+use dryturn_rehearsal::Rehearser;
 use dryturn_report::page;
 use dryturn_scene::Scene;
+use dryturn_studies::TurningDrill;
 use dryturn_units::noise::Seed;
 use serde_json::json;
 
@@ -220,7 +222,7 @@ fn noise_stays_small() {
 fn drill(executions: usize) -> TurningDrill {
     let plans = Arc::new(vec![plan().as_ref().clone()]);
     let go = |_| ControlFlow::Continue(());
-    Rehearser::new(Seed::new(1)).drill_turning(&scene(), &plans, executions, &go).unwrap()
+    TurningDrill::of(&Rehearser::new(Seed::new(1)), &scene(), &plans, executions, &go).unwrap()
 }
 
 /// Twenty executions without a jam: Wilson's interval ends at z²/(n + z²) = 16.11 %, the

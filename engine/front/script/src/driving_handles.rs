@@ -1,15 +1,16 @@
 //! What can be asked of runs, drills of the axes and what squaring came to.
 
 use dryturn_cube::Face;
-use dryturn_rehearsal::{TurningDrill, ledger, statistics};
+use dryturn_record::ledger::{BlameRow, EnergyRecord, PartsMs};
+use dryturn_statistics as statistics;
+use dryturn_studies::TurningDrill;
 use rhai::{Array, Dynamic, Engine, Map};
-use serde_json::json;
 
 use crate::expectations::number;
 use crate::handles::{
     CubeValue, PassValue, RunValue, SquaredValue, TurningValue, float_or_unit, int,
 };
-use crate::optics_verbs::{face, from_json};
+use crate::optics_verbs::{face, shown};
 use crate::session::{Fallible, fault};
 
 /// What is called so, and how it is found.
@@ -61,7 +62,7 @@ pub(crate) fn register(engine: &mut Engine) {
     register_drill(engine);
     engine.register_get("start_to_stop", |p: &mut PassValue| -> Dynamic {
         let budget = p.0.start_to_stop();
-        budget.map_or(Dynamic::UNIT, |budget| from_json(&ledger::start_to_stop(&budget)))
+        budget.map_or(Dynamic::UNIT, |budget| shown(&PartsMs::of(&budget)))
     });
     engine.register_get("ok", |s: &mut SquaredValue| s.0.stuck.is_empty());
     engine.register_get("stuck", |s: &mut SquaredValue| letters(&s.0.stuck));
@@ -104,7 +105,7 @@ fn register_run(engine: &mut Engine) {
     engine.register_get("pushed", |r: &mut RunValue| int(r.0.run.pushed.len()));
     engine.register_get("resent", |r: &mut RunValue| int(r.0.run.resent));
     engine.register_get("rest_deg", |r: &mut RunValue| degrees(&r.0.run.rest_deg));
-    engine.register_get("energy", |r: &mut RunValue| from_json(&ledger::energy(&r.0.run.energy)));
+    engine.register_get("energy", |r: &mut RunValue| shown(&EnergyRecord::of(&r.0.run.energy)));
     engine.register_fn("budget", |run: RunValue, name: &str| budget(&run, name));
 }
 
@@ -159,7 +160,7 @@ fn register_drill(engine: &mut Engine) {
         }
     });
     engine.register_get("blame", |d: &mut TurningValue| {
-        from_json(&json!(d.0.blame().iter().map(ledger::blame).collect::<Vec<_>>()))
+        shown(&d.0.blame().iter().map(BlameRow::of).collect::<Vec<_>>())
     });
     engine.register_get("kinds", |d: &mut TurningValue| {
         let split = d.0.failures().split().into_iter();

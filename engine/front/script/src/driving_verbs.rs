@@ -3,10 +3,12 @@
 use std::sync::Arc;
 
 use dryturn_cube::notation;
-use dryturn_handoff::Plan;
-use dryturn_rehearsal::{
-    COMMISSIONING_CEILING, Content, DRILL_NODES, DRILL_PLANS, Exhibit, ShownRun, Sweep, beat_costs,
-    ledger,
+use dryturn_handoff::{Content, Plan};
+use dryturn_record::ledger::{ExecuteLine, Line, PlanLine, SquareLine, TurningLine};
+use dryturn_record::{Exhibit, ShownRun, Sweep};
+use dryturn_rehearsal::beat_costs;
+use dryturn_studies::{
+    COMMISSIONING_CEILING, DRILL_NODES, DRILL_PLANS, RigPlan, TurningDrill, random_plans,
 };
 use rhai::{Array, Dynamic, Engine, Map, NativeCallContext};
 
@@ -58,22 +60,22 @@ impl Session {
     fn execute(&self, rig: &RigValue, cube: &CubeValue, plan: &PlanValue) -> RunValue {
         let run = self.made(self.rehearser.execute(&rig.0, &cube.0, &plan.0));
         let scene = rig.0.scene().clone();
-        self.log(ledger::run(&run, &scene, rig.0.trial()));
+        self.log(Line::Execute(Box::new(ExecuteLine::of(&run, &scene, rig.0.trial()))));
         RunValue(Arc::new(Executed { scene, plan: plan.0.clone(), run }))
     }
 
     fn square(&self, rig: &RigValue, run: &RunValue) -> SquaredValue {
         let squared = self.rehearser.square(&rig.0, &run.0.run);
-        self.log(ledger::squared(&squared, rig.0.trial()));
+        self.log(Line::Square(SquareLine::of(&squared, rig.0.trial())));
         SquaredValue(Arc::new(squared))
     }
 
     fn plans(&self, scene: &SceneValue, count: i64, nodes: i64) -> Fallible<Array> {
         let count = within("the number of plans", count, 1..=MAX_PLANS as i64)? as usize;
         let nodes = within("the node budget", nodes, 1..=MAX_NODES)?;
-        let plans = self.rehearser.random_plans(&scene.0, count, nodes);
+        let plans = random_plans(&self.rehearser, &scene.0, count, nodes);
         for (trial, plan) in plans.iter().enumerate() {
-            self.log(ledger::plan(plan, &self.rehearser.random_cube(trial as u64)));
+            self.log(Line::Plan(PlanLine::of(plan, &self.rehearser.random_cube(trial as u64))));
         }
         Ok(plans.into_iter().map(|plan| Dynamic::from(PlanValue(Arc::new(plan)))).collect())
     }
@@ -86,11 +88,12 @@ impl Session {
     ) -> Fallible<TurningValue> {
         let count = within("the number of trials", count, 1..=MAX_TURNING_TRIALS)? as usize;
         let progress = self.watched("drill of the axes", count);
-        let Some(drill) = self.rehearser.drill_turning(&scene.0, plans, count, &progress) else {
+        let Some(drill) = TurningDrill::of(&self.rehearser, &scene.0, plans, count, &progress)
+        else {
             return fault("stopped");
         };
         let drill = self.made(drill);
-        self.log(ledger::turning_drill(&drill));
+        self.log(Line::DrillTurning(Box::new(TurningLine::of(&drill))));
         self.show(Exhibit::Turning(drill.clone()));
         Ok(TurningValue(drill))
     }
@@ -145,7 +148,7 @@ impl Session {
     /// The files that a rig follows, planned and proved at the ceiling, unless it must not.
     fn save_rig_plan(&self, pass: &PassValue, name: &str, ceiling: f64) -> Fallible<()> {
         let pass = &pass.0;
-        match self.rehearser.rig_plan(&pass.scene, pass.reading.state(), ceiling) {
+        match RigPlan::below(&self.rehearser, &pass.scene, pass.reading.state(), ceiling) {
             Ok(rig) => rig
                 .files(name)
                 .into_iter()
@@ -228,7 +231,7 @@ fn register_drills(engine: &mut Engine, session: &Arc<Session>) {
         "drill_turning",
         move |context: NativeCallContext, scene: SceneValue, count: i64| {
             s.begin(&context, None);
-            let plans = s.rehearser.random_plans(&scene.0, DRILL_PLANS, DRILL_NODES);
+            let plans = random_plans(&s.rehearser, &scene.0, DRILL_PLANS, DRILL_NODES);
             s.drill_turning(&scene, count, &Arc::new(plans))
         },
     );

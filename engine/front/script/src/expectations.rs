@@ -2,9 +2,9 @@
 
 use std::sync::Arc;
 
-use dryturn_rehearsal::Expectation;
+use dryturn_record::Expectation;
+use dryturn_record::ledger::{ExpectLine, Line};
 use rhai::{Dynamic, Engine, NativeCallContext};
-use serde_json::json;
 
 use crate::session::{Fallible, Session, fault};
 
@@ -39,10 +39,9 @@ impl Session {
         let line = context.call_position().line();
         let message = message.to_owned();
         let mut record = self.record();
-        record.ledger.push(json!({
-            "stage": "expect", "message": message, "held": held, "figures": figures, "line": line,
-        }));
-        record.expectations.push(Expectation { message, held, figures, line });
+        let own = Expectation { message, held, figures, line };
+        record.ledger.push(Line::Expect(ExpectLine::of(&own)));
+        record.expectations.push(own);
         Ok(())
     }
 }

@@ -5,11 +5,11 @@ use std::sync::Arc;
 use dryturn_cube::{CubeState, Facelet, net};
 use dryturn_handoff::{Outcome, Plan, Reading, Run, Scan, Source};
 use dryturn_reading::Calibration;
-use dryturn_rehearsal::{
-    BuiltRig, Drill, Pass, ReaderTable, RigComparison, Score, SearchBudgets, Squared, Surveyed,
-    Tuning, TurningDrill, Verdict,
-};
+use dryturn_rehearsal::{BuiltRig, Pass, Score, Verdict};
 use dryturn_scene::Scene;
+use dryturn_studies::{
+    Drill, ReaderTable, RigComparison, SearchBudgets, Squared, Surveyed, Tuning, TurningDrill,
+};
 use dryturn_units::stop;
 use rhai::{Dynamic, Engine};
 
@@ -214,7 +214,7 @@ fn register_drill(engine: &mut Engine) {
 
 /// The drill's figures in a few lines of text.
 fn summary(drill: &Drill) -> String {
-    use dryturn_rehearsal::statistics::share_in_words;
+    use dryturn_statistics::share_in_words;
     let share = |what: &str, count: usize| share_in_words(what, count, drill.trials.len(), 1);
     let time = |share: f64| {
         drill.time_ms(share).map_or_else(|| "none".to_owned(), |ms| format!("{ms:.0} ms"))

@@ -3,7 +3,7 @@
 //!
 //! A script has no clock, no files of its own and no platform maths; it reads
 //! scenes through what the caller gives it and leaves everything in a
-//! [`Record`](dryturn_rehearsal::Record). It ends after a fixed number of
+//! [`Record`](dryturn_record::Record). It ends after a fixed number of
 //! operations.
 //!
 //! ```

@@ -3,14 +3,14 @@
 use std::sync::Arc;
 
 use dryturn_handoff::RunLog;
-use dryturn_rehearsal::BenchLog;
-use dryturn_rehearsal::motor::{Identified, Limit, LimitKind, Parameter};
-use dryturn_rehearsal::overlay::Overlay;
-use dryturn_rehearsal::{identified_words, ledger, overlay_words};
+use dryturn_record::ledger::{BeatOffRecord, CauseRecord, JointRecord, OutcomeWord, ToldRecord};
+use dryturn_studies::motor::{Identified, Limit, LimitKind, Parameter};
+use dryturn_studies::overlay::Overlay;
+use dryturn_studies::{BenchLog, identified_words, overlay_words};
 use rhai::{Dynamic, Engine, Map};
 
 use crate::handles::{float_or_unit, int};
-use crate::optics_verbs::from_json;
+use crate::optics_verbs::shown;
 use crate::session::{Fallible, fault};
 
 /// A log of one axis.
@@ -116,12 +116,10 @@ fn register_overlay(engine: &mut Engine) {
     engine.register_get("rms_ms", |o: &mut OverlayValue| o.0.rms_ms);
     engine.register_get("ends_early", |o: &mut OverlayValue| o.0.ends_early);
     engine.register_get("explained", |o: &mut OverlayValue| o.0.explained());
-    engine.register_get("beats_off", |o: &mut OverlayValue| {
-        from_json(&ledger::beats_off(&o.0.beats))
-    });
-    engine.register_get("causes", |o: &mut OverlayValue| from_json(&ledger::causes(&o.0)));
-    engine.register_get("outcome", |o: &mut OverlayValue| ledger::outcome(&o.0).to_owned());
-    engine.register_get("told", |o: &mut OverlayValue| from_json(&ledger::told(&o.0)));
-    engine.register_get("joint", |o: &mut OverlayValue| from_json(&ledger::joint(&o.0)));
+    engine.register_get("beats_off", |o: &mut OverlayValue| shown(&BeatOffRecord::all(&o.0.beats)));
+    engine.register_get("causes", |o: &mut OverlayValue| shown(&CauseRecord::all(&o.0)));
+    engine.register_get("outcome", |o: &mut OverlayValue| shown(&OutcomeWord::of(&o.0)));
+    engine.register_get("told", |o: &mut OverlayValue| shown(&ToldRecord::all(&o.0)));
+    engine.register_get("joint", |o: &mut OverlayValue| shown(&JointRecord::of(&o.0)));
     engine.register_get("summary", |o: &mut OverlayValue| overlay_words(&o.0).join("\n"));
 }

@@ -3,11 +3,12 @@
 
 use std::sync::Arc;
 
-use dryturn_rehearsal::motor;
-use dryturn_rehearsal::overlay::Overlay;
-use dryturn_rehearsal::{
-    Bench, BenchMove, Content, Exhibit, LogNoise, ShownIdentification, ShownOverlay, ledger,
-    logs_title, measured_block, simulated_log, with_measured,
+use dryturn_handoff::Content;
+use dryturn_record::ledger::{IdentifyLine, Line, OverlayLine, SceneLine};
+use dryturn_record::{Exhibit, ShownIdentification, ShownOverlay};
+use dryturn_studies::overlay::Overlay;
+use dryturn_studies::{
+    Bench, BenchMove, LogNoise, logs_title, measured_block, motor, simulated_log, with_measured,
 };
 use rhai::{Array, Dynamic, Engine, Map, NativeCallContext};
 
@@ -138,7 +139,7 @@ impl Session {
             number => number.map(|number| number as usize),
         };
         let found = self.made(ok(motor::identify(&logs, scene.0.file(), held_out))?);
-        self.log(ledger::identified(&found));
+        self.log(Line::Identify(Box::new(IdentifyLine::of(&found))));
         let title = logs_title(logs.len(), &scene.0);
         let shown = ShownIdentification { title, found: found.clone() };
         self.show(Exhibit::Identified(Arc::new(shown)));
@@ -154,7 +155,7 @@ impl Session {
     ) -> Fallible<OverlayValue> {
         let log = ok(motor::run_log(&log.0.csv(), &plan.0))?;
         let overlay = self.made(ok(Overlay::of(&scene.0, &plan.0, &Arc::new(log)))?);
-        self.log(ledger::overlay(&overlay));
+        self.log(Line::Overlay(Box::new(OverlayLine::of(&overlay))));
         let title = scene.0.file().name.clone();
         let shown = ShownOverlay { title, overlay: overlay.clone() };
         self.show(Exhibit::Overlay(Arc::new(shown)));
@@ -164,7 +165,7 @@ impl Session {
     /// A scene with the figures that were measured.
     fn with_measured(&self, scene: &SceneValue, found: &IdentifiedValue) -> Fallible<SceneValue> {
         let scene = ok(with_measured(&scene.0, &found.0.0))?;
-        self.log(ledger::scene(&scene));
+        self.log(Line::Scene(SceneLine::of(&scene)));
         Ok(SceneValue(Arc::new(scene)))
     }
 }

@@ -1,12 +1,17 @@
 //! Verbs about pictures: turned layers, labels, surveys, labelled sets, contact sheets.
 
+use std::collections::BTreeMap;
 use std::sync::Arc;
 
 use dryturn_cube::{Face, Stickering};
-use dryturn_rehearsal::frame_set::{SetRequest, finished_files, record, variation};
-use dryturn_rehearsal::{Content, Exhibit, ledger, small};
+use dryturn_handoff::Content;
+use dryturn_record::ledger::{LabelRecord, Line, ScanLine, SetMade};
+use dryturn_record::{Exhibit, FaceletRecord, MarginRecord, SurveyRecord};
 use dryturn_scene::{Course, Posture};
+use dryturn_studies::sets::{ScanRecord, SetRequest, SetScan, finished_files, variation};
+use dryturn_studies::{Surveyed, small};
 use rhai::{Array, Dynamic, Engine, Map, NativeCallContext};
+use serde::Serialize;
 use serde_json::Value as Json;
 
 use crate::expectations::number;
@@ -45,6 +50,11 @@ pub(crate) fn from_json(json: &Json) -> Dynamic {
             .collect::<Map>()
             .into(),
     }
+}
+
+/// A record as a value of the script.
+pub(crate) fn shown(record: &impl Serialize) -> Dynamic {
+    from_json(&dryturn_record::json(record))
 }
 
 pub(crate) fn face(letter: &str) -> Fallible<Face> {
@@ -89,14 +99,14 @@ impl Session {
         let scan = rig.0.scan_turned(&Stickering::from(&cube.0), &Posture::of(face, course));
         let own = scan_bytes(&scan);
         let scan = self.made_on(rig, scan, own);
-        self.log(ledger::scan(&scan, rig.0.trial()));
+        self.log(Line::Scan(ScanLine::of(&scan, rig.0.trial())));
         Ok(ScanValue(scan))
     }
 
     fn survey(&self, scene: &SceneValue, draws: i64) -> Fallible<SurveyValue> {
         let draws = within("the number of rigs", draws, 0..=MAX_DRAWS)? as usize;
-        let survey = self.made(self.rehearser.survey(&scene.0, draws));
-        self.log(ledger::survey(&survey));
+        let survey = self.made(Surveyed::of(&self.rehearser, &scene.0, draws));
+        self.log(Line::Survey(Box::new(SurveyRecord::of(&survey))));
         self.show(Exhibit::Survey(survey.clone()));
         Ok(SurveyValue(survey))
     }
@@ -143,19 +153,19 @@ impl Session {
         let mut records = Vec::new();
         for scan in 0..scans {
             self.count_scan()?;
-            let made = ok(self.rehearser.set_scan(&request, scan))?;
+            let made = ok(SetScan::of(&self.rehearser, &request, scan))?;
             for (file, content) in made.files() {
                 self.save(&format!("{name}/{file}"), content)?;
             }
             // Digests of the encoded files are the command's: a script writes no bytes.
-            records.push(record(&made, &Default::default()));
+            records.push(ScanRecord::of(&made, &BTreeMap::new()));
             self.host.progress("labelled set", scan + 1, scans);
         }
         let seed = self.rehearser.seed().value();
         for (file, text) in finished_files(&request, seed, &records) {
             self.save(&format!("{name}/{file}"), Content::Text(text))?;
         }
-        self.log(ledger::labelled_set(&request, seed, name));
+        self.log(Line::LabelledSet(SetMade { name: name.to_owned(), asked: request.asked(seed) }));
         Ok(())
     }
 
@@ -191,7 +201,7 @@ fn seen(scan: &ScanValue, camera: &str, name: &str) -> Fallible<Dynamic> {
         return fault("this scan has no labels");
     };
     let label = labels.facelets.iter().find(|label| label.facelet == facelet);
-    Ok(label.map_or(Dynamic::UNIT, |label| from_json(&ledger::facelet_label(label))))
+    Ok(label.map_or(Dynamic::UNIT, |label| shown(&LabelRecord::of(label))))
 }
 
 fn surveyed(survey: &SurveyValue, camera: &str, name: &str) -> Fallible<Dynamic> {
@@ -202,7 +212,7 @@ fn surveyed(survey: &SurveyValue, camera: &str, name: &str) -> Fallible<Dynamic>
         return fault(format!("{camera:?} is no camera of this survey: {}", names.join(", ")));
     }
     let found = survey.0.facelet(camera, facelet);
-    Ok(found.map_or(Dynamic::UNIT, |f| from_json(&survey.0.facelet_json(f))))
+    Ok(found.map_or(Dynamic::UNIT, |f| shown(&FaceletRecord::of(&survey.0, f))))
 }
 
 /// The margin of two colours of a survey.
@@ -213,7 +223,7 @@ fn margin(survey: &SurveyValue, one: &str, other: &str) -> Fallible<Dynamic> {
         return fault(format!("{one:?} and {other:?} are one colour: a margin is between two"));
     }
     let found = survey.0.margin(a, b);
-    Ok(found.map_or(Dynamic::UNIT, |margin| from_json(&survey.0.margin_json(margin))))
+    Ok(found.map_or(Dynamic::UNIT, |margin| shown(&MarginRecord::of(&survey.0, margin))))
 }
 
 /// Share of left-out sightings that a way is expected to take for another colour.

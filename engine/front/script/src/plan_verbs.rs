@@ -2,12 +2,14 @@
 
 use std::sync::Arc;
 
-use dryturn_rehearsal::{BUDGETS, Exhibit, RigComparison, SearchBudgets, Transitions, ledger};
-use rhai::{Array, Dynamic, Engine, Map, NativeCallContext};
-use serde_json::{Value as Json, json};
+use dryturn_record::Exhibit;
+use dryturn_record::ledger::{BudgetsLine, CompareLine, Line};
+use dryturn_studies::{BUDGETS, RigComparison, SearchBudgets, Transitions};
+use rhai::{Array, Dynamic, Engine, NativeCallContext};
+use serde_json::json;
 
 use crate::handles::{BudgetsValue, ComparisonValue, SceneValue, int};
-use crate::optics_verbs::from_json;
+use crate::optics_verbs::{from_json, shown};
 use crate::session::{Fallible, Session, fault};
 use crate::verbs::{MAX_NODES, within};
 
@@ -33,57 +35,6 @@ fn transitions(costs: &Transitions) -> Dynamic {
     from_json(&map)
 }
 
-/// One decimal of a figure in the ledger's line.
-fn figure(of: &Json) -> String {
-    of.as_f64().map_or_else(|| "–".to_owned(), |ms| format!("{ms:.1}"))
-}
-
-fn summary_of_budgets(budgets: &SearchBudgets) -> String {
-    let line = ledger::search_budgets(budgets);
-    let rows = line["points"].as_array().into_iter().flatten().map(|point| {
-        format!(
-            "{} nodes: search {} ms + execution {} ms = {} ms, over the best {} ms ({} to {})",
-            point["budget"],
-            figure(&point["search_ms"]),
-            figure(&point["execution_ms"]),
-            figure(&point["total"]["ms"]),
-            figure(&point["over_best"]["ms"]),
-            figure(&point["over_best"]["low_ms"]),
-            figure(&point["over_best"]["high_ms"]),
-        )
-    });
-    let best = format!("best: {} nodes, of {} cubes", budgets.best_nodes(), budgets.cubes);
-    rows.chain([best]).collect::<Vec<_>>().join("\n")
-}
-
-fn summary_of_rigs(comparison: &RigComparison) -> String {
-    let line = ledger::compare_rigs(comparison);
-    let ways = line["ways"].as_array().into_iter().flatten().map(|way| {
-        format!(
-            "{}: mean {} ms, median {} ms; jammed {}, stopped {}",
-            way["way"].as_str().unwrap_or_default(),
-            figure(&way["mean_ms"]),
-            figure(&way["median_ms"]),
-            way["jammed"],
-            way["stopped"]
-        )
-    });
-    let savings = line["savings"].as_array().into_iter().flatten().map(|saving| {
-        format!(
-            "{}: {} ms saved ({} to {}), {} % ({} to {})",
-            saving["what"].as_str().unwrap_or_default(),
-            figure(&saving["ms"]),
-            figure(&saving["low_ms"]),
-            figure(&saving["high_ms"]),
-            figure(&saving["percent"]),
-            figure(&saving["low_percent"]),
-            figure(&saving["high_percent"]),
-        )
-    });
-    let counts = format!("{} of {} cubes compared", line["compared"], line["cubes"]);
-    ways.chain(savings).chain([counts]).collect::<Vec<_>>().join("\n")
-}
-
 fn nodes_of(items: Array) -> Fallible<Vec<u64>> {
     if items.is_empty() || items.len() > MAX_BUDGETS {
         return fault(format!("a list of {} budgets: must be 1 to {MAX_BUDGETS}", items.len()));
@@ -104,11 +55,12 @@ impl Session {
     ) -> Fallible<BudgetsValue> {
         let cubes = within("the number of cubes", cubes, 1..=MAX_CUBES)? as usize;
         let progress = self.watched("search budgets", cubes * budgets.len());
-        let Some(found) = self.rehearser.search_budgets(&scene.0, budgets, cubes, &progress) else {
+        let Some(found) = SearchBudgets::of(&self.rehearser, &scene.0, budgets, cubes, &progress)
+        else {
             return fault("stopped");
         };
         let found = self.made(found);
-        self.log(ledger::search_budgets(&found));
+        self.log(Line::SearchBudgets(BudgetsLine::of(&found)));
         self.show(Exhibit::Budgets(found.clone()));
         Ok(BudgetsValue(found))
     }
@@ -121,27 +73,26 @@ impl Session {
     ) -> Fallible<ComparisonValue> {
         let cubes = within("the number of cubes", cubes, 1..=MAX_CUBES)? as usize;
         let progress = self.watched("comparison of rigs", cubes);
-        let Some(found) = self.rehearser.compare_rigs(&safe.0, &tuned.0, cubes, &progress) else {
+        let Some(found) = RigComparison::of(&self.rehearser, &safe.0, &tuned.0, cubes, &progress)
+        else {
             return fault("stopped");
         };
         let found = self.made(found);
-        self.log(ledger::compare_rigs(&found));
+        self.log(Line::CompareRigs(CompareLine::of(&found)));
         self.show(Exhibit::Comparison(found.clone()));
         Ok(ComparisonValue(found))
     }
 }
 
 /// One row of a list in the ledger's line by what it is called.
-fn row(line: &Json, list: &str, key: &str, name: &str) -> Fallible<Map> {
-    let rows = line[list].as_array().map_or(&[][..], Vec::as_slice);
-    let found = rows.iter().find(|row| row[key] == name).map(from_json);
-    match found.and_then(Dynamic::try_cast::<Map>) {
-        Some(map) => Ok(map),
-        None => {
-            let names: Vec<&str> = rows.iter().filter_map(|row| row[key].as_str()).collect();
-            fault(format!("{name:?} is not among {}", names.join("; ")))
-        }
+/// The row of what a comparison saves by this name.
+fn saving(comparison: &RigComparison, what: &str) -> Fallible<Dynamic> {
+    let line = CompareLine::of(comparison);
+    if let Some(row) = line.savings.iter().find(|row| row.what == what) {
+        return Ok(shown(row));
     }
+    let names: Vec<&str> = line.savings.iter().map(|row| row.what.as_str()).collect();
+    fault(format!("{what:?} is not among {}", names.join("; ")))
 }
 
 /// Registers the verbs.
@@ -176,17 +127,11 @@ pub(crate) fn register(engine: &mut Engine, session: &Arc<Session>) {
         },
     );
     engine.register_get("best_nodes", |b: &mut BudgetsValue| b.0.best_nodes() as i64);
-    engine.register_get("points", |b: &mut BudgetsValue| {
-        from_json(&ledger::search_budgets(&b.0)["points"])
-    });
-    engine.register_get("summary", |b: &mut BudgetsValue| summary_of_budgets(&b.0));
+    engine.register_get("points", |b: &mut BudgetsValue| shown(&BudgetsLine::of(&b.0).points));
+    engine.register_get("summary", |b: &mut BudgetsValue| BudgetsLine::of(&b.0).summary());
     engine.register_get("cubes", |c: &mut ComparisonValue| int(c.0.cubes.len()));
     engine.register_get("compared", |c: &mut ComparisonValue| int(c.0.compared().count()));
-    engine.register_get("ways", |c: &mut ComparisonValue| {
-        from_json(&ledger::compare_rigs(&c.0)["ways"])
-    });
-    engine.register_fn("saving", |c: ComparisonValue, what: &str| {
-        row(&ledger::compare_rigs(&c.0), "savings", "what", what)
-    });
-    engine.register_get("summary", |c: &mut ComparisonValue| summary_of_rigs(&c.0));
+    engine.register_get("ways", |c: &mut ComparisonValue| shown(&CompareLine::of(&c.0).ways));
+    engine.register_fn("saving", |c: ComparisonValue, what: &str| saving(&c.0, what));
+    engine.register_get("summary", |c: &mut ComparisonValue| CompareLine::of(&c.0).summary());
 }

@@ -3,18 +3,22 @@
 use std::sync::Arc;
 
 use dryturn_cube::CubeState;
-use dryturn_handoff::Frame;
+use dryturn_handoff::{Content, Frame};
 use dryturn_reading::{Calibration, LEFT_OUT_WAYS};
-use dryturn_rehearsal::statistics::{Z_95, wilson};
-use dryturn_rehearsal::{Content, Exhibit, ReaderTable, ReaderTally, ledger};
+use dryturn_record::ledger::{
+    CalibrateLine, CameraFoundRecord, Line, ReadLine, ReadersLine, centres_of,
+};
+use dryturn_record::{ClassesDocument, Exhibit};
 use dryturn_scene::file::Method;
+use dryturn_statistics::{Z_95, wilson};
+use dryturn_studies::{ReaderTable, ReaderTally};
 use dryturn_units::stop;
 use rhai::{Array, Dynamic, Engine, Map, NativeCallContext};
 
 use crate::handles::{
     CalibrationValue, CubeValue, ReadersValue, ReadingValue, RigValue, ScanValue, SceneValue,
 };
-use crate::optics_verbs::{face, from_json};
+use crate::optics_verbs::{face, shown};
 use crate::session::{Fallible, Session, fault};
 use crate::verbs::{CALIBRATION_BYTES, ok, within};
 
@@ -45,7 +49,7 @@ impl Session {
         let learnt = Calibration::learn(rig.0.patches(), &scans, false);
         let in_scene = |error| format!("{}: {error}", rig.0.scene().source_name());
         let calibration = ok(learnt.map_err(in_scene))?;
-        self.log(ledger::calibration(&calibration, rig.0.trial(), scans.len()));
+        self.log(Line::Calibrate(CalibrateLine::of(&calibration, rig.0.trial(), scans.len())));
         Ok(CalibrationValue(self.made_on(rig, calibration, CALIBRATION_BYTES)))
     }
 
@@ -60,7 +64,7 @@ impl Session {
         drop(stop::room(all().map(|frame| frame.pixels.len()).sum()));
         let frames: Vec<Frame> = all().cloned().collect();
         let reading = ok(self.rehearser.read(&rig.0, &calibration.0, &frames))?;
-        self.log(ledger::reading(&reading));
+        self.log(Line::Read(Box::new(ReadLine::of(&reading))));
         Ok(ReadingValue(Arc::new(reading)))
     }
 
@@ -71,7 +75,7 @@ impl Session {
         name: &str,
     ) -> Fallible<()> {
         let classes = calibration.0.pooled_classes(rig.0.patches());
-        self.save(&format!("{name}.json"), Content::Text(ledger::classes_text(&classes)))?;
+        self.save(&format!("{name}.json"), Content::Text(ClassesDocument::of(&classes).text()))?;
         self.save(&format!("{name}.h"), Content::Text(classes.c_header()))
     }
 
@@ -86,12 +90,12 @@ impl Session {
         let progress = self.watched("readers", scans);
         let scenes = (&light.0, &scene.0);
         let table =
-            match self.rehearser.compare_readers(name, scenes, &Method::ALL, scans, &progress) {
+            match ReaderTable::of(&self.rehearser, name, scenes, &Method::ALL, scans, &progress) {
                 Ok(Some(table)) => table,
                 Ok(None) => return fault("stopped"),
                 Err(error) => return fault(format!("{}: {error}", light.0.source_name())),
             };
-        self.log(ledger::readers(&table));
+        self.log(Line::Readers(ReadersLine::of(&table)));
         Ok(ReadersValue(Arc::new(table)))
     }
 
@@ -240,11 +244,11 @@ pub(crate) fn register(engine: &mut Engine, session: &Arc<Session>) {
     });
     engine.register_get("without_calibration", |r: &mut ReadingValue| r.0.without_calibration);
     engine.register_get("steps", |r: &mut ReadingValue| r.0.steps as i64);
-    engine.register_get("centres", |r: &mut ReadingValue| from_json(&ledger::centres(&r.0)));
+    engine.register_get("centres", |r: &mut ReadingValue| shown(&centres_of(&r.0)));
     engine.register_fn("found", |r: ReadingValue, camera: i64| -> Fallible<Dynamic> {
         let count = r.0.cameras.len() as i64;
         let camera = within("the camera's number", camera, 0..=count - 1)? as usize;
-        Ok(from_json(&ledger::camera_found(&r.0.cameras[camera])))
+        Ok(shown(&CameraFoundRecord::of(&r.0.cameras[camera])))
     });
     engine.register_get("shrinkage", |c: &mut CalibrationValue| c.0.shrinkage_share());
     engine.register_get("left_out", |c: &mut CalibrationValue| {

@@ -3,7 +3,8 @@
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::sync::Arc;
 
-use dryturn_rehearsal::{Expectation, Record, ledger};
+use dryturn_record::ledger::{EndLine, Line, StartLine};
+use dryturn_record::{Expectation, Record};
 use dryturn_units::noise::Seed;
 use dryturn_units::stop::Stop;
 use rhai::packages::{
@@ -111,7 +112,7 @@ pub fn run_kept(
     let session = Arc::new(Session::new(seed, settings.clone(), host));
     // The ledger must not depend on where the script lies.
     let file_name = name.rsplit(['/', '\\']).next().unwrap_or(name);
-    session.log(ledger::header(file_name, text, seed, settings));
+    session.log(Line::Start(StartLine::of(file_name, text, seed, settings)));
     let end = played(name, text, &session);
     let mut record = session.take_record();
     record.unused_settings = session.unused_settings();
@@ -119,14 +120,10 @@ pub fn run_kept(
         record.expectations.push(nothing_expected());
     }
     let held = record.expectations.len() - record.failed();
-    let mut last = serde_json::json!({
-        "stage": "end", "expectations": record.expectations.len(), "held": held,
-    });
-    if end.as_ref().is_err_and(|error| error.kind == ErrorKind::Stopped) {
-        record.unfinished = true;
-        last["unfinished"] = true.into();
-    }
-    record.ledger.push(last);
+    record.unfinished = end.as_ref().is_err_and(|error| error.kind == ErrorKind::Stopped);
+    let unfinished = record.unfinished;
+    let last = EndLine { expectations: record.expectations.len(), held, unfinished };
+    record.ledger.push(Line::End(last));
     (record, end)
 }
 

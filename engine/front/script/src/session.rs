@@ -6,10 +6,12 @@ use std::ops::ControlFlow;
 use std::sync::atomic::{AtomicUsize, Ordering};
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 
-use dryturn_rehearsal::{Content, Exhibit, MapValues, OutputFile, Record, Rehearser};
+use dryturn_handoff::{Content, MapValues, OutputFile};
+use dryturn_record::ledger::Line;
+use dryturn_record::{Exhibit, Record};
+use dryturn_rehearsal::Rehearser;
 use dryturn_units::noise::Seed;
 use rhai::{EvalAltResult, NativeCallContext};
-use serde_json::Value as Json;
 
 use crate::handles::RigValue;
 use crate::limits::{Budget, Limits, size};
@@ -130,7 +132,7 @@ impl Session {
         std::mem::take(&mut *self.record())
     }
 
-    pub(crate) fn log(&self, line: Json) {
+    pub(crate) fn log(&self, line: Line) {
         let mut record = self.record();
         record.ledger.push(line);
         let stages = record.ledger.len();

@@ -2,8 +2,10 @@
 
 use std::sync::Arc;
 
-use dryturn_rehearsal::frame_set::variation;
-use dryturn_rehearsal::{Exhibit, Lead, Setting, TuneRequest, Tuned, lead_sentence, leads, ledger};
+use dryturn_record::Exhibit;
+use dryturn_record::ledger::{Line, TuneLine};
+use dryturn_studies::sets::variation;
+use dryturn_studies::{Lead, Setting, TuneRequest, Tuned, Tuning, lead_sentence, leads};
 use rhai::{Array, Dynamic, Engine, Map, NativeCallContext};
 
 use crate::handles::{SceneValue, TuningValue, TurningValue, float_or_unit};
@@ -49,11 +51,11 @@ impl Session {
     fn tune(&self, scene: &SceneValue, options: &Map) -> Fallible<TuningValue> {
         let request = request(scene, options)?;
         let progress = self.watched("executions of tuning", 0);
-        let Some(tuning) = ok(self.rehearser.tune(&request, &progress))? else {
+        let Some(tuning) = ok(Tuning::of(&self.rehearser, &request, &progress))? else {
             return fault("stopped");
         };
         let tuning = self.made(tuning);
-        self.log(ledger::tuning(&tuning));
+        self.log(Line::Tune(Box::new(TuneLine::of(&tuning))));
         self.show(Exhibit::Tuning(tuning.clone()));
         Ok(TuningValue(tuning))
     }
@@ -146,7 +148,7 @@ pub(crate) fn register(engine: &mut Engine, session: &Arc<Session>) {
     engine.register_get("below_zero", |t: &mut TuningValue| -> Fallible<Dynamic> {
         Ok(below_zero(found(t)?))
     });
-    type Proof = fn(&Tuned) -> &Arc<dryturn_rehearsal::TurningDrill>;
+    type Proof = fn(&Tuned) -> &Arc<dryturn_studies::TurningDrill>;
     let drills: [(&str, Proof); 3] =
         [("proof", |t| &t.drill), ("before", |t| &t.before), ("waiting", |t| &t.waiting)];
     for (name, of) in drills {

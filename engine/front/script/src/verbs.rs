@@ -3,9 +3,16 @@
 use std::sync::Arc;
 
 use dryturn_cube::{CubeState, Stickering, net, notation};
+use dryturn_handoff::{Content, PixelMap};
 use dryturn_planning::{DEFAULT_NODE_BUDGET, Objective};
-use dryturn_rehearsal::{Content, Exhibit, Pass, PixelMap, Score, ledger};
+use dryturn_record::Exhibit;
+use dryturn_record::ledger::{
+    CalibrateLine, DrillLine, ExecuteLine, JudgeLine, Line, PlanLine, ReadLine, ScanLine,
+    SceneLine, ScoreLine, TrialLine,
+};
+use dryturn_rehearsal::{Pass, Score};
 use dryturn_scene::{Files, Scene};
+use dryturn_studies::Drill;
 use dryturn_units::stop;
 use rhai::{Dynamic, Engine, NativeCallContext};
 use serde_json::Value as Json;
@@ -92,7 +99,7 @@ impl Session {
         let text = ok(self.host.read_text(path))?;
         let files = BesideScene { host: self.host.clone(), scene: path.to_owned() };
         let scene = ok(Scene::load(&text, path, Arc::new(files)).map_err(|e| e.discreet()))?;
-        self.log(ledger::scene(&scene));
+        self.log(Line::Scene(SceneLine::of(&scene)));
         Ok(SceneValue(Arc::new(scene)))
     }
 
@@ -100,7 +107,7 @@ impl Session {
         // No field holds more than a text can.
         text_of(value)?;
         let scene = ok(scene.0.with(path, to_json(value)?))?;
-        self.log(ledger::scene(&scene));
+        self.log(Line::Scene(SceneLine::of(&scene)));
         Ok(SceneValue(Arc::new(scene)))
     }
 
@@ -111,7 +118,7 @@ impl Session {
         let mut file = scene.0.file().clone();
         file.cameras.iter_mut().for_each(|camera| *camera = camera.with_pixels(size));
         let scene = ok(scene.0.with_file(file))?;
-        self.log(ledger::scene(&scene));
+        self.log(Line::Scene(SceneLine::of(&scene)));
         Ok(SceneValue(Arc::new(scene)))
     }
 
@@ -123,7 +130,7 @@ impl Session {
         let in_scene = |error| format!("{}: {error}", rig.0.scene().source_name());
         let calibration = ok(rig.0.calibrate().map_err(in_scene))?;
         let scans = dryturn_cube::MOUNTINGS.len();
-        self.log(ledger::calibration(&calibration, rig.0.trial(), scans));
+        self.log(Line::Calibrate(CalibrateLine::of(&calibration, rig.0.trial(), scans)));
         Ok(CalibrationValue(self.made_on(rig, calibration, CALIBRATION_BYTES)))
     }
 
@@ -132,7 +139,7 @@ impl Session {
         let scan = rig.0.scan(&Stickering::from(&cube.0));
         let own = scan_bytes(&scan);
         let scan = self.made_on(rig, scan, own);
-        self.log(ledger::scan(&scan, rig.0.trial()));
+        self.log(Line::Scan(ScanLine::of(&scan, rig.0.trial())));
         Ok(ScanValue(scan))
     }
 
@@ -143,13 +150,13 @@ impl Session {
         scan: &ScanValue,
     ) -> Fallible<ReadingValue> {
         let reading = ok(self.rehearser.read(&rig.0, &calibration.0, &scan.0.frames))?;
-        self.log(ledger::reading(&reading));
+        self.log(Line::Read(Box::new(ReadLine::of(&reading))));
         Ok(ReadingValue(Arc::new(reading)))
     }
 
     fn score(&self, reading: &ReadingValue, cube: &CubeValue) -> ScoreValue {
         let score = Score::of(&reading.0, &cube.0);
-        self.log(ledger::score(&score, &cube.0));
+        self.log(Line::Score(ScoreLine::of(&score, &cube.0)));
         ScoreValue(Arc::new(score))
     }
 
@@ -165,13 +172,13 @@ impl Session {
 
     fn plan_for(&self, objective: Objective, cube: &CubeValue, nodes: u64) -> Fallible<PlanValue> {
         let planned = self.rehearser.planner().plan(&cube.0, objective, nodes);
-        self.log(ledger::plan(&planned.plan, &cube.0));
+        self.log(Line::Plan(PlanLine::of(&planned.plan, &cube.0)));
         Ok(PlanValue(Arc::new(planned.plan)))
     }
 
     fn textbook_plan(&self, cube: &CubeValue) -> PlanValue {
         let plan = self.rehearser.planner().textbook(&cube.0);
-        self.log(ledger::plan(&plan, &cube.0));
+        self.log(Line::Plan(PlanLine::of(&plan, &cube.0)));
         PlanValue(Arc::new(plan))
     }
 
@@ -192,16 +199,16 @@ impl Session {
 
     /// One ledger line for each stage of a pass.
     fn log_pass(&self, pass: &Pass) {
-        self.log(ledger::scan(&pass.scan, pass.trial));
-        self.log(ledger::reading(&pass.reading));
-        self.log(ledger::score(&pass.score, &pass.truth));
+        self.log(Line::Scan(ScanLine::of(&pass.scan, pass.trial)));
+        self.log(Line::Read(Box::new(ReadLine::of(&pass.reading))));
+        self.log(Line::Score(ScoreLine::of(&pass.score, &pass.truth)));
         if let (Some(plan), Some(state)) = (&pass.plan, pass.reading.state()) {
-            self.log(ledger::plan(plan, state));
+            self.log(Line::Plan(PlanLine::of(plan, state)));
         }
         if let Some(run) = &pass.run {
-            self.log(ledger::run(run, &pass.scene, pass.trial));
+            self.log(Line::Execute(Box::new(ExecuteLine::of(run, &pass.scene, pass.trial))));
         }
-        self.log(ledger::verdict(pass.verdict, pass.trial));
+        self.log(Line::Judge(JudgeLine { trial: pass.trial, verdict: pass.verdict }));
     }
 
     fn whole_pass(&self, scene: &SceneValue, trial: i64) -> Fallible<PassValue> {
@@ -219,7 +226,7 @@ impl Session {
     ) -> Fallible<DrillValue> {
         let count = within("the number of trials", count, 1..=MAX_TRIALS)? as usize;
         let progress = self.watched("drill", count);
-        let drill = self.rehearser.drill(&scene.0, &calibrated_in.0, count, &progress);
+        let drill = Drill::of(&self.rehearser, &scene.0, &calibrated_in.0, count, &progress);
         let drill = match drill {
             Ok(Some(drill)) => drill,
             Ok(None) => return fault("stopped"),
@@ -229,9 +236,9 @@ impl Session {
         };
         let drill = self.made(drill);
         for trial in &drill.trials {
-            self.log(ledger::trial(trial));
+            self.log(Line::Trial(Box::new(TrialLine::of(trial))));
         }
-        self.log(ledger::drill(&drill));
+        self.log(Line::Drill(Box::new(DrillLine::of(&drill))));
         self.budget.keeps();
         self.show(Exhibit::Drill(drill.clone()));
         Ok(DrillValue(drill))

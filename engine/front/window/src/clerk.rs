@@ -7,7 +7,7 @@ use std::sync::{Arc, Mutex, PoisonError};
 use std::thread;
 
 use dryturn_console::Project;
-use dryturn_rehearsal::Record;
+use dryturn_record::Record;
 use dryturn_script::{Host, ScriptError};
 use dryturn_units::noise::Seed;
 

@@ -6,7 +6,8 @@ use std::sync::Arc;
 use std::time::Instant;
 
 use dryturn_cube::CubeState;
-use dryturn_rehearsal::{Exhibit, Pass, Record};
+use dryturn_record::{Exhibit, Record};
+use dryturn_rehearsal::Pass;
 use dryturn_scene::Scene;
 use serde_json::Value as Json;
 

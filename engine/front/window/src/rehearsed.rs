@@ -3,7 +3,9 @@
 use std::path::PathBuf;
 use std::sync::Arc;
 
-use dryturn_rehearsal::{Drill, Exhibit, Pass, Record};
+use dryturn_record::{Exhibit, Record};
+use dryturn_rehearsal::Pass;
+use dryturn_studies::Drill;
 
 use crate::clerk::Clerk;
 

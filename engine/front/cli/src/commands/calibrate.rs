@@ -2,11 +2,11 @@
 
 use dryturn_cube::Face;
 use dryturn_reading::{Calibration, Patches};
-use dryturn_rehearsal::ledger;
-use serde_json::{Value as Json, json};
+use dryturn_record::ClassesDocument;
+use dryturn_record::documents::{CalibrateDocument, Document, WrongByWay};
 
 use crate::args::{CalibrateArgs, Shared};
-use crate::commands::Out;
+use crate::commands::{Out, issued};
 use crate::failure::Failure;
 use crate::{input, known, say};
 
@@ -26,13 +26,13 @@ pub(crate) fn run(args: &CalibrateArgs, shared: &Shared) -> Result<u8, Failure> 
         ));
     };
     doubt(&calibration)?;
-    let document = describe(&calibration, &patches, count);
+    let document = issued(Document::Calibrate(describe(&calibration, &patches, count)));
     let classes = calibration.pooled_classes(&patches);
     let stored = ron::ser::to_string_pretty(&calibration, ron::ser::PrettyConfig::default())
         .map_err(Failure::ours)?;
     let files = [
         ("calibration.ron", stored + "\n"),
-        ("classes.json", ledger::classes_text(&classes)),
+        ("classes.json", ClassesDocument::of(&classes).text()),
         ("classes.h", classes.c_header()),
     ];
     out.keep_all(&document, "calibrate.json", &files)?;
@@ -75,23 +75,23 @@ fn doubt(calibration: &Calibration) -> Result<(), Failure> {
     Ok(())
 }
 
-fn describe(calibration: &Calibration, patches: &Patches, count: usize) -> Json {
+fn describe(calibration: &Calibration, patches: &Patches, count: usize) -> CalibrateDocument {
     let checked = calibration.cross_validation();
-    json!({
-        "command": "calibrate", "made_under": calibration.made_under(),
-        "lamps": calibration.lamps(), "scans_or_patches": count,
-        "complete_facelets": calibration.complete_facelets(),
-        "left_out": checked.sightings, "parts": checked.folds,
-        "wrong": {
-            "Nearest": checked.wrong[0], "Chromaticity": checked.wrong[1],
-            "Lab": checked.wrong[2], "Gaussian": checked.wrong[3],
-        },
-        "log_likelihood": checked.log_likelihood,
-        "shrinkage_share": calibration.shrinkage_share(),
-        "confusion_true_by_read": checked.confusion,
-        "confusion_nearest_true_by_read": checked.nearest_confusion,
-        "colours": Face::ALL.map(|face| patches.colour_name(face)),
-    })
+    let [nearest, chromaticity, lab, gaussian] = checked.wrong;
+    CalibrateDocument {
+        made_under: calibration.made_under().to_owned(),
+        lamps: calibration.lamps(),
+        scans_or_patches: count,
+        complete_facelets: calibration.complete_facelets(),
+        left_out: checked.sightings,
+        parts: checked.folds,
+        wrong: WrongByWay { nearest, chromaticity, lab, gaussian },
+        log_likelihood: checked.log_likelihood,
+        shrinkage_share: calibration.shrinkage_share(),
+        confusion_true_by_read: checked.confusion,
+        confusion_nearest_true_by_read: checked.nearest_confusion,
+        colours: Face::ALL.map(|face| patches.colour_name(face).to_owned()),
+    }
 }
 
 fn summary(calibration: &Calibration, patches: &Patches, count: usize) -> String {

@@ -4,12 +4,12 @@ use std::path::PathBuf;
 
 use clap::{Args, Subcommand};
 use dryturn_metrology::block;
+use dryturn_record::documents::{CameraDocument, Document, MeasuredPart};
 use dryturn_scene::Scene;
 use dryturn_scene::file::Camera;
-use serde_json::{Value as Json, json};
 
 use crate::args::Shared;
-use crate::commands::{Out, camera_lens, camera_mount, camera_sensor};
+use crate::commands::{Out, camera_lens, camera_mount, camera_sensor, issued};
 use crate::failure::Failure;
 use crate::{input, say};
 
@@ -110,8 +110,8 @@ pub(crate) struct Measured {
     pub(crate) warnings: Vec<String>,
     /// Why none of it is to be built on; there is then no block.
     pub(crate) objection: Option<String>,
-    /// Keys of the document.
-    pub(crate) document: Json,
+    /// The same for the document.
+    pub(crate) part: MeasuredPart,
 }
 
 /// A scene and the number of the camera.
@@ -155,10 +155,10 @@ impl Drawn {
 
 pub(crate) fn run(part: &CameraPart, shared: &Shared) -> Result<u8, Failure> {
     let out = Out::open(shared, &["camera.json", "camera.ron"])?;
-    let (what, which) = match part {
-        CameraPart::Lens(args) => ("lens", &args.which),
-        CameraPart::Mount(args) => ("mount", &args.which),
-        CameraPart::Sensor(args) => ("sensor", &args.which),
+    let which = match part {
+        CameraPart::Lens(args) => &args.which,
+        CameraPart::Mount(args) => &args.which,
+        CameraPart::Sensor(args) => &args.which,
     };
     let drawn = Drawn::open(which)?;
     let mut measured = match part {
@@ -177,14 +177,14 @@ pub(crate) fn run(part: &CameraPart, shared: &Shared) -> Result<u8, Failure> {
         .chain(measured.warnings.iter().map(|warning| format!("Note: {warning}")))
         .collect();
     let written = measured.objection.is_none().then(|| block::written(&measured.camera, &notes));
-    let mut document = measured.document;
-    document["command"] = json!("camera");
-    document["what"] = json!(what);
-    document["scene"] = json!(which.scene.display().to_string());
-    document["camera"] = json!(which.camera);
-    document["warnings"] = json!(measured.warnings);
-    document["objection"] = json!(measured.objection);
-    document["block"] = json!(written);
+    let document = issued(Document::Camera(CameraDocument {
+        scene: which.scene.display().to_string(),
+        camera: which.camera.clone(),
+        warnings: measured.warnings.clone(),
+        objection: measured.objection.clone(),
+        block: written.clone(),
+        part: measured.part,
+    }));
     let files: Vec<_> = written.iter().map(|block| ("camera.ron", block.clone())).collect();
     out.keep_all(&document, "camera.json", &files)?;
     for warning in &measured.warnings {

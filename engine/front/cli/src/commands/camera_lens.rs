@@ -5,9 +5,9 @@ use std::path::PathBuf;
 use dryturn_metrology::block;
 use dryturn_metrology::board::Board;
 use dryturn_metrology::lens::{Found, LensError, LensFit, PICTURES, Unknown, Wanted, fit_lens};
-use dryturn_rehearsal::ledger::digest;
+use dryturn_record::digest;
+use dryturn_record::documents::{LensRecord, MeasuredPart};
 use rayon::prelude::*;
-use serde_json::{Value as Json, json};
 
 use crate::commands::camera::{Drawn, LensArgs, Measured};
 use crate::failure::Failure;
@@ -70,7 +70,10 @@ pub(crate) fn measure(args: &LensArgs, drawn: &Drawn) -> Result<Measured, Failur
         lines,
         warnings: fit.warnings.clone(),
         objection: None,
-        document: document(args, &fit),
+        part: MeasuredPart::Lens(LensRecord::of(
+            &fit,
+            args.pictures.iter().map(|path| path.display().to_string()).collect(),
+        )),
     })
 }
 
@@ -92,30 +95,4 @@ fn figures(fit: &LensFit) -> Vec<String> {
     let out = fit.left_out.iter();
     lines.extend(out.map(|(unknown, why)| format!("{} left out: {why}", unknown.name())));
     lines
-}
-
-fn document(args: &LensArgs, fit: &LensFit) -> Json {
-    let found: serde_json::Map<String, Json> = fit
-        .found
-        .iter()
-        .map(|f| (f.unknown.key().to_owned(), json!({ "value": f.value, "error": f.error })))
-        .collect();
-    let left_out: Vec<Json> = fit
-        .left_out
-        .iter()
-        .map(|(unknown, why)| json!({ "figure": unknown.key(), "because": why }))
-        .collect();
-    let pictures: Vec<Json> = args
-        .pictures
-        .iter()
-        .zip(&fit.rms_by_picture_px)
-        .map(|(path, rms)| json!({ "file": path.display().to_string(), "rms_px": rms }))
-        .collect();
-    json!({
-        "corners": fit.corners, "rms_px": fit.rms_px, "pictures": pictures,
-        "horizontal_fov_deg": { "value": fit.fov_deg.0, "error": fit.fov_deg.1 },
-        "optical_centre_px": fit.centre_off_px.to_array(),
-        "found": found, "left_out": left_out, "tilt_deg": fit.tilt_deg,
-        "reach_share": fit.reach_share,
-    })
 }

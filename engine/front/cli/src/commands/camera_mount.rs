@@ -3,7 +3,7 @@
 use dryturn_geometry::DVec3;
 use dryturn_metrology::block;
 use dryturn_metrology::mount::{MountFit, clicked_points, fit_mount};
-use serde_json::json;
+use dryturn_record::documents::{MeasuredPart, MountPoint, MountRecord};
 
 use crate::commands::camera::{Drawn, Measured, MountArgs};
 use crate::failure::Failure;
@@ -26,24 +26,28 @@ pub(crate) fn measure(args: &MountArgs, drawn: &Drawn) -> Result<Measured, Failu
         fit.click_px
     );
     let lines: Vec<String> = [summary].into_iter().chain(figures(&fit)).collect();
-    let listed: Vec<_> = points
-        .iter()
-        .zip(&fit.residual_px)
-        .map(|(point, px)| json!({ "point": point.name, "residual_px": px }))
-        .collect();
+    let residuals = points.iter().zip(&fit.residual_px);
+    let point = |point: &str, residual_px: f64| MountPoint { point: point.to_owned(), residual_px };
     let vector = |v: DVec3| v.to_array();
     let found = block::with_mount(camera, &fit);
-    let document = json!({
-        "rms_px": fit.rms_px, "click_px": fit.click_px, "left_px": fit.left_px, "points": listed,
-        "shift_mm": vector(fit.shift_mm), "shift_error_mm": vector(fit.shift_error_mm),
-        "shift_camera_mm": vector(fit.shift_camera_mm),
-        "shift_camera_error_mm": vector(fit.shift_camera_error_mm),
-        "turn_camera_deg": vector(fit.turn_deg), "turn_camera_error_deg": vector(fit.turn_error_deg),
-        "position_mm": found.position_mm, "aim_mm": found.aim_mm, "up_ratio": found.up_ratio,
+    let part = MeasuredPart::Mount(MountRecord {
+        rms_px: fit.rms_px,
+        click_px: fit.click_px,
+        left_px: fit.left_px,
+        points: residuals.map(|(own, px)| point(&own.name, *px)).collect(),
+        shift_mm: vector(fit.shift_mm),
+        shift_error_mm: vector(fit.shift_error_mm),
+        shift_camera_mm: vector(fit.shift_camera_mm),
+        shift_camera_error_mm: vector(fit.shift_camera_error_mm),
+        turn_camera_deg: vector(fit.turn_deg),
+        turn_camera_error_deg: vector(fit.turn_error_deg),
+        position_mm: found.position_mm,
+        aim_mm: found.aim_mm,
+        up_ratio: found.up_ratio,
     });
     let objection = fit.objection(args.click_px, size);
     let notes = lines.clone();
-    Ok(Measured { camera: found, notes, lines, warnings: fit.warnings, objection, document })
+    Ok(Measured { camera: found, notes, lines, warnings: fit.warnings, objection, part })
 }
 
 fn figures(fit: &MountFit) -> Vec<String> {

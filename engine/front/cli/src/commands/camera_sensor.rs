@@ -5,9 +5,9 @@ use std::path::Path;
 
 use dryturn_metrology::block;
 use dryturn_metrology::sensor::{Pair, RawPicture, SensorFit, SensorMeter, pair_list};
+use dryturn_record::documents::{MeasuredPart, SensorRecord};
 use dryturn_scene::file::Mosaic;
 use image::{DynamicImage, ImageFormat, ImageReader, Limits};
-use serde_json::{Value as Json, json};
 
 use crate::commands::camera::{Drawn, Measured, SensorArgs};
 use crate::failure::Failure;
@@ -47,7 +47,7 @@ pub(crate) fn measure(args: &SensorArgs, drawn: &Drawn) -> Result<Measured, Fail
         lines,
         warnings: fit.warnings.clone(),
         objection: None,
-        document: document(&fit),
+        part: MeasuredPart::Sensor(SensorRecord::of(&fit)),
     })
 }
 
@@ -118,26 +118,4 @@ fn figures(fit: &SensorFit) -> Vec<String> {
         None => "linearity error: fewer than 4 levels from 5 to 95 % of saturation".to_owned(),
     });
     lines
-}
-
-fn document(fit: &SensorFit) -> Json {
-    let pair = |(value, error): (f64, f64)| json!({ "value": value, "error": error });
-    let planes: Vec<Json> = fit
-        .planes
-        .iter()
-        .map(|plane| {
-            json!({
-                "place": plane.place, "codes_per_e": pair(plane.codes_per_e),
-                "levels": plane.levels, "dark_noise_e": plane.dark_noise_e.map(pair),
-                "linearity_share": plane.linearity_share, "mean_and_variance": plane.transfer,
-            })
-        })
-        .collect();
-    json!({
-        "bits": fit.bits, "codes_per_e": pair(fit.codes_per_e), "e_per_code": pair(fit.e_per_code),
-        "read_noise_e": fit.dark_noise_e.map(pair), "black_code": fit.black_code,
-        "full_well_e": fit.full_well_e, "saturation_seen": fit.saturation_seen,
-        "gain_ratio": fit.gain_ratio,
-        "linearity_share": fit.linearity_share, "planes": planes,
-    })
 }

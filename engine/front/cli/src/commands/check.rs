@@ -4,19 +4,21 @@ use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 
 use dryturn_cube::Face;
-use dryturn_rehearsal::{Finding, findings};
+use dryturn_record::documents::{
+    CheckDocument, CheckedCamera, CheckedFile, DerivedRecord, Document, FindingRecord,
+};
 use dryturn_scene::file::Camera;
 use dryturn_scene::{Rig, Scene, Visibility};
-use serde_json::{Value as Json, json};
+use dryturn_studies::findings;
 
 use crate::args::Shared;
-use crate::commands::{Out, blind};
+use crate::commands::{Out, blind, issued};
 use crate::failure::Failure;
 use crate::{input, say};
 
 /// What a file comes to: the document's entry, and the lines that a person reads.
 struct Checked {
-    json: Json,
+    entry: CheckedFile,
     lines: Vec<String>,
     findings: usize,
     /// Why the scene cannot do what it is there for, in a sentence without its full stop.
@@ -38,19 +40,21 @@ pub(crate) fn run(files: &[PathBuf], strict: bool, shared: &Shared) -> Result<u8
                 }
                 let wrong = checked.objection.is_some() || strict && checked.findings > 0;
                 worst = worst.max(u8::from(wrong));
-                results.push(checked.json);
+                results.push(checked.entry);
             }
             Err(failure) => {
                 say::failure(&failure);
                 worst = worst.max(failure.exit_code());
-                results.push(json!({
-                    "file": file.display().to_string(), "fine": false,
-                    "error": failure.to_string(), "errors": failure.messages(),
-                }));
+                results.push(CheckedFile::Wrong {
+                    file: file.display().to_string(),
+                    fine: false,
+                    error: failure.to_string(),
+                    errors: failure.messages(),
+                });
             }
         }
     }
-    let document = json!({ "command": "check", "exit_code": worst, "files": results });
+    let document = issued(Document::Check(CheckDocument { exit_code: worst, files: results }));
     out.keep(&document, "check.json")?;
     if shared.json {
         say::document(&document)?;
@@ -65,7 +69,11 @@ fn one(file: &Path) -> Result<Checked, Failure> {
         Some("rhai") => {
             dryturn_script::check(&name, &input::text(file)?).map_err(Failure::input)?;
             Ok(Checked {
-                json: json!({ "file": name, "fine": true, "kind": "script" }),
+                entry: CheckedFile::Script {
+                    file: name.clone(),
+                    fine: true,
+                    kind: "script".to_owned(),
+                },
                 lines: vec![format!("{name}: fine (syntax and verbs; a run finds the rest)")],
                 findings: 0,
                 objection: None,
@@ -77,30 +85,25 @@ fn one(file: &Path) -> Result<Checked, Failure> {
 
 fn scene(name: &str, scene: &Scene) -> Checked {
     let visibility = Visibility::of(scene);
-    // By camera: its name, how many facelets it reads, and of which faces.
     let reads = |(i, camera): (usize, &Camera)| {
         let own = Rig::facelets_to_read().filter(|f| visibility.camera_of(*f) == Some(i));
         let faces: BTreeSet<usize> = own.clone().map(|f| f.face().index()).collect();
-        let faces = faces.into_iter().map(|face| Face::from_index(face).to_string());
-        (camera.name.clone(), own.count(), faces.collect::<Vec<String>>())
+        CheckedCamera {
+            name: camera.name.clone(),
+            facelets: own.count(),
+            faces: faces.into_iter().map(Face::from_index).collect(),
+        }
     };
-    let cameras: Vec<(String, usize, Vec<String>)> =
-        scene.file().cameras.iter().enumerate().map(reads).collect();
+    let cameras: Vec<CheckedCamera> = scene.file().cameras.iter().enumerate().map(reads).collect();
     let hidden: Vec<&str> = visibility.hidden().iter().map(|f| f.name()).collect();
     let found = findings(scene);
     let derived = scene.file().derived();
     let objection = blind(name, &visibility);
-    let json = json!({
-        "file": name, "fine": objection.is_none(), "kind": "scene", "name": scene.file().name,
-        "cameras": cameras.iter().map(|(name, facelets, faces)| json!({
-            "name": name, "facelets": facelets, "faces": faces,
-        })).collect::<Vec<_>>(),
-        "hidden": hidden, "findings": found.iter().map(Finding::json).collect::<Vec<_>>(),
-        "derived": derived,
-    });
     let seen: Vec<String> = cameras
         .iter()
-        .map(|(name, count, faces)| {
+        .map(|camera| {
+            let faces: Vec<String> = camera.faces.iter().map(Face::to_string).collect();
+            let (name, count) = (&camera.name, camera.facelets);
             format!("camera {name} reads {count} facelets of {}", faces.join(" "))
         })
         .collect();
@@ -114,5 +117,15 @@ fn scene(name: &str, scene: &Scene) -> Checked {
         derived.iter().map(|d| format!("  {} {} {} ({})", d.what, d.value, d.unit, d.from)),
     );
     lines.extend(found.iter().map(|finding| format!("{name}: {}", finding.sentence())));
-    Checked { json, lines, findings: found.len(), objection }
+    let entry = CheckedFile::Scene {
+        file: name.to_owned(),
+        fine: objection.is_none(),
+        kind: "scene".to_owned(),
+        name: scene.file().name.clone(),
+        cameras,
+        hidden: visibility.hidden().to_vec(),
+        findings: found.iter().map(FindingRecord::of).collect(),
+        derived: derived.iter().map(DerivedRecord::of).collect(),
+    };
+    Checked { entry, lines, findings: found.len(), objection }
 }

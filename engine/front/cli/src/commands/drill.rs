@@ -7,17 +7,19 @@ use std::time::Instant;
 
 use dryturn_cube::notation;
 use dryturn_handoff::Plan;
-use dryturn_rehearsal::{
-    DRILL_NODES, DRILL_PLANS, Exhibit, Pieces as Numbered, Rehearser, Sweep, TurningDrill, ledger,
-};
+use dryturn_record::documents::{Document, DrillDocument, DrillOfOne};
+use dryturn_record::ledger::TurningLine;
+use dryturn_record::{Exhibit, Sweep, digest};
+use dryturn_rehearsal::Rehearser;
 use dryturn_report::turning_page;
 use dryturn_scene::{Scene, Values};
+use dryturn_studies::{DRILL_NODES, DRILL_PLANS, Pieces as Numbered, TurningDrill, random_plans};
 use indicatif::ProgressBar;
 use serde_json::{Value as Json, json};
 
 use crate::args::{Shared, setting};
-use crate::commands::Out;
 use crate::commands::drill_table::table;
+use crate::commands::{Out, given, issued};
 use crate::failure::Failure;
 use crate::resume::{Pieces, Work};
 use crate::{input, say, stop};
@@ -144,7 +146,7 @@ fn plans(args: &DrillArgs, rehearser: &Rehearser, scene: &Scene) -> Result<Vec<P
         let place = |number: usize| format!("{}:{}", path.display(), number + 1);
         lines.map(|(number, line)| plan(line, &place(number))).collect::<Result<_, _>>()?
     } else if args.plan.is_empty() {
-        rehearser.random_plans(scene, args.plans as usize, DRILL_NODES)
+        random_plans(&rehearser, scene, args.plans as usize, DRILL_NODES)
     } else {
         args.plan.iter().map(|text| plan(text, "--plan")).collect::<Result<_, _>>()?
     };
@@ -185,8 +187,8 @@ pub(crate) fn run(args: &DrillArgs, shared: &Shared) -> Result<u8, Failure> {
     let started = Instant::now();
     let drill = |(value, scene): &(Option<Compared>, Arc<Scene>)| {
         let drill = match &numbered {
-            Some(pieces) => rehearser.drill_turning_kept(scene, &plans, count, &progress, pieces),
-            None => rehearser.drill_turning(scene, &plans, count, &progress),
+            Some(pieces) => TurningDrill::kept(&rehearser, scene, &plans, count, &progress, pieces),
+            None => TurningDrill::of(&rehearser, scene, &plans, count, &progress),
         };
         drill.map(|drill| (value.clone(), Arc::new(drill)))
     };
@@ -197,9 +199,8 @@ pub(crate) fn run(args: &DrillArgs, shared: &Shared) -> Result<u8, Failure> {
     let recalled = kept.as_ref().map_or(0, |kept| kept.counts().1);
     let objections = objections(args, &drills);
     let code = u8::from(!objections.is_empty());
-    let mut document = document(args, &drills, shared);
-    document["exit_code"] = json!(code);
-    document["objections"] = json!(objections);
+    let document = document(args, &drills, objections.clone(), shared);
+    let document = issued(Document::Drill(Box::new(document)));
     let exhibits = exhibits(args, &drills);
     let page =
         turning_page("Drill of the axes", &what(args, &scene, plans.len(), shared), &exhibits);
@@ -232,7 +233,7 @@ fn request(
     shared: &Shared,
 ) -> Json {
     let scenes: Vec<String> =
-        scenes.iter().map(|(_, scene)| ledger::digest(scene.to_ron().as_bytes())).collect();
+        scenes.iter().map(|(_, scene)| digest(scene.to_ron().as_bytes())).collect();
     let plans: Vec<String> = plans.iter().map(Plan::notation).collect();
     json!({ "seed": shared.seed.value(), "trials": count, "scenes": scenes, "plans": plans })
 }
@@ -279,38 +280,29 @@ fn what(args: &DrillArgs, scene: &Scene, plans: usize, shared: &Shared) -> Strin
     format!("{name}{with}. {trials} trials on {plans} plans in turn, seed {seed}.")
 }
 
-fn document(args: &DrillArgs, drills: &[Drilled], shared: &Shared) -> Json {
-    let figures = |drill: &TurningDrill| {
-        let mut figures = ledger::turning_drill(drill);
-        if let Some(fields) = figures.as_object_mut() {
-            fields.remove("stage");
-        }
-        figures
+fn document(
+    args: &DrillArgs,
+    drills: &[Drilled],
+    objections: Vec<String>,
+    shared: &Shared,
+) -> DrillDocument {
+    let one = |(value, drill): &Drilled| {
+        DrillOfOne::of(value.as_ref().map_or(Json::Null, Compared::json), drill)
     };
-    let settings: Vec<Json> = args
-        .settings
-        .iter()
-        .map(|(field, value)| json!({ "field": field, "value": value }))
-        .collect();
-    let mut document = match (&args.compare, drills) {
-        (None, [(_, drill)]) => figures(drill),
-        _ => {
-            let point = |(value, drill): &Drilled| {
-                let mut point = figures(drill);
-                point["value"] = json!(value.as_ref().map(Compared::json));
-                point
-            };
-            json!({ "drills": drills.iter().map(point).collect::<Vec<_>>() })
-        }
+    let (drills, figures) = match (&args.compare, drills) {
+        (None, [(_, drill)]) => (None, Some(TurningLine::of(drill))),
+        _ => (Some(drills.iter().map(one).collect()), None),
     };
-    document["command"] = json!("drill");
-    document["file"] = json!(args.scene.display().to_string());
-    document["seed"] = json!(shared.seed.value());
-    document["settings"] = json!(settings);
-    if let Some(comparison) = &args.compare {
-        document["compare"] = json!(comparison.field);
+    DrillDocument {
+        file: args.scene.display().to_string(),
+        seed: shared.seed.value(),
+        settings: given(&args.settings),
+        exit_code: u8::from(!objections.is_empty()),
+        objections,
+        compare: args.compare.as_ref().map(|comparison| comparison.field.clone()),
+        drills,
+        figures,
     }
-    document
 }
 
 fn exhibits(args: &DrillArgs, drills: &[Drilled]) -> Vec<Exhibit> {

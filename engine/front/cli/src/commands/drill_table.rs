@@ -1,7 +1,7 @@
 //! Executions as CSV, one a row.
 
 use dryturn_handoff::Jam;
-use dryturn_rehearsal::Execution;
+use dryturn_studies::Execution;
 
 use crate::commands::drill::Drilled;
 

@@ -4,12 +4,12 @@ use std::fmt::Write as _;
 use std::path::PathBuf;
 
 use dryturn_handoff::Run;
-use dryturn_rehearsal::{Followed, PROOF_EXECUTIONS, RigFile};
+use dryturn_record::documents::{Document, FirstFailure, FollowDocument};
+use dryturn_studies::{Followed, PROOF_EXECUTIONS, RigFile};
 use indicatif::ProgressBar;
-use serde_json::{Value as Json, json};
 
 use crate::args::{Shared, setting};
-use crate::commands::Out;
+use crate::commands::{Out, given, issued};
 use crate::failure::Failure;
 use crate::{input, say, stop};
 
@@ -53,7 +53,7 @@ pub(crate) fn run(args: &FollowArgs, shared: &Shared) -> Result<u8, Failure> {
     bar.finish_and_clear();
     let followed = followed
         .ok_or_else(|| Failure::broken_off("nothing is kept of executions that follow a plan"))?;
-    let document = document(args, &file, &followed, shared);
+    let document = issued(Document::Follow(document(args, &file, &followed, shared)));
     let mut files = Vec::new();
     if shared.out.is_some() {
         let run = file.run(&scene, (shared.seed, FIRST));
@@ -69,28 +69,36 @@ pub(crate) fn run(args: &FollowArgs, shared: &Shared) -> Result<u8, Failure> {
     Ok(u8::from(followed.failures() > 0))
 }
 
-fn document(args: &FollowArgs, file: &RigFile, followed: &Followed, shared: &Shared) -> Json {
+fn document(
+    args: &FollowArgs,
+    file: &RigFile,
+    followed: &Followed,
+    shared: &Shared,
+) -> FollowDocument {
     let ms = |share| followed.time_s(share).map(|s| s * 1e3);
-    let settings: Vec<Json> = args
-        .settings
-        .iter()
-        .map(|(field, value)| json!({ "field": field, "value": value }))
-        .collect();
-    json!({
-        "command": "follow", "file": args.file.display().to_string(),
-        "scene": args.scene.display().to_string(), "seed": shared.seed.value(),
-        "settings": settings, "plan": file.sheet.plan().notation(),
-        "ceiling_share": file.ceiling_share, "safe": file.safe, "overlaps": file.sheet.overlaps(),
-        "executions": followed.executions, "clean": followed.clean, "jammed": followed.jammed,
-        "stopped": followed.stopped, "pushed": followed.pushed,
-        "fail_at_most_share": followed.fail_at_most_share(),
-        "median_ms": ms(0.5), "p95_ms": ms(0.95),
-        "peak_torque_n_m": followed.peak_torque_n_m,
-        "safety_factor": followed.safety_factor_ratio,
-        "first_failure": followed.first.as_ref().map(|(trial, why)| json!({
-            "execution": trial, "because": why,
-        })),
-    })
+    let safety_factor = followed.safety_factor_ratio;
+    let first = followed.first.clone();
+    FollowDocument {
+        file: args.file.display().to_string(),
+        scene: args.scene.display().to_string(),
+        seed: shared.seed.value(),
+        settings: given(&args.settings),
+        plan: file.sheet.plan().notation(),
+        ceiling_share: file.ceiling_share,
+        safe: file.safe,
+        overlaps: file.sheet.overlaps(),
+        executions: followed.executions,
+        clean: followed.clean,
+        jammed: followed.jammed,
+        stopped: followed.stopped,
+        pushed: followed.pushed,
+        fail_at_most_share: followed.fail_at_most_share(),
+        median_ms: ms(0.5),
+        p95_ms: ms(0.95),
+        peak_torque_n_m: followed.peak_torque_n_m,
+        safety_factor: safety_factor.is_finite().then_some(safety_factor),
+        first_failure: first.map(|(execution, because)| FirstFailure { execution, because }),
+    }
 }
 
 /// The figures for a person.

@@ -5,17 +5,18 @@ use std::sync::Arc;
 use std::time::Instant;
 
 use dryturn_handoff::Frame;
+use dryturn_record::digest;
+use dryturn_record::documents::{Document, FramesDocument};
 use dryturn_rehearsal::Rehearser;
-use dryturn_rehearsal::frame_set::{
-    FILE_KEYS, SetRequest, SetScan, Variation, finished_files, record, variation,
-};
-use dryturn_rehearsal::ledger::digest;
 use dryturn_scene::Scene;
+use dryturn_studies::sets::{
+    ScanRecord, SetRequest, SetScan, Subset, Variation, finished_files, variation,
+};
 use indicatif::ProgressBar;
 use rayon::prelude::*;
-use serde_json::{Value as Json, json};
 
 use crate::args::{FramesArgs, Shared};
+use crate::commands::issued;
 use crate::failure::Failure;
 use crate::output::{Earlier, OutputFolder};
 use crate::resume::{Work, sealed, unsealed};
@@ -34,7 +35,7 @@ const SHEET_COLUMNS: usize = 6;
 /// A scan made and encoded: its files with their digests, and its record.
 struct Encoded {
     files: Vec<(String, Vec<u8>)>,
-    record: Json,
+    record: ScanRecord,
     /// The pictures, as small as on a contact sheet.
     frames: Vec<Frame>,
 }
@@ -84,7 +85,7 @@ pub(crate) fn run(args: &FramesArgs, shared: &Shared) -> Result<u8, Failure> {
     let rehearser = Rehearser::new(shared.seed);
     let request = request(args, &rehearser)?;
     let seed = shared.seed.value();
-    WORK.take_up(&folder, &request.json(seed))?;
+    WORK.take_up(&folder, &dryturn_record::json(&request.asked(seed)))?;
     let mut records = Vec::with_capacity(request.scans);
     for number in 0..request.scans {
         records.push(whole(&mut folder, number)?);
@@ -107,7 +108,7 @@ pub(crate) fn run(args: &FramesArgs, shared: &Shared) -> Result<u8, Failure> {
                 folder.adopt(name, waits_at(name), digest(bytes));
             }
             // The record, which comes last, makes a scan count.
-            let text = format!("{record}\n");
+            let text = format!("{}\n", dryturn_record::json(&record));
             folder.keep(&record_name(number), &sealed(text.as_bytes()), false)?;
             records[number] = Some(record);
             if number < SHEET_SCANS {
@@ -126,7 +127,7 @@ pub(crate) fn run(args: &FramesArgs, shared: &Shared) -> Result<u8, Failure> {
             place.insert(made.frames);
         }
     }
-    let records: Vec<Json> = records.into_iter().flatten().collect();
+    let records: Vec<ScanRecord> = records.into_iter().flatten().collect();
     for (name, text) in finished_files(&request, seed, &records) {
         folder.write(&name, text.as_bytes())?;
     }
@@ -140,16 +141,14 @@ pub(crate) fn run(args: &FramesArgs, shared: &Shared) -> Result<u8, Failure> {
 }
 
 /// The record of a scan whose files are all there as it says.
-fn whole(folder: &mut OutputFolder, number: usize) -> Result<Option<Json>, Failure> {
+fn whole(folder: &mut OutputFolder, number: usize) -> Result<Option<ScanRecord>, Failure> {
     let Some(bytes) = folder.read(&record_name(number))? else { return Ok(None) };
     let Some(bytes) = unsealed(&bytes) else { return Ok(None) };
-    let Ok(record) = serde_json::from_slice::<Json>(bytes) else { return Ok(None) };
+    let Ok(record) = serde_json::from_slice::<ScanRecord>(bytes) else { return Ok(None) };
     let mut files = Vec::new();
-    for image in record["images"].as_array().into_iter().flatten() {
-        for (name, hash) in FILE_KEYS {
-            let (Some(name), Some(hash)) = (image[name].as_str(), image[hash].as_str()) else {
-                return Ok(None);
-            };
+    for image in &record.images {
+        for (name, hash) in image.files() {
+            let Some(hash) = hash else { return Ok(None) };
             let found = folder.read(&waits_at(name))?;
             if found.is_none_or(|bytes| digest(&bytes) != hash) {
                 return Ok(None);
@@ -162,7 +161,7 @@ fn whole(folder: &mut OutputFolder, number: usize) -> Result<Option<Json>, Failu
 }
 
 /// Somebody wanted the program to end.
-fn broken_off(records: &[Option<Json>]) -> Failure {
+fn broken_off(records: &[Option<ScanRecord>]) -> Failure {
     let (kept, all) = (records.iter().flatten().count(), records.len());
     Failure::broken_off(format!("{kept} of {all} scans are kept; the same call goes on from there"))
 }
@@ -176,36 +175,37 @@ fn encode(
     if stop::requested().is_some() {
         return Ok(None);
     }
-    let made: SetScan = rehearser.set_scan(request, number).map_err(Failure::input)?;
+    let made: SetScan = SetScan::of(&rehearser, request, number).map_err(Failure::input)?;
     let mut files = Vec::new();
     for (name, content) in made.files() {
         files.push((name, dryturn_report::file_bytes(&content).map_err(Failure::ours)?));
     }
     let digests = files.iter().map(|(name, bytes)| (name.clone(), digest(bytes))).collect();
-    let record = record(&made, &digests);
+    let record = ScanRecord::of(&made, &digests);
     let frames = made.scan.frames.iter().map(dryturn_report::small).collect();
     Ok(Some(Encoded { files, record, frames }))
 }
 
 fn tell(
     request: &SetRequest,
-    records: &[Json],
+    records: &[ScanRecord],
     resumed: usize,
     wall_s: f64,
     shared: &Shared,
 ) -> Result<u8, Failure> {
     let frames = records.len() * request.scene.file().picture_names().len();
-    let validation = records.iter().filter(|r| r["subset"] == "validation").count();
+    let validation = records.iter().filter(|r| r.subset == Subset::Validation).count();
     let out = shared.out.as_ref().map(|out| out.display().to_string()).unwrap_or_default();
     if shared.json {
-        let mut document = json!({
-            "command": "frames", "out": out, "scans": records.len(), "frames": frames,
-            "validation_scans": validation, "resumed_scans": resumed,
-        });
-        if shared.timings {
-            document["wall_s"] = json!(wall_s);
-            document["frames_per_s"] = json!(frames as f64 / wall_s);
-        }
+        let document = issued(Document::Frames(FramesDocument {
+            out,
+            scans: records.len(),
+            frames,
+            validation_scans: validation,
+            resumed_scans: resumed,
+            wall_s: shared.timings.then_some(wall_s),
+            frames_per_s: shared.timings.then(|| frames as f64 / wall_s),
+        }));
         say::document(&document)?;
     } else {
         say::result(&format!(

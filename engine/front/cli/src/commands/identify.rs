@@ -3,16 +3,15 @@
 use std::path::PathBuf;
 use std::sync::Arc;
 
-use dryturn_rehearsal::motor::{Identified, IdentifyError, axis_log, identify};
-use dryturn_rehearsal::{
-    Exhibit, ShownIdentification, identified_words, ledger, logs_title, measured_block,
-    with_measured,
-};
+use dryturn_record::documents::{Document, IdentifyDocument, Issued};
+use dryturn_record::ledger::IdentifyLine;
+use dryturn_record::{Exhibit, ShownIdentification};
 use dryturn_report::logs_page;
-use serde_json::{Value as Json, json};
+use dryturn_studies::motor::{Identified, IdentifyError, axis_log, identify};
+use dryturn_studies::{identified_words, logs_title, measured_block, with_measured};
 
 use crate::args::Shared;
-use crate::commands::Out;
+use crate::commands::{Out, issued};
 use crate::failure::Failure;
 use crate::{input, say};
 
@@ -101,16 +100,12 @@ fn named(error: &IdentifyError, logs: &[PathBuf]) -> String {
     format!("{}{more}: {error}", named.join(", "))
 }
 
-fn document(args: &IdentifyArgs, found: &Identified, warnings: &[String], block: &str) -> Json {
-    let mut document = ledger::identified(found);
-    if let Some(fields) = document.as_object_mut() {
-        fields.remove("stage");
-    }
-    let logs: Vec<String> = args.logs.iter().map(|path| path.display().to_string()).collect();
-    document["command"] = json!("identify");
-    document["scene"] = json!(args.scene.display().to_string());
-    document["logs"] = json!(logs);
-    document["warnings"] = json!(warnings);
-    document["block"] = json!(block);
-    document
+fn document(args: &IdentifyArgs, found: &Identified, warnings: &[String], block: &str) -> Issued {
+    let warnings = warnings.to_vec();
+    issued(Document::Identify(Box::new(IdentifyDocument {
+        scene: args.scene.display().to_string(),
+        logs: args.logs.iter().map(|path| path.display().to_string()).collect(),
+        found: IdentifyLine { warnings, ..IdentifyLine::of(found) },
+        block: block.to_owned(),
+    })))
 }

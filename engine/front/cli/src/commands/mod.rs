@@ -1,7 +1,7 @@
 //! One file a command.
 
+use dryturn_record::documents::{Document, GivenSetting, Issued};
 use dryturn_scene::Visibility;
-use serde_json::Value as Json;
 
 use crate::args::Shared;
 use crate::failure::Failure;
@@ -35,6 +35,20 @@ pub(crate) fn blind(name: &str, visibility: &Visibility) -> Option<String> {
         .then(|| format!("{name}: no camera reads a facelet: no cube can be read in this layout"))
 }
 
+/// What a command says, with the version of its keys.
+pub(crate) fn issued(document: Document) -> Issued {
+    document.into()
+}
+
+/// Fields that were changed before the work.
+pub(crate) fn given(settings: &[(String, String)]) -> Vec<GivenSetting> {
+    let one = |(field, value): &(String, String)| GivenSetting {
+        field: field.clone(),
+        value: value.clone(),
+    };
+    settings.iter().map(one).collect()
+}
+
 /// Where a command has been told to write, if anywhere: taken before the work begins, so that
 /// what is in the way of writing is found first.
 pub(crate) struct Out(Option<OutputFolder>);
@@ -57,13 +71,13 @@ impl Out {
     /// record of unfinished work that this finishes.
     pub(crate) fn finish(
         self,
-        document: &Json,
+        document: &Issued,
         name: &str,
         others: &[(&str, impl AsRef<[u8]>)],
         record: Option<&str>,
     ) -> Result<(), Failure> {
         let Some(mut folder) = self.0 else { return Ok(()) };
-        folder.write(name, format!("{document:#}\n").as_bytes())?;
+        folder.write(name, format!("{:#}\n", dryturn_record::json(document)).as_bytes())?;
         others.iter().try_for_each(|(name, bytes)| folder.write(name, bytes.as_ref()))?;
         folder.commit(Earlier::Keep, record)
     }
@@ -71,7 +85,7 @@ impl Out {
     /// The document with other files beside it.
     pub(crate) fn keep_all(
         self,
-        document: &Json,
+        document: &Issued,
         name: &str,
         others: &[(&str, String)],
     ) -> Result<(), Failure> {
@@ -79,7 +93,7 @@ impl Out {
     }
 
     /// The document alone.
-    pub(crate) fn keep(self, document: &Json, name: &str) -> Result<(), Failure> {
+    pub(crate) fn keep(self, document: &Issued, name: &str) -> Result<(), Failure> {
         self.keep_all(document, name, &[])
     }
 }

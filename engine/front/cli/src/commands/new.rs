@@ -3,9 +3,10 @@
 use std::fs;
 use std::path::{Path, PathBuf};
 
-use serde_json::json;
+use dryturn_record::documents::{Document, NewDocument};
 
 use crate::args::Shared;
+use crate::commands::issued;
 use crate::failure::Failure;
 use crate::say;
 
@@ -57,8 +58,10 @@ pub(crate) fn run(folder: &Path, shared: &Shared) -> Result<u8, Failure> {
     fs::rename(&project, folder).map_err(fault)?;
     let names: Vec<&str> = STARTER.iter().map(|(name, _)| *name).collect();
     if shared.json {
-        let place = folder.display().to_string();
-        say::document(&json!({ "command": "new", "folder": place, "files": names }))?;
+        say::document(&issued(Document::New(NewDocument {
+            folder: folder.display().to_string(),
+            files: names.iter().map(|name| (*name).to_owned()).collect(),
+        })))?;
     } else {
         say::result(&format!("{}: {}", folder.display(), names.join(", ")))?;
         say::message(&format!("next: cd {} && dryturn rehearse rehearsal.rhai", folder.display()));

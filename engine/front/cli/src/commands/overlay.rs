@@ -5,14 +5,16 @@ use std::sync::Arc;
 
 use dryturn_cube::notation;
 use dryturn_handoff::Plan;
-use dryturn_rehearsal::motor::run_log;
-use dryturn_rehearsal::overlay::Overlay;
-use dryturn_rehearsal::{CAUTIONS, Exhibit, ShownOverlay, ledger, overlay_words};
+use dryturn_record::documents::{Document, OverlayDocument};
+use dryturn_record::ledger::OverlayLine;
+use dryturn_record::{Exhibit, ShownOverlay};
 use dryturn_report::logs_page;
-use serde_json::json;
+use dryturn_studies::motor::run_log;
+use dryturn_studies::overlay::Overlay;
+use dryturn_studies::{CAUTIONS, overlay_words};
 
 use crate::args::Shared;
-use crate::commands::Out;
+use crate::commands::{Out, issued};
 use crate::failure::Failure;
 use crate::{input, say};
 
@@ -44,14 +46,12 @@ pub(crate) fn run(args: &OverlayArgs, shared: &Shared) -> Result<u8, Failure> {
     let log = run_log(&input::log(&args.log)?, &plan).map_err(|error| fault(&error))?;
     let overlay = Overlay::of(&scene, &plan, &Arc::new(log)).map_err(|error| fault(&error))?;
     let overlay = Arc::new(overlay);
-    let mut document = ledger::overlay(&overlay);
-    if let Some(fields) = document.as_object_mut() {
-        fields.remove("stage");
-    }
-    document["command"] = json!("overlay");
-    document["cautions"] = json!(CAUTIONS);
-    document["file"] = json!(args.scene.display().to_string());
-    document["log"] = json!(args.log.display().to_string());
+    let document = issued(Document::Overlay(Box::new(OverlayDocument {
+        file: args.scene.display().to_string(),
+        log: args.log.display().to_string(),
+        cautions: CAUTIONS.map(str::to_owned).to_vec(),
+        overlay: OverlayLine::of(&overlay),
+    })));
     let title = scene.file().name.clone();
     let exhibit = Exhibit::Overlay(Arc::new(ShownOverlay { title, overlay: overlay.clone() }));
     let page = logs_page("A logged run over the simulated one.", &[exhibit]);

@@ -7,12 +7,12 @@ use dryturn_cube::{CubeState, net, notation};
 use dryturn_driving::{Ceiling, Timing};
 use dryturn_handoff::Plan;
 use dryturn_planning::{Budget, Objective, Planner, Served, Weights};
-use dryturn_rehearsal::{RigPlan, RigRequest, least_time_below};
+use dryturn_record::documents::{Document, PlanDocument, PlanRecord, RigRecord, TextbookRecord};
 use dryturn_scene::Scene;
-use serde_json::{Value as Json, json};
+use dryturn_studies::{RigPlan, RigRequest, least_time_below};
 
 use crate::args::{ObjectiveArg, PlanArgs, Shared, TablesArg};
-use crate::commands::{Out, plan_many, tables};
+use crate::commands::{Out, issued, plan_many, tables};
 use crate::failure::Failure;
 use crate::{cube, input, say};
 
@@ -116,34 +116,46 @@ pub(crate) fn run(args: &PlanArgs, shared: &Shared) -> Result<u8, Failure> {
         return Err(Failure::ours("the plan does not solve the state"));
     }
     let textbook = setting.planner.textbook(&state);
-    let beats: Vec<String> = plan.beats.iter().map(|b| notation::format(&b.turns)).collect();
-    let mut document = json!({
-        "command": "plan", "faces": net::write_faces(&state.colours()), "plan": plan.notation(),
-        "turns": plan.turns().len(), "beats": beats, "nodes": found.nodes,
-        "cost": setting.machine_time(&plan), "none_below": setting.cost_of(found.none_below),
-        "proved": found.proved, "tables": setting.served.word(),
-        "predicted_ms": setting.predicted_ms(&plan),
-        "textbook": {
-            "plan": textbook.notation(), "turns": textbook.turns().len(),
-            "cost": setting.machine_time(&textbook),
-            "predicted_ms": setting.predicted_ms(&textbook),
-        },
-    });
     let rig = args
         .for_rig
         .then(|| for_rig(args, &setting, &state, (&plan, &textbook), shared))
         .transpose()?;
     let files = rig.as_ref().map_or_else(Vec::new, |rig| rig.files("rig-plan"));
-    if let Some(rig) = &rig {
-        document["predicted_ms"] = json!(rig.total_s() * 1e3);
-        document["rig"] = json!({
-            "ceiling_share": setting.ceiling_share, "safe": rig.safe(), "overlaps": rig.overlaps(),
-            "starts_by": rig.starts_by(), "executions": rig.followed().executions,
-            "clean": rig.followed().clean,
-            "fail_at_most_share": rig.followed().fail_at_most_share(),
-            "files": files.iter().map(|(name, _)| name).collect::<Vec<_>>(),
-        });
-    }
+    let rig_record = rig.as_ref().map(|rig| RigRecord {
+        ceiling_share: setting.ceiling_share,
+        safe: rig.safe(),
+        overlaps: rig.overlaps(),
+        starts_by: rig.starts_by(),
+        executions: rig.followed().executions,
+        clean: rig.followed().clean,
+        fail_at_most_share: rig.followed().fail_at_most_share(),
+        files: files.iter().map(|(name, _)| name.clone()).collect(),
+    });
+    let predicted_ms = match &rig {
+        Some(rig) => Some(rig.total_s() * 1e3),
+        None => setting.predicted_ms(&plan),
+    };
+    let record = PlanRecord {
+        faces: net::write_faces(&state.colours()),
+        plan: plan.notation(),
+        turns: plan.turns().len(),
+        beats: plan.beats.iter().map(|b| notation::format(&b.turns)).collect(),
+        nodes: found.nodes,
+        cost: setting.machine_time(&plan),
+        none_below: setting.cost_of(found.none_below),
+        proved: found.proved,
+        tables: setting.served.word().to_owned(),
+        predicted_ms,
+        textbook: TextbookRecord {
+            plan: textbook.notation(),
+            turns: textbook.turns().len(),
+            cost: setting.machine_time(&textbook),
+            predicted_ms: setting.predicted_ms(&textbook),
+        },
+        rig: rig_record,
+    };
+    let words = words(&record, &setting);
+    let document = issued(Document::Plan(Box::new(PlanDocument::One(record))));
     let named: Vec<(&str, String)> =
         files.iter().map(|(name, text)| (name.as_str(), text.clone())).collect();
     out.keep_all(&document, "plan.json", &named)?;
@@ -151,7 +163,7 @@ pub(crate) fn run(args: &PlanArgs, shared: &Shared) -> Result<u8, Failure> {
         say::document(&document)?;
     } else {
         say::result(&plan.notation())?;
-        say::message(&words(&document, &setting, found.proved));
+        say::message(&words);
     }
     if let Some(rig) = &rig {
         let warning = if rig.safe() { "" } else { "NOT SAFE. " };
@@ -164,29 +176,28 @@ pub(crate) fn run(args: &PlanArgs, shared: &Shared) -> Result<u8, Failure> {
 }
 
 /// The figures of a plan for a person.
-fn words(document: &Json, setting: &Setting, proved: bool) -> String {
-    let number = |key: &str| document[key].as_f64().unwrap_or_default();
+fn words(record: &PlanRecord, setting: &Setting) -> String {
     let mut text = format!(
         "{} turns in {} beats, {:.2} quarter turns of machine time (textbook: {} turns, {:.2}); {} \
          tables served",
-        number("turns"),
-        document["beats"].as_array().map_or(0, Vec::len),
-        number("cost"),
-        document["textbook"]["turns"],
-        document["textbook"]["cost"].as_f64().unwrap_or_default(),
-        setting.served.word()
+        record.turns,
+        record.beats.len(),
+        record.cost,
+        record.textbook.turns,
+        record.textbook.cost,
+        record.tables
     );
-    if let Some(ms) = document["predicted_ms"].as_f64() {
+    if let Some(ms) = record.predicted_ms {
         text.push_str(&format!("; predicted {ms:.0} ms"));
     }
     let unit = match setting.objective {
         Objective::FewestTurns => "turns",
         Objective::LeastTime(_) => "quarter turns",
     };
-    if proved {
+    if record.proved {
         text.push_str("; proved: no plan is better");
     } else {
-        text.push_str(&format!("; no plan under {:.2} {unit}", number("none_below")));
+        text.push_str(&format!("; no plan under {:.2} {unit}", record.none_below));
     }
     text
 }

@@ -5,15 +5,18 @@ use std::time::{Duration, Instant};
 use dryturn_cube::CubeState;
 use dryturn_driving::Timing;
 use dryturn_planning::{Objective, Planned};
+use dryturn_record::documents::{
+    CurveRow, Document, MeanMax, OneMean, PlanDocument, PlansRecord, SearchMs, Spread,
+    TextbookMeans, TurnSpread,
+};
 use dryturn_rehearsal::Rehearser;
-use dryturn_rehearsal::statistics::mean;
 use dryturn_report::{CurvePoint, PlanSurvey, plans_page};
+use dryturn_statistics::mean;
 use indicatif::ProgressBar;
-use serde_json::{Value as Json, json};
 
 use crate::args::{PlanArgs, Shared};
-use crate::commands::Out;
 use crate::commands::plan::{Setting, within};
+use crate::commands::{Out, issued};
 use crate::failure::Failure;
 use crate::say;
 
@@ -36,10 +39,10 @@ fn most(values: &[f64]) -> f64 {
 }
 
 /// How often each whole number comes: `{"18": 12, …}`.
-fn spread(values: &[f64]) -> Json {
-    let mut counts = std::collections::BTreeMap::new();
-    values.iter().for_each(|value| *counts.entry(*value as u64).or_insert(0u64) += 1);
-    json!(counts)
+fn spread(values: &[f64]) -> Spread {
+    let mut counts = Spread::new();
+    values.iter().for_each(|value| *counts.entry(*value as u64).or_insert(0) += 1);
+    counts
 }
 
 pub(crate) fn run(
@@ -72,21 +75,22 @@ pub(crate) fn run(
         setting.served.word(),
         sums.nodes as f64 / count as f64
     );
-    let mut document = document(setting, count, &sums);
+    let mut record = record(setting, count, &sums);
     if shared.timings {
         let each = 1e3 / count as f64;
-        document["nodes_per_s"] = json!(measured * 1e3);
-        document["search_ms"] = json!({
-            "mean": sums.searching.as_secs_f64() * each,
-            "first_plan": sums.first_plan.as_secs_f64() * each,
+        record.nodes_per_s = Some(measured * 1e3);
+        record.search_ms = Some(SearchMs {
+            mean: sums.searching.as_secs_f64() * each,
+            first_plan: sums.first_plan.as_secs_f64() * each,
         });
     }
+    let document = issued(Document::Plan(Box::new(PlanDocument::Many(record.clone()))));
     let page = [("plans.html", plans_page(&sums.survey))];
     out.keep_all(&document, "plans.json", &page)?;
     if shared.json {
         say::document(&document)?;
     } else {
-        print(&document)?;
+        print(&record)?;
         let (states, seconds) = (count as f64, sums.searching.as_secs_f64());
         say::message(&format!(
             "search: {:.1} ms a state, first plan after {:.1} ms; {:.2} million nodes/s",
@@ -166,65 +170,61 @@ fn curve(setting: &Setting, sums: &Sums, nodes_per_ms: Option<f64>) -> Vec<Curve
         .collect()
 }
 
-fn document(setting: &Setting, count: u64, sums: &Sums) -> Json {
+fn record(setting: &Setting, count: u64, sums: &Sums) -> PlansRecord {
     let survey = &sums.survey;
-    let curve: Vec<Json> = survey
-        .curve
-        .iter()
-        .map(|point| {
-            json!({
-                "nodes": point.nodes, "objective": point.cost, "search_ms": point.search_ms,
-                "gain_ms": point.gain_ms,
-            })
-        })
-        .collect();
+    let row = |point: &CurvePoint| CurveRow {
+        nodes: point.nodes,
+        objective: point.cost,
+        search_ms: point.search_ms,
+        gain_ms: point.gain_ms,
+    };
+    let mean_max = |values: &[f64]| MeanMax { mean: mean(values), max: most(values) };
+    let one = |mean: f64| OneMean { mean };
     let (cost, textbook_cost) = (mean(&survey.costs), mean(&survey.textbook_costs));
-    let times = (!survey.times_ms.is_empty())
-        .then(|| json!({ "mean": mean(&survey.times_ms), "max": most(&survey.times_ms) }));
-    json!({
-        "command": "plan", "states": count, "solved": sums.solved, "proved": sums.proved,
-        "tables": setting.served.word(),
-        "turns": {
-            "mean": mean(&survey.turns), "max": most(&survey.turns), "spread": spread(&survey.turns),
+    PlansRecord {
+        states: count,
+        solved: sums.solved,
+        proved: sums.proved,
+        tables: setting.served.word().to_owned(),
+        turns: TurnSpread {
+            mean: mean(&survey.turns),
+            max: Some(most(&survey.turns)),
+            spread: spread(&survey.turns),
         },
-        "beats": { "mean": mean(&survey.beats), "spread": spread(&survey.beats) },
-        "cost": { "mean": cost, "max": most(&survey.costs) },
-        "predicted_ms": times,
-        "textbook": {
-            "turns": { "mean": mean(&sums.textbook_turns) }, "cost": { "mean": textbook_cost },
+        beats: TurnSpread { mean: mean(&survey.beats), max: None, spread: spread(&survey.beats) },
+        cost: mean_max(&survey.costs),
+        predicted_ms: (!survey.times_ms.is_empty()).then(|| mean_max(&survey.times_ms)),
+        textbook: TextbookMeans {
+            turns: one(mean(&sums.textbook_turns)),
+            cost: one(textbook_cost),
         },
-        "cost_ratio": cost / textbook_cost,
-        "nodes": sums.nodes as f64 / count as f64,
-        "curve": curve,
-    })
+        cost_ratio: cost / textbook_cost,
+        nodes: sums.nodes as f64 / count as f64,
+        curve: survey.curve.iter().map(row).collect(),
+        nodes_per_s: None,
+        search_ms: None,
+    }
 }
 
-fn print(document: &Json) -> Result<(), Failure> {
-    let figure = |pointer: &str| document.pointer(pointer).and_then(Json::as_f64).unwrap_or(0.0);
+fn print(record: &PlansRecord) -> Result<(), Failure> {
     say::result(&format!(
         "{} of {} states solved; {} tables served",
-        document["solved"],
-        document["states"],
-        document["tables"].as_str().unwrap_or_default()
+        record.solved, record.states, record.tables
     ))?;
     say::result(&format!(
         "turns: mean {:.3}, most {}; beats: mean {:.3}",
-        figure("/turns/mean"),
-        figure("/turns/max"),
-        figure("/beats/mean")
+        record.turns.mean,
+        record.turns.max.unwrap_or_default(),
+        record.beats.mean
     ))?;
     say::result(&format!(
         "machine time in quarter turns: mean {:.3}; textbook {:.3} ({:.3} turns); ratio {:.3}",
-        figure("/cost/mean"),
-        figure("/textbook/cost/mean"),
-        figure("/textbook/turns/mean"),
-        figure("/cost_ratio")
+        record.cost.mean, record.textbook.cost.mean, record.textbook.turns.mean, record.cost_ratio
     ))?;
-    if document["predicted_ms"].is_object() {
-        say::result(&format!("predicted time: mean {:.0} ms", figure("/predicted_ms/mean")))?;
+    if let Some(ms) = &record.predicted_ms {
+        say::result(&format!("predicted time: mean {:.0} ms", ms.mean))?;
     }
-    let spread = document["turns"]["spread"].as_object().into_iter().flatten();
-    for (turns, count) in spread {
+    for (turns, count) in &record.turns.spread {
         say::result(&format!("{turns:>4} turns: {count}"))?;
     }
     Ok(())

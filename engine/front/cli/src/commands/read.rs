@@ -2,16 +2,16 @@
 
 use std::sync::Arc;
 
-use dryturn_cube::{Face, Facelet, net};
-use dryturn_handoff::{Outcome, Reading, Source};
+use dryturn_cube::{Face, net};
+use dryturn_handoff::{Outcome, Reading};
 use dryturn_reading::{Calibration, Patches, StoredVersion, read, read_blind};
-use dryturn_rehearsal::{BuiltRig, ledger};
+use dryturn_record::documents::{Document, ReadDocument};
+use dryturn_rehearsal::BuiltRig;
 use dryturn_scene::Scene;
 use dryturn_scene::file::Method;
-use serde_json::{Value as Json, json};
 
 use crate::args::{ReadArgs, Shared};
-use crate::commands::Out;
+use crate::commands::{Out, issued};
 use crate::failure::Failure;
 use crate::{input, known, say};
 
@@ -35,7 +35,8 @@ pub(crate) fn run(request: &ReadArgs, shared: &Shared) -> Result<u8, Failure> {
         let reading = read(&patches, &calibration, &frames).map_err(Failure::input)?;
         (reading, Some(calibration.made_under().to_owned()))
     };
-    let document = describe(&scene, under.as_deref(), &reading);
+    let document =
+        issued(Document::Read(Box::new(ReadDocument::of(&scene, under.as_deref(), &reading))));
     out.keep(&document, "reading.json")?;
     if shared.json {
         say::document(&document)?;
@@ -115,57 +116,4 @@ fn behind(scene: &Scene, reading: &Reading) -> Vec<String> {
 
 fn drawing(reading: &Reading) -> String {
     net::draw(|facelet| reading.colour(facelet).map_or('?', |face| face.letter()))
-}
-
-fn describe(scene: &Scene, under: Option<&str>, reading: &Reading) -> Json {
-    let facelets: Vec<Json> = Facelet::all()
-        .map(|facelet| {
-            let entry = &reading.facelets[facelet.index()];
-            let colour = entry.colour.map(|face| face.to_string());
-            let name = facelet.name();
-            match &entry.source {
-                Source::Seen {
-                    camera,
-                    colour: rgb,
-                    margin,
-                    runner_up,
-                    saturated_share,
-                    log_likelihoods,
-                } => json!({
-                    "facelet": name, "colour": colour, "source": "seen",
-                    "camera": scene.file().cameras[*camera].name, "rgb": rgb.0, "margin": margin,
-                    "runner_up": runner_up.to_string(), "saturated_share": saturated_share,
-                    "log_likelihoods": log_likelihoods,
-                }),
-                Source::Mounted => json!({
-                    "facelet": name, "colour": colour, "source": "mounted",
-                }),
-                Source::Inferred => json!({
-                    "facelet": name, "colour": colour, "source": "inferred",
-                }),
-                Source::Unknown => json!({
-                    "facelet": name, "colour": colour, "source": "unknown",
-                }),
-            }
-        })
-        .collect();
-    let (because, weakest) = match &reading.outcome {
-        Outcome::Read(_) => (None, Vec::new()),
-        Outcome::Unreadable { because, weakest } => {
-            (Some(because), weakest.iter().map(|f| f.name()).collect())
-        }
-    };
-    json!({
-        "command": "read", "scene": scene.file().name, "calibrated_under": under,
-        "without_calibration": reading.without_calibration, "steps": reading.steps,
-        "readable": because.is_none(), "because": because, "weakest": weakest,
-        "probability": reading.probability,
-        "runner_up": reading.runner_up.map(|next| json!({
-            "faces": net::write_faces(&next.state.colours()), "log_odds": next.log_odds,
-        })),
-        "centres": ledger::centres(reading),
-        "cameras": reading.cameras.iter().map(ledger::camera_found).collect::<Vec<_>>(),
-        "faces": reading.state().map(|state| net::write_faces(&state.colours())),
-        "net": drawing(reading).lines().collect::<Vec<_>>(), "facelets": facelets,
-    })
 }

@@ -5,11 +5,13 @@ use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use std::time::Instant;
 
-use dryturn_rehearsal::Record;
+use dryturn_record::Record;
+use dryturn_record::documents::{Document, RehearseDocument, ScriptResult};
+use dryturn_record::ledger::ExpectLine;
 use dryturn_script::{Host as _, Settings};
-use serde_json::{Value as Json, json};
 
 use crate::args::Shared;
+use crate::commands::issued;
 use crate::failure::Failure;
 use crate::host::{TerminalHost, script_failure};
 use crate::output::{Earlier, OutputFolder};
@@ -74,7 +76,7 @@ pub(crate) fn run(
 /// What is known of the scripts so far, as the document has it.
 struct Results<'a> {
     shared: &'a Shared,
-    scripts: Vec<Json>,
+    scripts: Vec<ScriptResult>,
     worst: u8,
     finished: usize,
     error: Option<String>,
@@ -82,23 +84,22 @@ struct Results<'a> {
 
 impl<'a> Results<'a> {
     fn new(scripts: &[PathBuf], shared: &'a Shared) -> Self {
-        let waiting =
-            |script: &PathBuf| json!({ "script": script.display().to_string(), "not_run": true });
+        let waiting = |script: &PathBuf| ScriptResult::waiting(script.display().to_string());
         let scripts = scripts.iter().map(waiting).collect();
         Self { shared, scripts, worst: 0, finished: 0, error: None }
     }
 
-    fn put(&mut self, place: usize, document: Json, code: u8) {
-        self.scripts[place] = document;
+    fn put(&mut self, place: usize, result: ScriptResult, code: u8) {
+        self.scripts[place] = result;
         self.worst = self.worst.max(code);
         stop::done_so_far(self.document());
     }
 
     fn fail(&mut self, place: usize, failure: &Failure) {
         say::failure(failure);
-        let script = self.scripts[place]["script"].clone();
-        let error = failure.to_string();
-        self.put(place, json!({ "script": script, "error": error }), failure.exit_code());
+        let waiting = ScriptResult::waiting(self.scripts[place].script.clone());
+        let result = ScriptResult { not_run: false, error: Some(failure.to_string()), ..waiting };
+        self.put(place, result, failure.exit_code());
     }
 
     /// What is wrong with all of it.
@@ -108,20 +109,18 @@ impl<'a> Results<'a> {
         self.error = Some(failure.to_string());
     }
 
-    fn document(&self) -> Json {
-        let seed = self.shared.seed.value();
-        let mut document = json!({
-            "command": "rehearse", "seed": seed, "exit_code": self.worst, "scripts": self.scripts,
-        });
-        if let Some(error) = &self.error {
-            document["error"] = json!(error);
+    fn document(&self) -> RehearseDocument {
+        RehearseDocument {
+            seed: self.shared.seed.value(),
+            exit_code: self.worst,
+            scripts: self.scripts.clone(),
+            error: self.error.clone(),
         }
-        document
     }
 
     fn end(self) -> Result<u8, Failure> {
         if self.shared.json {
-            say::document(&self.document())?;
+            say::document(&issued(Document::Rehearse(self.document())))?;
         }
         Ok(self.worst)
     }
@@ -271,25 +270,16 @@ fn tell(
     Ok(())
 }
 
-fn describe(script: &Path, folder: &Path, record: &Record) -> Json {
-    let expectations: Vec<Json> = record
-        .expectations
-        .iter()
-        .map(|e| {
-            json!({
-                "message": e.message, "held": e.held, "figures": e.figures, "line": e.line,
-            })
-        })
-        .collect();
-    let mut files: Vec<&str> = record.files.iter().map(|file| file.path.as_str()).collect();
-    files.extend(OWN_FILES);
-    let mut document = json!({
-        "script": script.display().to_string(), "out": folder.display().to_string(),
-        "expectations": expectations, "failed": record.failed(), "notes": record.notes,
-        "files": files,
-    });
-    if record.unfinished {
-        document["unfinished"] = json!(true);
+fn describe(script: &Path, folder: &Path, record: &Record) -> ScriptResult {
+    let files = record.files.iter().map(|file| file.path.as_str()).chain(OWN_FILES);
+    ScriptResult {
+        not_run: false,
+        out: Some(folder.display().to_string()),
+        expectations: Some(record.expectations.iter().map(ExpectLine::of).collect()),
+        failed: Some(record.failed()),
+        notes: Some(record.notes.clone()),
+        files: Some(files.map(str::to_owned).collect()),
+        unfinished: record.unfinished,
+        ..ScriptResult::waiting(script.display().to_string())
     }
-    document
 }

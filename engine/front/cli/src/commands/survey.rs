@@ -3,11 +3,13 @@
 use std::path::PathBuf;
 use std::sync::Arc;
 
-use dryturn_rehearsal::{Change, Rehearser, Surveyed};
-use serde_json::{Value as Json, json};
+use dryturn_record::documents::{Against, Document, SurveyDocument};
+use dryturn_record::{ChangeRecord, SurveyRecord};
+use dryturn_rehearsal::Rehearser;
+use dryturn_studies::Surveyed;
 
 use crate::args::Shared;
-use crate::commands::{Out, blind};
+use crate::commands::{Out, blind, issued};
 use crate::failure::Failure;
 use crate::{input, say};
 
@@ -23,17 +25,18 @@ pub(crate) fn run(request: &SurveyRequest, shared: &Shared) -> Result<u8, Failur
     let rehearser = Rehearser::new(shared.seed);
     let scene = Arc::new(input::scene(&request.scene)?);
     let against = request.against.as_deref().map(input::scene).transpose()?;
-    let survey = rehearser.survey(&scene, request.draws);
-    let before = against.map(|scene| rehearser.survey(&Arc::new(scene), 0));
-    let mut document = survey.json();
-    document["command"] = json!("survey");
-    document["file"] = json!(request.scene.display().to_string());
-    if let Some(before) = &before {
-        document["against"] = json!({
-            "scene": before.scene.file().name, "evidence": before.survey.visibility.evident().len(),
-            "changes": changes(&survey, before),
-        });
-    }
+    let survey = Surveyed::of(&rehearser, &scene, request.draws);
+    let before = against.map(|scene| Surveyed::of(&rehearser, &Arc::new(scene), 0));
+    let against = before.as_ref().map(|before| Against {
+        scene: before.scene.file().name.clone(),
+        evidence: before.survey.visibility.evident().len(),
+        changes: ChangeRecord::all(&survey, before),
+    });
+    let document = issued(Document::Survey(Box::new(SurveyDocument {
+        file: request.scene.display().to_string(),
+        survey: SurveyRecord::of(&survey),
+        against,
+    })));
     if out.folder().is_some() {
         let page = dryturn_report::survey_page(&survey, before.as_ref());
         let mut files = vec![("survey.html".to_owned(), page.into_bytes())];
@@ -55,17 +58,6 @@ pub(crate) fn run(request: &SurveyRequest, shared: &Shared) -> Result<u8, Failur
         say::message(&format!("dryturn: {objection}"));
     }
     Ok(u8::from(objection.is_some()))
-}
-
-fn changes(survey: &Surveyed, before: &Surveyed) -> Vec<Json> {
-    let json = |change: &Change| {
-        json!({
-            "camera": change.camera, "facelet": change.facelet.name(),
-            "before": change.before.as_ref().map(|f| before.facelet_json(f)),
-            "after": change.after.as_ref().map(|f| survey.facelet_json(f)),
-        })
-    };
-    survey.changes_from(before).iter().map(json).collect()
 }
 
 /// A line for each facelet and camera, then the findings.

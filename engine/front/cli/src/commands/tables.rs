@@ -5,11 +5,11 @@ use std::time::Instant;
 
 use dryturn_almanac::Almanac;
 use dryturn_planning::TableKind;
+use dryturn_record::documents::{Document, TableRecord, TablesDocument};
 use indicatif::{ProgressBar, ProgressStyle};
-use serde_json::{Value as Json, json};
 
 use crate::args::Shared;
-use crate::commands::Out;
+use crate::commands::{Out, issued};
 use crate::failure::Failure;
 use crate::say;
 
@@ -27,7 +27,7 @@ pub(crate) fn run(check: bool, folder: Option<PathBuf>, shared: &Shared) -> Resu
     let out = Out::open(shared, &["tables.json"])?;
     let almanac = almanac(folder.as_ref())?;
     let mut all_fine = true;
-    let mut tables: Vec<Json> = Vec::new();
+    let mut tables = Vec::new();
     for kind in TableKind::all() {
         let path = almanac.path(kind).display().to_string();
         let started = Instant::now();
@@ -54,15 +54,15 @@ pub(crate) fn run(check: bool, folder: Option<PathBuf>, shared: &Shared) -> Resu
         if !shared.json {
             say::result(&format!("{kind}: {state} ({:.3} s)", seconds))?;
         }
-        let mut table = json!({
-            "table": kind.to_string(), "path": path, "bytes": kind.bytes(), "state": state,
+        tables.push(TableRecord {
+            table: kind.to_string(),
+            path,
+            bytes: kind.bytes(),
+            state,
+            seconds: shared.timings.then_some(seconds),
         });
-        if shared.timings {
-            table["seconds"] = json!(seconds);
-        }
-        tables.push(table);
     }
-    let document = json!({ "command": "tables", "tables": tables });
+    let document = issued(Document::Tables(TablesDocument { tables }));
     out.keep(&document, "tables.json")?;
     if shared.json {
         say::document(&document)?;

@@ -4,17 +4,19 @@ use std::path::PathBuf;
 use std::sync::Arc;
 use std::time::Instant;
 
-use dryturn_rehearsal::{
-    Exhibit, Pieces as Numbered, Rehearser, TuneRequest, TuneTarget, Tuning, ledger,
-};
+use dryturn_record::documents::{Document, Issued, TuneDocument};
+use dryturn_record::ledger::TuneLine;
+use dryturn_record::{Exhibit, digest};
+use dryturn_rehearsal::Rehearser;
 use dryturn_report::turning_page;
 use dryturn_scene::Variation;
+use dryturn_studies::{Pieces as Numbered, TuneRequest, TuneTarget, Tuning};
 use indicatif::ProgressBar;
 use serde_json::json;
 
 use crate::args::{Shared, setting};
-use crate::commands::Out;
 use crate::commands::drill::broken_off;
+use crate::commands::{Out, issued};
 use crate::failure::Failure;
 use crate::resume::{Pieces, Work};
 use crate::{input, say, stop};
@@ -93,8 +95,8 @@ pub(crate) fn run(args: &TuneArgs, shared: &Shared) -> Result<u8, Failure> {
     }
     let kept = out.folder().map(|folder| Pieces::of(WORK, folder));
     let tuning = match &kept {
-        Some(kept) => rehearser.tune_kept(&request, &progress, &Numbered::of(kept)),
-        None => rehearser.tune(&request, &progress),
+        Some(kept) => Tuning::kept(&rehearser, &request, &progress, &Numbered::of(kept)),
+        None => Tuning::of(&rehearser, &request, &progress),
     };
     let wall_s = started.elapsed().as_secs_f64();
     bar.finish_and_clear();
@@ -121,7 +123,7 @@ pub(crate) fn run(args: &TuneArgs, shared: &Shared) -> Result<u8, Failure> {
 /// What makes a tuning another tuning.
 fn asked(args: &TuneArgs, request: &TuneRequest, shared: &Shared) -> serde_json::Value {
     json!({
-        "seed": shared.seed.value(), "scene": ledger::digest(request.scene.to_ron().as_bytes()),
+        "seed": shared.seed.value(), "scene": digest(request.scene.to_ron().as_bytes()),
         "jam_rate": args.jam_rate, "safety_factor": args.safety_factor,
         "candidates": args.candidates, "proof": args.proof,
         "allow": args.allow.iter().map(|variation| format!("{variation:?}")).collect::<Vec<_>>(),
@@ -129,12 +131,12 @@ fn asked(args: &TuneArgs, request: &TuneRequest, shared: &Shared) -> serde_json:
     })
 }
 
-fn document(args: &TuneArgs, tuning: &Tuning, shared: &Shared) -> serde_json::Value {
-    let mut document = ledger::tuning(tuning);
-    document["command"] = json!("tune");
-    document["file"] = json!(args.scene.display().to_string());
-    document["seed"] = json!(shared.seed.value());
-    document
+fn document(args: &TuneArgs, tuning: &Tuning, shared: &Shared) -> Issued {
+    issued(Document::Tune(Box::new(TuneDocument {
+        file: args.scene.display().to_string(),
+        seed: shared.seed.value(),
+        tuning: TuneLine::of(tuning),
+    })))
 }
 
 /// Document and page; and where settings were found their blocks, and the scene with them.

@@ -5,7 +5,7 @@ use std::fs;
 use std::io::ErrorKind;
 use std::path::{Path, PathBuf};
 
-use dryturn_rehearsal::ledger::digest;
+use dryturn_record::digest;
 
 use super::journal::{Journal, Move};
 use super::{

@@ -2,7 +2,7 @@
 
 use serde_json::{Value as Json, json};
 
-use dryturn_rehearsal::ledger::digest;
+use dryturn_record::digest;
 
 const TITLE: &str = "files that dryturn is putting in place, version 1";
 

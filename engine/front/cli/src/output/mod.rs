@@ -19,7 +19,7 @@ use std::io::{self, ErrorKind};
 use std::path::{Component, Path, PathBuf};
 use std::sync::{Mutex, MutexGuard, PoisonError};
 
-use dryturn_rehearsal::ledger::digest;
+use dryturn_record::digest;
 
 use crate::failure::Failure;
 

@@ -2,8 +2,9 @@
 
 use bevy_egui::egui;
 use dryturn_cube::Face;
-use dryturn_rehearsal::statistics::{Z_95, quantile, wilson};
-use dryturn_rehearsal::{Drill, Verdict};
+use dryturn_rehearsal::Verdict;
+use dryturn_statistics::{Z_95, quantile, wilson};
+use dryturn_studies::Drill;
 use egui::{Color32, RichText, Stroke, Ui};
 
 use super::{BAD, GOOD, INK, QUIET};

@@ -1,0 +1,3 @@
+fn main() {
+    print!("{}", dryturn_record::tables::page());
+}

@@ -1,0 +1,382 @@
+//! The lines of one execution: what was turned, what ended it, what the rig went through.
+
+use dryturn_cube::{CubeState, Face, net};
+use dryturn_driving::Squared;
+use dryturn_handoff::{AxisLoad, BeatRun, Cause, Energy, Jam, JamVerdict, Run, Stop};
+use dryturn_rehearsal::StartToStop;
+use dryturn_scene::Scene;
+use dryturn_studies::FailureKind;
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
+
+use crate::finite;
+
+/// A face that a neighbour in its way brought to a stand.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct JamRecord {
+    /// When it met the neighbour, from the first command.
+    pub time_ms: f64,
+    /// The beat that was blocked, from 1.
+    pub beat: usize,
+    /// The face that was not at its stop.
+    pub late_face: Face,
+    /// How far it was off; clockwise positive.
+    pub late_angle_deg: f64,
+    /// How far it may be off, by the closed form.
+    pub allowed_deg: f64,
+    /// The face that was blocked.
+    pub blocked_face: Face,
+    /// How far that one had turned from its last stop; clockwise positive.
+    pub blocked_angle_deg: f64,
+    /// Largest torque in the shaft that came nearer to its strength.
+    pub peak_torque_n_m: f64,
+    /// Strength of that shaft over that torque.
+    pub safety_factor: Option<f64>,
+    /// What became of it.
+    pub verdict: JamVerdict,
+    /// When the drives noticed, from the first command; null where they did not.
+    pub noticed_ms: Option<f64>,
+    /// What is to blame, a clause.
+    pub blame: String,
+}
+
+impl JamRecord {
+    /// Of a jam.
+    #[must_use]
+    pub fn of(jam: &Jam) -> Self {
+        Self {
+            time_ms: jam.time_s * 1e3,
+            beat: jam.beat + 1,
+            late_face: jam.late_face,
+            late_angle_deg: jam.late_angle_deg,
+            allowed_deg: jam.allowed_deg,
+            blocked_face: jam.blocked_face,
+            blocked_angle_deg: jam.blocked_angle_deg,
+            peak_torque_n_m: jam.peak_torque_n_m,
+            safety_factor: finite(jam.safety_factor_ratio),
+            verdict: jam.verdict,
+            noticed_ms: jam.noticed_s.map(|s| s * 1e3),
+            blame: jam.blame.clone(),
+        }
+    }
+}
+
+/// What else than a jam broke a run off.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct StopRecord {
+    /// When, from the first command.
+    pub time_ms: f64,
+    /// The last beat that had begun, from 1.
+    pub beat: usize,
+    /// Why, in words.
+    pub cause: String,
+    /// Why, by a name that does not change.
+    pub kind: CauseKind,
+    /// The face that it is about; null where it is about none.
+    pub face: Option<Face>,
+}
+
+/// Why a run was broken off, other than by a jam.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "snake_case")]
+pub enum CauseKind {
+    /// Somebody hit the emergency stop.
+    EmergencyStop,
+    /// The axes heard nothing from the host.
+    Watchdog,
+    /// There is no shaft on the face.
+    NoShaft,
+    /// A command was sent again too often.
+    LinkLost,
+    /// An axis was too far from its set-point.
+    FollowingError,
+    /// An axis stood still at its current limit.
+    Stalled,
+    /// An axis did not settle in the time that a beat may take.
+    NotSettled,
+    /// An axis left its settle window again and again.
+    NotSteady,
+    /// A shaft broke though nothing was in its way.
+    ShaftBroken,
+    /// The bus voltage rose too far.
+    OverVoltage,
+    /// The bus voltage fell too far.
+    UnderVoltage,
+    /// The brake resistor's thermal cut-out opened.
+    ResistorHot,
+    /// The simulation ended it, at a limit of its own.
+    SimulationLimit,
+}
+
+impl From<Cause> for CauseKind {
+    fn from(cause: Cause) -> Self {
+        match cause {
+            Cause::EmergencyStop => Self::EmergencyStop,
+            Cause::Watchdog => Self::Watchdog,
+            Cause::NoShaft(_) => Self::NoShaft,
+            Cause::LinkLost(_) => Self::LinkLost,
+            Cause::FollowingError(_) => Self::FollowingError,
+            Cause::Stalled(_) => Self::Stalled,
+            Cause::NotSettled(_) => Self::NotSettled,
+            Cause::NotSteady(_) => Self::NotSteady,
+            Cause::ShaftBroken(_) => Self::ShaftBroken,
+            Cause::OverVoltage => Self::OverVoltage,
+            Cause::UnderVoltage => Self::UnderVoltage,
+            Cause::ResistorHot => Self::ResistorHot,
+            Cause::Simulation(_) => Self::SimulationLimit,
+        }
+    }
+}
+
+impl StopRecord {
+    /// Of a stop.
+    #[must_use]
+    pub fn of(stop: &Stop) -> Self {
+        Self {
+            time_ms: stop.time_s * 1e3,
+            beat: stop.beat + 1,
+            cause: stop.cause.to_string(),
+            kind: stop.cause.into(),
+            face: stop.cause.face(),
+        }
+    }
+}
+
+/// Where the energy of a run went.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct EnergyRecord {
+    /// What the supply's source gave.
+    pub supply_j: f64,
+    /// Lost in the source's resistance and wires.
+    pub source_j: f64,
+    /// Lost in the windings.
+    pub copper_j: f64,
+    /// Lost in friction.
+    pub friction_j: f64,
+    /// Burnt in the brake resistor.
+    pub brake_j: f64,
+    /// Done on pieces that met.
+    pub jam_j: f64,
+    /// Done on cogging and on the cube's pull to its stops.
+    pub detent_j: f64,
+    /// Gained by what moves.
+    pub kinetic_j: f64,
+    /// Gained by capacitor, inductances and twisted shafts.
+    pub stored_j: f64,
+    /// What is missing, of what the supply gave.
+    pub unaccounted_share: f64,
+}
+
+impl EnergyRecord {
+    /// Of a run's energy.
+    #[must_use]
+    pub fn of(energy: &Energy) -> Self {
+        Self {
+            supply_j: energy.supply_j,
+            source_j: energy.source_j,
+            copper_j: energy.copper_j,
+            friction_j: energy.friction_j,
+            brake_j: energy.brake_j,
+            jam_j: energy.jam_j,
+            detent_j: energy.detent_j,
+            kinetic_j: energy.kinetic_j,
+            stored_j: energy.stored_j,
+            unaccounted_share: energy.unaccounted_j() / energy.supply_j.max(1e-9),
+        }
+    }
+}
+
+/// From the start button to the last stop, by part.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct PartsMs {
+    /// The longest exposure of a camera, ms.
+    pub exposure: f64,
+    /// Reading out rolling shutters, ms.
+    pub read_out: f64,
+    /// The pictures' way to the host, ms.
+    pub transfer: f64,
+    /// Making a cube of the pictures, ms.
+    pub reading: f64,
+    /// Searching the plan, ms.
+    pub search: f64,
+    /// Turning it, ms.
+    pub execution: f64,
+    /// The whole, ms.
+    pub total: f64,
+}
+
+impl PartsMs {
+    /// Of the clock.
+    #[must_use]
+    pub fn of(clock: &StartToStop) -> Self {
+        Self {
+            exposure: clock.exposure_s * 1e3,
+            read_out: clock.read_out_s * 1e3,
+            transfer: clock.transfer_s * 1e3,
+            reading: clock.reading_s * 1e3,
+            search: clock.search_s * 1e3,
+            execution: clock.execution_s * 1e3,
+            total: clock.total_s() * 1e3,
+        }
+    }
+}
+
+/// What one shaft and its axis went through.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct ShaftRecord {
+    /// Its face.
+    pub face: Face,
+    /// Largest torque in it.
+    pub peak_torque_n_m: f64,
+    /// Its strength over that.
+    pub safety_factor: Option<f64>,
+    /// Largest current of its motor.
+    pub peak_current_a: f64,
+    /// Warmest that motor's winding was, °C.
+    pub winding_c: f64,
+}
+
+impl ShaftRecord {
+    fn of((face, axis): (Face, &AxisLoad)) -> Self {
+        Self {
+            face,
+            peak_torque_n_m: axis.peak_torque_n_m,
+            safety_factor: finite(axis.safety_factor_ratio()),
+            peak_current_a: axis.peak_current_a,
+            winding_c: axis.winding_c,
+        }
+    }
+}
+
+/// When a beat ran.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct BeatSpan {
+    /// Its number, from 1.
+    pub beat: usize,
+    /// When the first of its shafts began to move.
+    pub start_ms: f64,
+    /// When the last of them had settled.
+    pub stop_ms: f64,
+    /// The most by which a neighbouring face was off its stop while this beat engaged.
+    pub worst_offset_deg: f64,
+}
+
+impl BeatSpan {
+    fn of(beat: &BeatRun) -> Self {
+        Self {
+            beat: beat.beat + 1,
+            start_ms: beat.start_s() * 1e3,
+            stop_ms: beat.stop_s() * 1e3,
+            worst_offset_deg: beat.worst_offset_deg,
+        }
+    }
+}
+
+/// One execution on a scene's axes.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct ExecuteLine {
+    /// Number of the trial whose errors the rig was built with.
+    pub trial: u64,
+    /// From the first command to the last stop, or until it was broken off.
+    pub total_ms: f64,
+    /// No run of this plan on this drive can be faster.
+    pub bound_ms: f64,
+    /// The beats that began.
+    pub beats: Vec<BeatSpan>,
+    /// Why it was broken off, a sentence; null where every beat was turned.
+    pub failure: Option<String>,
+    /// The same by a name that does not change.
+    pub failure_kind: Option<FailureKind>,
+    /// The jam that ended it; null where none did.
+    pub jam: Option<JamRecord>,
+    /// What else ended it; null where nothing did.
+    pub stop: Option<StopRecord>,
+    /// Faces that were brought to a stand and got through.
+    pub pushed: Vec<JamRecord>,
+    /// Commands that were sent again.
+    pub resent: usize,
+    /// Largest torque in any shaft.
+    pub peak_torque_n_m: f64,
+    /// Strength over torque, least of all shafts.
+    pub safety_factor: Option<f64>,
+    /// By shaft, faces in the order U R F D L B.
+    pub shafts: Vec<ShaftRecord>,
+    /// Where the energy went.
+    pub energy: EnergyRecord,
+    /// Lowest bus voltage.
+    pub lowest_v: f64,
+    /// Highest bus voltage.
+    pub highest_v: f64,
+    /// Largest power drawn from the source.
+    pub peak_w: f64,
+    /// Brake resistor at its hottest, °C.
+    pub resistor_c: f64,
+    /// The hottest winding, °C.
+    pub winding_c: f64,
+    /// How far each face is off its nearest stop at the end, U R F D L B.
+    pub rest_deg: [f64; 6],
+    /// The whole clock, from the start button on.
+    pub start_to_stop_ms: PartsMs,
+    /// The cube at the end: six named faces of three rows.
+    pub ends_as: String,
+    /// Whether that is the solved cube.
+    pub solved: bool,
+}
+
+impl ExecuteLine {
+    /// Of a run on a scene's axes.
+    #[must_use]
+    pub fn of(run: &Run, scene: &Scene, trial: u64) -> Self {
+        Self {
+            trial,
+            total_ms: run.total_s * 1e3,
+            bound_ms: run.bound_s * 1e3,
+            beats: run.beats.iter().map(BeatSpan::of).collect(),
+            failure: run.failure(),
+            failure_kind: FailureKind::of_run(run),
+            jam: run.jam().map(JamRecord::of),
+            stop: run.stop().map(StopRecord::of),
+            pushed: run.pushed.iter().map(JamRecord::of).collect(),
+            resent: run.resent,
+            peak_torque_n_m: run.peak_torque_n_m(),
+            safety_factor: finite(run.safety_factor_ratio()),
+            shafts: Face::ALL.into_iter().zip(&run.axes).map(ShaftRecord::of).collect(),
+            energy: EnergyRecord::of(&run.energy),
+            lowest_v: run.power.lowest_v,
+            highest_v: run.power.highest_v,
+            peak_w: run.power.peak_w,
+            resistor_c: run.power.resistor_c,
+            winding_c: run.winding_c(),
+            rest_deg: run.rest_deg,
+            start_to_stop_ms: PartsMs::of(&StartToStop::of(scene, run.total_s)),
+            ends_as: net::write_faces(&run.final_state.colours()),
+            solved: run.final_state == CubeState::SOLVED,
+        }
+    }
+}
+
+/// Faces led to their stops after a run was broken off.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct SquareLine {
+    /// Number of the trial whose errors the rig was built with.
+    pub trial: u64,
+    /// Faces that did not come to their stops.
+    pub stuck: Vec<Face>,
+    /// How long it took.
+    pub total_ms: f64,
+    /// How far each face is off its stop afterwards, U R F D L B.
+    pub rest_deg: [f64; 6],
+}
+
+impl SquareLine {
+    /// Of what squaring came to.
+    #[must_use]
+    pub fn of(squared: &Squared, trial: u64) -> Self {
+        Self {
+            trial,
+            stuck: squared.stuck.clone(),
+            total_ms: squared.total_s * 1e3,
+            rest_deg: squared.rest_deg,
+        }
+    }
+}

@@ -1,0 +1,40 @@
+//! What is written down: the ledger, and every document that a command prints with `--json` or
+//! writes into its output folder. Each is a type that can be written and read back, with a JSON
+//! Schema ([`schema`]) from which the tables of keys are made ([`tables`]).
+//!
+//! Numbers that are infinite, or none, are null.
+
+mod classes;
+pub mod documents;
+pub mod ledger;
+mod left;
+pub mod schema;
+mod survey;
+pub mod tables;
+
+use serde::Serialize;
+use serde_json::Value as Json;
+
+pub use self::classes::{ClassRecord, ClassesDocument, LightRecord};
+pub use self::left::{
+    Exhibit, Expectation, Record, ShownIdentification, ShownOverlay, ShownRun, Sweep,
+};
+pub use self::survey::{
+    ApartRecord, CameraRecord, ChangeRecord, ExpectedRecord, FaceletRecord, HiddenBy, MarginRecord,
+    MarginsRecord, MountAllowance, MountsRecord, ShiftPx, SurveyRecord,
+};
+pub use dryturn_studies::digest;
+
+/// As JSON, keys in alphabetical order.
+///
+/// # Panics
+/// Never for types of this crate: each has a form as JSON.
+#[must_use]
+pub fn json(value: &impl Serialize) -> Json {
+    serde_json::to_value(value).unwrap_or_else(|error| unreachable!("{error}"))
+}
+
+/// A number that JSON can hold.
+fn finite(value: f64) -> Option<f64> {
+    value.is_finite().then_some(value)
+}

@@ -1,0 +1,8 @@
+//! Long works: how far they are, whether somebody breaks them off, and the pieces that are kept.
+
+mod pieces;
+mod watch;
+
+pub use self::pieces::{Keeper, Pieces};
+pub use self::watch::Progress;
+pub(crate) use self::watch::Watch;
