@@ -153,6 +153,7 @@ fn the_header_compiles_and_agrees() {
     let learnt = calibrate(&["--set", "set", "--out", "for-c"]);
     assert_eq!(learnt.code, 0, "{}", learnt.stderr);
     let classes = std::fs::read_to_string(at.join("for-c/classes.json")).unwrap();
+    crate::written::file::<dryturn_record::ClassesDocument>("classes", &classes);
     let classes: Json = serde_json::from_str(&classes).unwrap();
     let program = r#"
         #include <stdio.h>

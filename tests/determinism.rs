@@ -54,22 +54,6 @@ fn run(folder: &Path, out: &str, threads: &str, seed: &str) -> BTreeMap<String, 
     help::contents(&folder.join(out))
 }
 
-/// Every key of every line is in the table of `scripts/README.md`.
-pub(crate) fn ledger_keys_are_documented(ledger: &str) {
-    let reference = dryturn_script::verb_reference();
-    let (_, table) = reference.split_once("## The ledger").unwrap();
-    for line in ledger.lines() {
-        let line: serde_json::Value = serde_json::from_str(line).unwrap();
-        for key in line.as_object().unwrap().keys() {
-            assert!(
-                table.contains(&format!("`{key}`")),
-                "{key} of {} is not documented",
-                line["stage"]
-            );
-        }
-    }
-}
-
 /// Runs a script with one thread and with two, twice each, and gives the files.
 fn same_four_times(folder: &Path, script: &str) -> BTreeMap<String, Vec<u8>> {
     std::fs::write(folder.join("foyer.ron"), help::read("scenes/foyer_morning.ron")).unwrap();
@@ -91,7 +75,7 @@ fn one_thread_and_two_give_the_same_bytes_twice() {
     let at = folder.path();
     let one = same_four_times(at, SCRIPT);
     assert!(one.len() >= 7, "{:?}", one.keys());
-    ledger_keys_are_documented(std::str::from_utf8(&one["ledger.jsonl"]).unwrap());
+    crate::written::kept(std::str::from_utf8(&one["ledger.jsonl"]).unwrap());
     let other_seed = run(at, "e", "2", "6");
     for name in ["ledger.jsonl", "scan-high.png", "scan-low.png"] {
         assert!(one[name] != other_seed[name], "{name} must follow the seed");
@@ -105,5 +89,45 @@ fn so_do_all_effects_surveys_and_sets() {
     let pictures = one.keys().filter(|name| name.ends_with(".png")).count();
     assert_eq!(pictures, (3 + 3) * 2 * 3, "{:?}", one.keys());
     assert!(one["rest-high.png"] != one["turning-high.png"]);
-    ledger_keys_are_documented(std::str::from_utf8(&one["ledger.jsonl"]).unwrap());
+    crate::written::kept(std::str::from_utf8(&one["ledger.jsonl"]).unwrap());
+}
+
+/// A whole pass, its pictures with their labels and depth, its plan and its run.
+const PASS: &str = r#"
+    let foyer = scene("foyer.ron").resized(320, 240);
+    let rig = build(foyer, 2);
+    let calibration = calibrate(rig);
+    let pass = rehearse(rig, calibration, random_cube(2));
+    save_scan(pass.scan, "scan");
+    save_text("plan.txt", pass.plan.notation);
+    expect(pass.solved, "all of it");
+"#;
+
+/// The same bytes on every machine, in every build and with any number of threads: digests of what
+/// a pass leaves in three scenes. They are stored; a change of one needs its reason in the commit.
+#[test]
+fn a_pass_leaves_what_it_always_has() {
+    let mut digests = BTreeMap::new();
+    for scene in ["foyer_morning", "foyer_evening", "workbench"] {
+        let folder = tempfile::tempdir().unwrap();
+        let at = folder.path();
+        std::fs::write(at.join("foyer.ron"), help::read(format!("scenes/{scene}.ron"))).unwrap();
+        std::fs::write(at.join("run.rhai"), PASS).unwrap();
+        let one = run(at, "1", "1", "9");
+        for threads in ["2", "3", "8"] {
+            assert!(
+                run(at, threads, threads, "9") == one,
+                "{scene} differs with {threads} threads"
+            );
+        }
+        let ledger = std::str::from_utf8(&one["ledger.jsonl"]).unwrap();
+        for stage in ["calibrate", "scan", "read", "plan", "execute", "judge"] {
+            assert!(ledger.contains(&format!("\"stage\":\"{stage}\"")), "{scene}: {stage}");
+        }
+        let kept = one.iter().filter(|(name, _)| !name.starts_with('.'));
+        let own: BTreeMap<&String, String> =
+            kept.map(|(name, bytes)| (name, dryturn_record::digest(bytes))).collect();
+        digests.insert(scene, serde_json::to_value(own).unwrap());
+    }
+    help::golden("tests/determinism.json", &format!("{:#}\n", serde_json::json!(digests)));
 }

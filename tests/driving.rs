@@ -320,7 +320,7 @@ fn the_verbs_about_the_axes_work() {
     let count = |stage: &str| ledger.matches(&format!("\"stage\":\"{stage}\"")).count();
     let stages = ["execute", "square", "drill_turning", "plan"].map(count);
     assert_eq!(stages, [3, 1, 3, 4]);
-    crate::determinism::ledger_keys_are_documented(&ledger);
+    crate::written::kept(&ledger);
 }
 
 /// A plan whose simulated run something stops is not for a rig either.

@@ -74,11 +74,13 @@ pub(crate) struct Call {
 
 pub(crate) fn call_of(output: Output) -> Call {
     let text = |bytes| String::from_utf8(bytes).expect("the program writes UTF-8");
-    Call {
+    let call = Call {
         code: output.status.code().expect("the program ends by itself"),
         stdout: text(output.stdout),
         stderr: text(output.stderr),
-    }
+    };
+    crate::written::printed(&call.stdout);
+    call
 }
 
 pub(crate) fn program() -> Command {

@@ -64,3 +64,5 @@ mod tuning;
 mod visible;
 /// Output is whole or not there, whatever ends a run.
 mod whole;
+/// Documents and ledgers are as their types and schemas say.
+mod written;

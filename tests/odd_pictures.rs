@@ -129,7 +129,7 @@ fn right_or_refused(
             assert!(state == truth, "{what}: read wrong, with a probability of {probability:?}");
             true
         }
-        Outcome::Unreadable { because, weakest } => {
+        Outcome::Unreadable { because, weakest, .. } => {
             assert!(!because.is_empty() && !weakest.is_empty(), "{what}");
             false
         }

@@ -242,7 +242,8 @@ fn darkness_is_unreadable() {
     let rig = lit.moved_to(&dark);
     let pass = rehearser.rehearse(&rig, &calibration, &rehearser.random_cube(0)).unwrap();
     assert_eq!(pass.verdict, Verdict::Unreadable);
-    let dryturn_handoff::Outcome::Unreadable { because, weakest } = &pass.reading.outcome else {
+    let dryturn_handoff::Outcome::Unreadable { because, weakest, .. } = &pass.reading.outcome
+    else {
         panic!("darkness was read");
     };
     assert!(because.contains("as dark as the cameras show"), "{because}");

@@ -82,6 +82,7 @@ fn runs_and_holds(name: &str, out: &Path) {
     for file in files {
         assert!(out.join(file.as_str().unwrap()).is_file(), "{name}: {file}");
     }
+    crate::written::kept(&std::fs::read_to_string(out.join("ledger.jsonl")).unwrap());
 }
 
 fn ledger(out: &Path) -> Vec<Json> {

@@ -22,7 +22,9 @@ pub use load::{AngleBudget, AxisLoad, Energy, Power};
 pub use log::{AxisLog, RunLog};
 pub use output::{Content, MapValues, OutputFile, PixelMap};
 pub use plan::{Beat, Plan};
-pub use reading::{CameraFound, ColourPlane, FaceletReading, Outcome, Reading, RunnerUp, Source};
+pub use reading::{
+    CameraFound, ColourPlane, FaceletReading, Outcome, Reading, RefusalKind, RunnerUp, Source,
+};
 pub use run::{
     BeatRun, Cause, End, Jam, JamVerdict, NEIGHBOURS, Run, RunLimits, SimulationLimit, Stop, Trace,
     TurnRun, neighbours,

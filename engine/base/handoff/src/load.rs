@@ -1,7 +1,10 @@
 //! What a run did to the rig: energy, torque, voltage, heat, and the angle budget.
 
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
+
 /// Where the energy of a run went, joules; each term integrated by itself.
-#[derive(Clone, Copy, Debug, Default, PartialEq)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct Energy {
     /// What the supply's source gave.
     pub supply_j: f64,
@@ -41,7 +44,7 @@ impl Energy {
 
 /// What puts a face off its stop though its encoder says that it is there; degrees, each
 /// the most that this axis has.
-#[derive(Clone, Copy, Debug, Default, PartialEq)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct AngleBudget {
     /// Half a step of the encoder and its non-linearity.
     pub encoder_deg: f64,
@@ -69,7 +72,7 @@ impl AngleBudget {
 }
 
 /// What one axis went through.
-#[derive(Clone, Copy, Debug, Default, PartialEq)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct AxisLoad {
     /// Largest torque in its shaft.
     pub peak_torque_n_m: f64,
@@ -92,7 +95,7 @@ impl AxisLoad {
 }
 
 /// What the supply went through.
-#[derive(Clone, Copy, Debug, Default, PartialEq)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct Power {
     /// Lowest bus voltage.
     pub lowest_v: f64,

@@ -1,16 +1,18 @@
 //! What shall be turned.
 
 use dryturn_cube::{Turn, notation};
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
 
 /// One turn, or two of opposite faces that run together.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 pub struct Beat {
     /// One or two turns; two are of opposite faces.
     pub turns: Vec<Turn>,
 }
 
 /// The beats in order.
-#[derive(Clone, Debug, Default, PartialEq, Eq)]
+#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 pub struct Plan {
     /// First to last.
     pub beats: Vec<Beat>,

@@ -2,6 +2,8 @@
 
 use dryturn_cube::{CubeState, Face, Facelet};
 use dryturn_units::colour::EncodedRgb8;
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
 
 /// How the colour at a place came to be known.
 #[derive(Clone, Debug, PartialEq)]
@@ -41,6 +43,56 @@ pub struct FaceletReading {
     pub source: Source,
 }
 
+/// Why pictures make no cube, by a name that does not change.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "snake_case")]
+pub enum RefusalKind {
+    /// Most of what is seen is as bright as the cameras show.
+    TooBright,
+    /// Most of what is seen is as dark as the cameras show.
+    TooDark,
+    /// Lamps are mirrored on most of what is seen.
+    Glare,
+    /// The pictures do not look like this cube in any light: of another rig or cube, out of order,
+    /// mirrored, or with a face off its stop.
+    Strange,
+    /// What is seen fits a cube that cannot be turned to be solved: a twisted corner, a flipped
+    /// edge, a face part-turned.
+    Unsolvable,
+    /// What is seen fits colours that no cube has.
+    NoCube,
+    /// Nothing shows the centres, so nothing tells how the cube is mounted.
+    CentresHidden,
+    /// The most probable cube is not probable enough.
+    Uncertain,
+    /// The colours of each facelet by itself break a law of the cube.
+    Illegal,
+    /// More than one cube fits.
+    Several,
+    /// Too many facelets are hidden.
+    Hidden,
+}
+
+impl RefusalKind {
+    /// Its name in documents.
+    #[must_use]
+    pub fn name(self) -> &'static str {
+        match self {
+            Self::TooBright => "too_bright",
+            Self::TooDark => "too_dark",
+            Self::Glare => "glare",
+            Self::Strange => "strange",
+            Self::Unsolvable => "unsolvable",
+            Self::NoCube => "no_cube",
+            Self::CentresHidden => "centres_hidden",
+            Self::Uncertain => "uncertain",
+            Self::Illegal => "illegal",
+            Self::Several => "several",
+            Self::Hidden => "hidden",
+        }
+    }
+}
+
 /// Whether the pictures make a cube.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Outcome {
@@ -48,7 +100,9 @@ pub enum Outcome {
     Read(CubeState),
     /// They do not.
     Unreadable {
-        /// Why, as a sentence that completes "unreadable, because …".
+        /// Why.
+        refusal: RefusalKind,
+        /// The same as a sentence that completes "unreadable, because …".
         because: String,
         /// The seen places with the least margin, weakest first.
         weakest: Vec<Facelet>,
@@ -65,7 +119,7 @@ pub struct RunnerUp {
 }
 
 /// What a camera's pictures say of where it stands and of its light.
-#[derive(Clone, Copy, Debug, Default, PartialEq)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct CameraFound {
     /// How far it stands from the drawing, mm: right, down and forward in its own axes.
     pub shift_mm: [f64; 3],
@@ -136,6 +190,15 @@ impl Reading {
         match &self.outcome {
             Outcome::Read(state) => Some(state),
             Outcome::Unreadable { .. } => None,
+        }
+    }
+
+    /// Why there is none; `None` where there is one.
+    #[must_use]
+    pub fn refusal(&self) -> Option<RefusalKind> {
+        match self.outcome {
+            Outcome::Read(_) => None,
+            Outcome::Unreadable { refusal, .. } => Some(refusal),
         }
     }
 

@@ -47,6 +47,7 @@ impl PairedBootstrap {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use dryturn_units::maths;
     use dryturn_units::noise::Seed;
 
     fn noise(index: u64) -> Noise {
@@ -58,8 +59,8 @@ mod tests {
         (0..60)
             .map(|i| {
                 let i = f64::from(i);
-                let x = 900.0 + 40.0 * i.sin() + i;
-                vec![x, x - 80.0 - 15.0 * (3.0 * i).cos()]
+                let x = 900.0 + 40.0 * maths::sin(i) + i;
+                vec![x, x - 80.0 - 15.0 * maths::cos(3.0 * i)]
             })
             .collect()
     }

@@ -83,6 +83,29 @@ pub fn pow(x: f64, y: f64) -> f64 {
     libm::pow(x, y)
 }
 
+/// A whole power, by squaring: the same bits in every build, which the standard library's does not
+/// promise.
+#[must_use]
+pub fn whole_pow(x: f64, n: u32) -> f64 {
+    let (mut power, mut square, mut left) = (1.0, x, n);
+    loop {
+        if left % 2 == 1 {
+            power *= square;
+        }
+        left /= 2;
+        if left == 0 {
+            return power;
+        }
+        square *= square;
+    }
+}
+
+/// Decimal logarithm.
+#[must_use]
+pub fn log10(x: f64) -> f64 {
+    libm::log10(x)
+}
+
 /// Hyperbolic tangent.
 #[must_use]
 pub fn tanh(x: f64) -> f64 {
@@ -144,4 +167,23 @@ pub fn bisect_increasing(mut low: f64, mut high: f64, f: impl Fn(f64) -> f64) ->
         }
     }
     0.5 * (low + high)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Exact where the result is, and as near as the general power elsewhere.
+    #[test]
+    fn whole_powers() {
+        assert_eq!(
+            [whole_pow(2.0, 10), whole_pow(-3.0, 3), whole_pow(7.0, 0)],
+            [1024.0, -27.0, 1.0]
+        );
+        for n in 0..40 {
+            let (whole, general) = (whole_pow(1.37, n), pow(1.37, f64::from(n)));
+            assert!((whole / general - 1.0).abs() < 1e-14, "{n}: {whole} {general}");
+        }
+        assert_eq!(log10(1e-3), -3.0);
+    }
 }

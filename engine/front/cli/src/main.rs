@@ -13,6 +13,7 @@ mod known;
 mod output;
 mod resume;
 mod say;
+mod shared;
 mod stop;
 
 use std::alloc::System;
@@ -25,9 +26,8 @@ use std::time::{Duration, Instant};
 use cap::Cap;
 use clap::error::ErrorKind;
 use dryturn_record::documents::{Document, ErrorDocument, Issued};
-use dryturn_script::Limits;
 
-use crate::args::{Args, Request};
+use crate::args::Args;
 use crate::failure::Failure;
 
 /// The system's allocator, counted: what scripts may use up is told by it.
@@ -122,9 +122,9 @@ fn fail_in_json(wanted: bool, error: &str, code: u8) {
 /// Help and version as asked for; a wrong call in one line.
 fn usage(error: &clap::Error) -> ExitCode {
     let message = match error.kind() {
-        ErrorKind::DisplayHelpOnMissingArgumentOrSubcommand => Some(
-            "a command is missing: new, rehearse, read, calibrate, survey, frames, plan, drill, follow, tune, tables, camera, identify, overlay or check; see --help".to_owned(),
-        ),
+        ErrorKind::DisplayHelpOnMissingArgumentOrSubcommand => {
+            Some(format!("a command is missing: {}; see --help", args::commands()))
+        }
         _ => dryturn_console::usage_line(error),
     };
     let Some(message) = message else {
@@ -140,39 +140,19 @@ fn usage(error: &clap::Error) -> ExitCode {
 const THREAD_BYTES: usize = 30_000_000;
 
 /// As many threads as are wanted, 0 for all cores, if scripts have the memory for them.
-fn threads_within(wanted: usize, limits: Limits) -> usize {
+fn threads_within(wanted: usize, memory_bytes: usize) -> usize {
     let cores = || std::thread::available_parallelism().map_or(1, NonZero::get);
     let wanted = if wanted == 0 { cores() } else { wanted };
-    wanted.min((limits.memory_bytes / THREAD_BYTES).max(1))
+    wanted.min((memory_bytes / THREAD_BYTES).max(1))
 }
 
 fn run(args: Args) -> Result<u8, Failure> {
-    let (request, shared) = args.resolve();
-    let threads = match &request {
-        Request::Rehearse { allowed, .. } => threads_within(shared.threads, allowed.limits),
-        _ => shared.threads,
+    let threads = match args.script_memory() {
+        Some(bytes) => threads_within(args.threads(), bytes),
+        None => args.threads(),
     };
     rayon::ThreadPoolBuilder::new().num_threads(threads).build_global().map_err(|error| {
         Failure::input(format!("cannot start the worker threads (--threads): {error}"))
     })?;
-    match request {
-        Request::New { folder } => commands::new::run(&folder, &shared),
-        Request::Rehearse { scripts, settings, allowed } => {
-            host::allow(allowed)?;
-            commands::rehearse::run(&scripts, &settings, &shared)
-        }
-        Request::Read(read) => commands::read::run(&read, &shared),
-        Request::Calibrate(args) => commands::calibrate::run(&args, &shared),
-        Request::Survey(survey) => commands::survey::run(&survey, &shared),
-        Request::Frames(frames) => commands::frames::run(&frames, &shared),
-        Request::Plan(plan) => commands::plan::run(&plan, &shared),
-        Request::Drill(drill) => commands::drill::run(&drill, &shared),
-        Request::Follow(follow) => commands::follow::run(&follow, &shared),
-        Request::Tune(tune) => commands::tune::run(&tune, &shared),
-        Request::Tables { check, cache } => commands::tables::run(check, cache, &shared),
-        Request::Camera(part) => commands::camera::run(&part, &shared),
-        Request::Identify(args) => commands::identify::run(&args, &shared),
-        Request::Overlay(args) => commands::overlay::run(&args, &shared),
-        Request::Check { files, strict } => commands::check::run(&files, strict, &shared),
-    }
+    args.run()
 }

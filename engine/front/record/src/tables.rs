@@ -80,9 +80,10 @@ fn list<'a>(schema: &'a Json, key: &str) -> &'a [Json] {
 /// The key that tells variants apart, and the word that this one has.
 fn tag(variant: &Json) -> (String, String) {
     let properties = variant["properties"].as_object();
-    let word = properties.into_iter().flatten().find_map(|(key, value)| {
-        Some((key.clone(), value["const"].as_str()?.to_owned()))
-    });
+    let word = properties
+        .into_iter()
+        .flatten()
+        .find_map(|(key, value)| Some((key.clone(), value["const"].as_str()?.to_owned())));
     word.unwrap_or_default()
 }
 
@@ -172,7 +173,11 @@ fn of_type(kind: &str, schema: &Json) -> String {
         "boolean" => "true or false".to_owned(),
         "string" => "text".to_owned(),
         "array" => {
-            let items = if schema["items"].is_object() { holds(&schema["items"]) } else { "anything".to_owned() };
+            let items = if schema["items"].is_object() {
+                holds(&schema["items"])
+            } else {
+                "anything".to_owned()
+            };
             match schema["maxItems"].as_u64().filter(|_| schema["maxItems"] == schema["minItems"]) {
                 Some(0) => "empty list".to_owned(),
                 Some(count) => format!("{count} × {items}"),

@@ -3,6 +3,7 @@
 use core::fmt::Write as _;
 
 use dryturn_handoff::Run;
+use dryturn_units::maths;
 
 /// Width of a chart, px.
 pub(crate) const WIDTH: f64 = 1080.0;
@@ -16,13 +17,20 @@ pub(crate) const AXIS: f64 = 38.0;
 /// How far a thinned line may be off, px.
 const TOLERANCE_PX: f64 = 0.2;
 
+/// The greatest power of ten that is no larger.
+fn power_of_ten(value: f64) -> f64 {
+    let exponent = maths::log10(value).floor() as i32;
+    let power = maths::whole_pow(10.0, exponent.unsigned_abs());
+    if exponent < 0 { 1.0 / power } else { power }
+}
+
 /// The smallest of 1, 2, 5 × a power of ten that divides `span` into at most `most` parts.
 pub(crate) fn round_step(span: f64, most: usize) -> f64 {
     let wanted = span / most.max(1) as f64;
     if !wanted.is_finite() || wanted <= 0.0 {
         return 1.0;
     }
-    let power = 10_f64.powi(wanted.log10().floor() as i32);
+    let power = power_of_ten(wanted);
     // A hair of room for the division.
     let parts = [1.0, 2.0, 5.0, 10.0].into_iter();
     power * parts.into_iter().find(|part| part * power >= wanted * 0.999_999).unwrap_or(10.0)
@@ -39,7 +47,7 @@ pub(crate) fn round_up(value: f64) -> f64 {
 
 /// A value at a tick, with as many decimals as `step` needs.
 pub(crate) fn tick_text(value: f64, step: f64) -> String {
-    let decimals = (-step.log10().floor()).clamp(0.0, 6.0) as usize;
+    let decimals = (-maths::log10(step).floor()).clamp(0.0, 6.0) as usize;
     crate::html::figure(value, decimals)
 }
 
@@ -66,7 +74,12 @@ impl Scale {
     /// Equal steps for equal ratios; both ends above 0, else linear.
     pub(crate) fn logarithmic((low, high): (f64, f64), pixels: (f64, f64)) -> Self {
         if low > 0.0 && low < high && high.is_finite() {
-            Self { log: true, low: low.ln(), high: high.ln(), ..Self::linear((0.0, 1.0), pixels) }
+            Self {
+                log: true,
+                low: maths::ln(low),
+                high: maths::ln(high),
+                ..Self::linear((0.0, 1.0), pixels)
+            }
         } else {
             Self::linear((low, high), pixels)
         }
@@ -75,7 +88,7 @@ impl Scale {
     /// Where a value stands; what is beyond an end stands there, and at the first end what
     /// is no number.
     pub(crate) fn px(&self, value: f64) -> f64 {
-        let value = if self.log { value.max(f64::MIN_POSITIVE).ln() } else { value };
+        let value = if self.log { maths::ln(value.max(f64::MIN_POSITIVE)) } else { value };
         let share = ((value - self.low) / (self.high - self.low)).clamp(0.0, 1.0);
         let share = if share.is_nan() { 0.0 } else { share };
         self.from_px + (self.to_px - self.from_px) * share
@@ -249,7 +262,7 @@ mod tests {
     /// Nothing drawn is off by more than the tolerance from what was thinned.
     #[test]
     fn thinning_follows_the_line() {
-        let wave = |k: usize| (k as f64, 40.0 * (k as f64 * 0.02).sin());
+        let wave = |k: usize| (k as f64, 40.0 * maths::sin(k as f64 * 0.02));
         let few = thinned((0..900).map(wave), 900);
         assert!(few.len() < 200, "{}", few.len());
         for k in 0..900 {

@@ -5,6 +5,7 @@ use core::fmt::Write as _;
 use dryturn_cube::{Face, Facelet};
 use dryturn_handoff::{ColourPlane, Reading, Source};
 use dryturn_rehearsal::Pass;
+use dryturn_units::maths;
 
 use crate::net::paint;
 use crate::pass::colour_name;
@@ -70,7 +71,7 @@ fn draw_plane(out: &mut String, pass: &Pass, plane: &ColourPlane) {
         ];
         let score = |k: usize| {
             let (d2, determinant) = distance2(at, plane.classes[k]);
-            d2 + determinant.ln()
+            d2 + maths::ln(determinant)
         };
         (0..6).fold(0, |best, k| if score(k) < score(best) { k } else { best })
     };
@@ -99,7 +100,7 @@ fn draw_plane(out: &mut String, pass: &Pass, plane: &ColourPlane) {
         let second = (c - b * b / (root * root)).max(0.0).sqrt();
         let point = |step: usize| {
             let angle = step as f64 / 48.0 * core::f64::consts::TAU;
-            let (s, t) = (ELLIPSE2.sqrt() * angle.cos(), ELLIPSE2.sqrt() * angle.sin());
+            let (s, t) = (ELLIPSE2.sqrt() * maths::cos(angle), ELLIPSE2.sqrt() * maths::sin(angle));
             format!("{:.1} {:.1}", x(mx + root * s), y(my + b / root * s + second * t))
         };
         let line: Vec<String> = (0..48).map(point).collect();

@@ -118,6 +118,10 @@ pub(crate) fn register(engine: &mut Engine) {
         Outcome::Read(_) => Dynamic::UNIT,
         Outcome::Unreadable { because, .. } => because.clone().into(),
     });
+    engine.register_get("refusal", |r: &mut ReadingValue| match r.0.refusal() {
+        Some(refusal) => Dynamic::from(refusal.name().to_owned()),
+        None => Dynamic::UNIT,
+    });
     engine.register_get("cube", |r: &mut ReadingValue| -> Fallible<CubeValue> {
         match &r.0.outcome {
             Outcome::Read(state) => Ok(CubeValue(*state)),

@@ -5,9 +5,7 @@ use std::sync::Arc;
 use dryturn_cube::CubeState;
 use dryturn_handoff::{Content, Frame};
 use dryturn_reading::{Calibration, LEFT_OUT_WAYS};
-use dryturn_record::ledger::{
-    CalibrateLine, CameraFoundRecord, Line, ReadLine, ReadersLine, centres_of,
-};
+use dryturn_record::ledger::{CalibrateLine, Line, ReadLine, ReadersLine, centres_of};
 use dryturn_record::{ClassesDocument, Exhibit};
 use dryturn_scene::file::Method;
 use dryturn_statistics::{Z_95, wilson};
@@ -248,7 +246,7 @@ pub(crate) fn register(engine: &mut Engine, session: &Arc<Session>) {
     engine.register_fn("found", |r: ReadingValue, camera: i64| -> Fallible<Dynamic> {
         let count = r.0.cameras.len() as i64;
         let camera = within("the camera's number", camera, 0..=count - 1)? as usize;
-        Ok(shown(&CameraFoundRecord::of(&r.0.cameras[camera])))
+        Ok(shown(&r.0.cameras[camera]))
     });
     engine.register_get("shrinkage", |c: &mut CalibrationValue| c.0.shrinkage_share());
     engine.register_get("left_out", |c: &mut CalibrationValue| {

@@ -99,7 +99,11 @@ const CHAPTERS: &[Chapter] = &[
             ("rig.hidden", "List of the facelets that no camera sees."),
             ("rig.trial", "The trial whose errors the rig was built with."),
             ("reading.readable", "Whether the pictures make a cube."),
-            ("reading.because", "Why they do not; `()` where they do."),
+            ("reading.because", "Why they do not, in words; `()` where they do."),
+            (
+                "reading.refusal",
+                "The same as a name to branch on: `too_bright`, `too_dark`, `glare`, `strange`, `unsolvable`, `no_cube`, `centres_hidden`, `uncertain`, `illegal`, `several` or `hidden`; `()` where they do.",
+            ),
             ("reading.cube", "The cube that was read; an error where none was."),
             ("reading.net", "The net that was read, `?` where nothing is known."),
             ("reading.inferred", "How many hidden facelets were inferred."),

@@ -9,6 +9,7 @@ mod axes;
 mod cautions;
 mod comparison;
 mod digest;
+mod digits;
 mod drill;
 mod failures;
 mod findings;

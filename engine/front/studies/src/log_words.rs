@@ -2,24 +2,13 @@
 
 use dryturn_metrology::motor::{Estimate, Identified, Parameter};
 
+use crate::digits::number;
 use crate::overlay::{Cause, Explained, Outcome, Overlay};
 
 /// Below this share of what is off, nothing is explained.
 const EXPLAINS_SHARE: f64 = 0.5;
 /// So many causes are listed, or all that cannot be told apart.
 const LISTED_CAUSES: usize = 5;
-
-/// A number with four significant digits, large and small ones with their power of ten.
-pub(crate) fn number(value: f64) -> String {
-    if value == 0.0 {
-        return "0".to_owned();
-    }
-    if !(1e-2..1e5).contains(&value.abs()) {
-        return format!("{value:.3e}");
-    }
-    let whole = value.abs().log10().floor() as i32;
-    format!("{value:.*}", usize::try_from(3 - whole).unwrap_or(0))
-}
 
 fn estimate(found: &Identified, own: &Estimate) -> String {
     let (words, unit) = (own.parameter.words(), own.parameter.unit(found.over_inertia));
@@ -220,12 +209,6 @@ impl Overlay {
 #[cfg(test)]
 mod tests {
     use super::*;
-
-    #[test]
-    fn numbers_have_four_digits() {
-        let shown = [8e-5, 0.1703, 2.0, -91.26, 4553.2, 0.0].map(number);
-        assert_eq!(shown, ["8.000e-5", "0.1703", "2.000", "-91.26", "4553", "0"]);
-    }
 
     #[test]
     fn nothing_is_late_by_less_than_nothing() {

@@ -2,7 +2,7 @@
 //! rest of its piece. Colours that make no cube are unreadable.
 
 use dryturn_cube::{Face, Facelet, FaceletKind};
-use dryturn_handoff::{FaceletReading, Outcome, Reading, Source};
+use dryturn_handoff::{FaceletReading, Outcome, Reading, RefusalKind, Source};
 
 use crate::calibration::Calibration;
 use crate::complete::{Completion, complete};
@@ -49,16 +49,16 @@ pub(crate) fn read_each(
             }
             Outcome::Read(state)
         }
-        Completion::None(law) => unreadable(patches, &facelets, law),
+        Completion::None(law) => unreadable(patches, &facelets, (RefusalKind::Illegal, law)),
         Completion::Several(open) => {
             let names: Vec<&str> = open.iter().map(|f| f.name()).collect();
             let because = format!("more than one cube fits: nothing decides {}", names.join(", "));
-            unreadable(patches, &facelets, because)
+            unreadable(patches, &facelets, (RefusalKind::Several, because))
         }
         Completion::TooMany => {
             let hidden = facelets.iter().filter(|f| f.colour.is_none()).count();
             let because = format!("too much is hidden: nothing shows {hidden} of 48 facelets");
-            unreadable(patches, &facelets, because)
+            unreadable(patches, &facelets, (RefusalKind::Hidden, because))
         }
     };
     Reading {

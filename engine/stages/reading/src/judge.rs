@@ -1,7 +1,7 @@
 //! Why a scan is not read: the weakest facelets, and what is the matter with them.
 
 use dryturn_cube::Facelet;
-use dryturn_handoff::{FaceletReading, Outcome, Source};
+use dryturn_handoff::{FaceletReading, Outcome, RefusalKind, Source};
 use dryturn_scene::file::Pigment;
 
 use crate::patches::Patches;
@@ -18,7 +18,11 @@ const GLARE_SHARE: f64 = 0.3;
 const CLEAR: f64 = 0.9;
 
 /// An outcome without a cube; `law` says why, as a clause.
-pub(crate) fn unreadable(patches: &Patches, facelets: &[FaceletReading], law: String) -> Outcome {
+pub(crate) fn unreadable(
+    patches: &Patches,
+    facelets: &[FaceletReading],
+    (refusal, law): (RefusalKind, String),
+) -> Outcome {
     let mut seen: Vec<(f64, Facelet)> = Facelet::all()
         .filter_map(|facelet| match facelets[facelet.index()].source {
             Source::Seen { margin, .. } => Some((margin, facelet)),
@@ -36,7 +40,7 @@ pub(crate) fn unreadable(patches: &Patches, facelets: &[FaceletReading], law: St
     if hidden > MANY_HIDDEN {
         because.push_str(&format!("; {hidden} of 48 facelets are hidden from all cameras"));
     }
-    Outcome::Unreadable { because, weakest }
+    Outcome::Unreadable { refusal, because, weakest }
 }
 
 /// Why a facelet is weak, and what would help, in words.

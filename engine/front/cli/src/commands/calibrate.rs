@@ -1,14 +1,32 @@
 //! `dryturn calibrate --scene S …`: what colours look like, from pictures that somebody knows.
 
+use std::path::PathBuf;
+
 use dryturn_cube::Face;
 use dryturn_reading::{Calibration, Patches};
 use dryturn_record::ClassesDocument;
 use dryturn_record::documents::{CalibrateDocument, Document, WrongByWay};
 
-use crate::args::{CalibrateArgs, Shared};
 use crate::commands::{Out, issued};
 use crate::failure::Failure;
+use crate::known::KnownArgs;
+use crate::shared::{Shared, size};
 use crate::{input, known, say};
+
+/// What `calibrate` takes.
+#[derive(clap::Args)]
+pub(crate) struct CalibrateArgs {
+    /// The scene that the pictures were taken in
+    #[arg(long, value_name = "SCENE")]
+    pub(crate) scene: PathBuf,
+
+    #[command(flatten)]
+    pub(crate) from: KnownArgs,
+
+    /// Size of the pictures, instead of the scene's: so many pixels on the same sensor
+    #[arg(long, value_name = "WxH", value_parser = size)]
+    pub(crate) size: Option<[u32; 2]>,
+}
 
 /// Share of what was left out that was taken for another colour, above which a calibration
 /// is refused, and above which it is doubtful.
@@ -26,7 +44,7 @@ pub(crate) fn run(args: &CalibrateArgs, shared: &Shared) -> Result<u8, Failure> 
         ));
     };
     doubt(&calibration)?;
-    let document = issued(Document::Calibrate(describe(&calibration, &patches, count)));
+    let document = issued(Document::Calibrate(Box::new(describe(&calibration, &patches, count))));
     let classes = calibration.pooled_classes(&patches);
     let stored = ron::ser::to_string_pretty(&calibration, ron::ser::PrettyConfig::default())
         .map_err(Failure::ours)?;

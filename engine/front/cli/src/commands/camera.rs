@@ -8,10 +8,17 @@ use dryturn_record::documents::{CameraDocument, Document, MeasuredPart};
 use dryturn_scene::Scene;
 use dryturn_scene::file::Camera;
 
-use crate::args::Shared;
 use crate::commands::{Out, camera_lens, camera_mount, camera_sensor, issued};
 use crate::failure::Failure;
+use crate::shared::Shared;
 use crate::{input, say};
+
+/// What `camera` takes.
+#[derive(clap::Args)]
+pub(crate) struct CameraArgs {
+    #[command(subcommand)]
+    part: CameraPart,
+}
 
 /// What to measure.
 #[derive(Subcommand)]
@@ -153,7 +160,8 @@ impl Drawn {
     }
 }
 
-pub(crate) fn run(part: &CameraPart, shared: &Shared) -> Result<u8, Failure> {
+pub(crate) fn run(args: &CameraArgs, shared: &Shared) -> Result<u8, Failure> {
+    let part = &args.part;
     let out = Out::open(shared, &["camera.json", "camera.ron"])?;
     let which = match part {
         CameraPart::Lens(args) => &args.which,

@@ -11,10 +11,21 @@ use dryturn_scene::file::Camera;
 use dryturn_scene::{Rig, Scene, Visibility};
 use dryturn_studies::findings;
 
-use crate::args::Shared;
 use crate::commands::{Out, blind, issued};
 use crate::failure::Failure;
+use crate::shared::Shared;
 use crate::{input, say};
+
+/// What `check` takes.
+#[derive(clap::Args)]
+pub(crate) struct CheckArgs {
+    /// Files
+    #[arg(required = true, value_name = "SCENE-or-SCRIPT")]
+    files: Vec<PathBuf>,
+    /// End with 1 where a scene that can be run is strange
+    #[arg(long)]
+    strict: bool,
+}
 
 /// What a file comes to: the document's entry, and the lines that a person reads.
 struct Checked {
@@ -25,11 +36,11 @@ struct Checked {
     objection: Option<String>,
 }
 
-pub(crate) fn run(files: &[PathBuf], strict: bool, shared: &Shared) -> Result<u8, Failure> {
+pub(crate) fn run(args: &CheckArgs, shared: &Shared) -> Result<u8, Failure> {
     let out = Out::open(shared, &["check.json"])?;
     let mut results = Vec::new();
     let mut worst = 0;
-    for file in files {
+    for file in &args.files {
         match one(file) {
             Ok(checked) => {
                 if !shared.json {
@@ -38,7 +49,7 @@ pub(crate) fn run(files: &[PathBuf], strict: bool, shared: &Shared) -> Result<u8
                 if let Some(objection) = &checked.objection {
                     say::message(&format!("dryturn: {objection}"));
                 }
-                let wrong = checked.objection.is_some() || strict && checked.findings > 0;
+                let wrong = checked.objection.is_some() || args.strict && checked.findings > 0;
                 worst = worst.max(u8::from(wrong));
                 results.push(checked.entry);
             }

@@ -17,11 +17,11 @@ use dryturn_studies::{DRILL_NODES, DRILL_PLANS, Pieces as Numbered, TurningDrill
 use indicatif::ProgressBar;
 use serde_json::{Value as Json, json};
 
-use crate::args::{Shared, setting};
 use crate::commands::drill_table::table;
 use crate::commands::{Out, given, issued};
 use crate::failure::Failure;
 use crate::resume::{Pieces, Work};
+use crate::shared::{Shared, setting};
 use crate::{input, say, stop};
 
 /// Most plans that one drill turns.
@@ -146,7 +146,7 @@ fn plans(args: &DrillArgs, rehearser: &Rehearser, scene: &Scene) -> Result<Vec<P
         let place = |number: usize| format!("{}:{}", path.display(), number + 1);
         lines.map(|(number, line)| plan(line, &place(number))).collect::<Result<_, _>>()?
     } else if args.plan.is_empty() {
-        random_plans(&rehearser, scene, args.plans as usize, DRILL_NODES)
+        random_plans(rehearser, scene, args.plans as usize, DRILL_NODES)
     } else {
         args.plan.iter().map(|text| plan(text, "--plan")).collect::<Result<_, _>>()?
     };

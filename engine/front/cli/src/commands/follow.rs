@@ -8,9 +8,9 @@ use dryturn_record::documents::{Document, FirstFailure, FollowDocument};
 use dryturn_studies::{Followed, PROOF_EXECUTIONS, RigFile};
 use indicatif::ProgressBar;
 
-use crate::args::{Shared, setting};
 use crate::commands::{Out, given, issued};
 use crate::failure::Failure;
+use crate::shared::{Shared, setting};
 use crate::{input, say, stop};
 
 /// The export was proved by the trials before this one.

@@ -1,6 +1,7 @@
 //! `dryturn frames SCENE`: labelled sets of pictures, resumable.
 
 use std::collections::BTreeMap;
+use std::path::PathBuf;
 use std::sync::Arc;
 use std::time::Instant;
 
@@ -15,12 +16,51 @@ use dryturn_studies::sets::{
 use indicatif::ProgressBar;
 use rayon::prelude::*;
 
-use crate::args::{FramesArgs, Shared};
 use crate::commands::issued;
 use crate::failure::Failure;
 use crate::output::{Earlier, OutputFolder};
 use crate::resume::{Work, sealed, unsealed};
+use crate::shared::{Shared, share, size};
 use crate::{input, say, stop};
+
+/// What `frames` takes.
+#[derive(clap::Args)]
+pub(crate) struct FramesArgs {
+    /// The scene
+    #[arg(value_name = "SCENE")]
+    pub(crate) scene: PathBuf,
+
+    /// Scans to make; each gives the pictures of every camera
+    #[arg(long, default_value_t = 100, value_name = "N",
+          value_parser = clap::value_parser!(u32).range(1..=100_000))]
+    pub(crate) scans: u32,
+
+    /// Size of the pictures, instead of the scene's: so many pixels on the same sensor
+    #[arg(long, value_name = "WxH", value_parser = size)]
+    pub(crate) size: Option<[u32; 2]>,
+
+    /// Rays a pixel, instead of the scene's: 1, 4, 16, 64, 256 or 1024
+    #[arg(long, value_name = "N")]
+    pub(crate) samples: Option<u32>,
+
+    /// What to draw anew for each scan, evenly: FIELD=LOW..HIGH or FIELD=A,B,…, as in
+    /// 'lamps.*.flux_lm=x0.5..x1.5' (one factor for all) or lamps.upper.spectrum=LedB1,LedB3;
+    /// repeat the option for more. Mounts, facelets and noise vary by the scene's own tolerances
+    #[arg(long, value_name = "FIELD=VALUES")]
+    pub(crate) vary: Vec<String>,
+
+    /// Share of the scans with one face part-turned, by up to 45 degrees either way
+    #[arg(long, default_value_t = 0.0, value_name = "SHARE", value_parser = share)]
+    pub(crate) turned_share: f64,
+
+    /// Share of the scrambles that are kept for validation
+    #[arg(long, default_value_t = 0.2, value_name = "SHARE", value_parser = share)]
+    pub(crate) validation_share: f64,
+
+    /// Different scrambles; as many as scans unless given
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=100_000))]
+    pub(crate) scrambles: Option<u32>,
+}
 
 /// What is known of an unfinished set, and its pictures, until it is whole.
 const WORK: Work = Work { folder: ".dryturn-set", name: "set" };
@@ -175,7 +215,7 @@ fn encode(
     if stop::requested().is_some() {
         return Ok(None);
     }
-    let made: SetScan = SetScan::of(&rehearser, request, number).map_err(Failure::input)?;
+    let made: SetScan = SetScan::of(rehearser, request, number).map_err(Failure::input)?;
     let mut files = Vec::new();
     for (name, content) in made.files() {
         files.push((name, dryturn_report::file_bytes(&content).map_err(Failure::ours)?));

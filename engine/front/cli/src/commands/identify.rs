@@ -10,9 +10,9 @@ use dryturn_report::logs_page;
 use dryturn_studies::motor::{Identified, IdentifyError, axis_log, identify};
 use dryturn_studies::{identified_words, logs_title, measured_block, with_measured};
 
-use crate::args::Shared;
 use crate::commands::{Out, issued};
 use crate::failure::Failure;
+use crate::shared::Shared;
 use crate::{input, say};
 
 /// Most logs of one axis.

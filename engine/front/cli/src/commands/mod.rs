@@ -3,9 +3,9 @@
 use dryturn_record::documents::{Document, GivenSetting, Issued};
 use dryturn_scene::Visibility;
 
-use crate::args::Shared;
 use crate::failure::Failure;
 use crate::output::{Earlier, OutputFolder};
+use crate::shared::Shared;
 
 pub(crate) mod calibrate;
 pub(crate) mod camera;
@@ -21,9 +21,12 @@ pub(crate) mod identify;
 pub(crate) mod new;
 pub(crate) mod overlay;
 pub(crate) mod plan;
+pub(crate) mod plan_args;
 pub(crate) mod plan_many;
 pub(crate) mod read;
 pub(crate) mod rehearse;
+pub(crate) mod schema;
+mod scripts_may;
 pub(crate) mod survey;
 pub(crate) mod tables;
 pub(crate) mod tune;

@@ -1,14 +1,22 @@
 //! `dryturn new DIR`: a rig of one's own to begin with.
 
 use std::fs;
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 
 use dryturn_record::documents::{Document, NewDocument};
 
-use crate::args::Shared;
 use crate::commands::issued;
 use crate::failure::Failure;
 use crate::say;
+use crate::shared::Shared;
+
+/// What `new` takes.
+#[derive(clap::Args)]
+pub(crate) struct NewArgs {
+    /// A folder that is empty or not there yet
+    #[arg(value_name = "DIR")]
+    folder: PathBuf,
+}
 
 /// What a new project holds, by its path in the folder.
 const STARTER: [(&str, &str); 5] = [
@@ -19,7 +27,8 @@ const STARTER: [(&str, &str); 5] = [
     (".gitignore", "dryturn-out\n"),
 ];
 
-pub(crate) fn run(folder: &Path, shared: &Shared) -> Result<u8, Failure> {
+pub(crate) fn run(args: &NewArgs, shared: &Shared) -> Result<u8, Failure> {
+    let folder = args.folder.as_path();
     if shared.out.is_some() {
         return Err(Failure::input("new takes its folder as an argument, not by --out"));
     }

@@ -13,9 +13,9 @@ use dryturn_studies::motor::run_log;
 use dryturn_studies::overlay::Overlay;
 use dryturn_studies::{CAUTIONS, overlay_words};
 
-use crate::args::Shared;
 use crate::commands::{Out, issued};
 use crate::failure::Failure;
+use crate::shared::Shared;
 use crate::{input, say};
 
 /// What `overlay` takes.

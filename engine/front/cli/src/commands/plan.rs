@@ -11,9 +11,10 @@ use dryturn_record::documents::{Document, PlanDocument, PlanRecord, RigRecord, T
 use dryturn_scene::Scene;
 use dryturn_studies::{RigPlan, RigRequest, least_time_below};
 
-use crate::args::{ObjectiveArg, PlanArgs, Shared, TablesArg};
+use crate::commands::plan_args::{ObjectiveArg, PlanArgs, TablesArg};
 use crate::commands::{Out, issued, plan_many, tables};
 use crate::failure::Failure;
+use crate::shared::Shared;
 use crate::{cube, input, say};
 
 /// A request with its scene read and its tables in hand.

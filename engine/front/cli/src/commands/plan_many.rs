@@ -14,11 +14,12 @@ use dryturn_report::{CurvePoint, PlanSurvey, plans_page};
 use dryturn_statistics::mean;
 use indicatif::ProgressBar;
 
-use crate::args::{PlanArgs, Shared};
 use crate::commands::plan::{Setting, within};
+use crate::commands::plan_args::PlanArgs;
 use crate::commands::{Out, issued};
 use crate::failure::Failure;
 use crate::say;
+use crate::shared::Shared;
 
 /// What is added up over the states.
 #[derive(Default)]

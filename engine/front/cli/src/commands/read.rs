@@ -1,5 +1,6 @@
 //! `dryturn read --scene S PICTURE…`
 
+use std::path::PathBuf;
 use std::sync::Arc;
 
 use dryturn_cube::{Face, net};
@@ -10,10 +11,34 @@ use dryturn_rehearsal::BuiltRig;
 use dryturn_scene::Scene;
 use dryturn_scene::file::Method;
 
-use crate::args::{ReadArgs, Shared};
 use crate::commands::{Out, issued};
 use crate::failure::Failure;
+use crate::known::KnownArgs;
+use crate::shared::{Shared, size};
 use crate::{input, known, say};
+
+/// What `read` takes.
+#[derive(clap::Args)]
+pub(crate) struct ReadArgs {
+    /// The scene that the pictures were taken in
+    #[arg(long, value_name = "SCENE")]
+    pub(crate) scene: PathBuf,
+
+    /// A stored calibration (RON), as `calibrate` and `save_calibration` write it
+    #[arg(long, value_name = "FILE", conflicts_with_all = ["solved", "known", "set", "patches"])]
+    pub(crate) calibration: Option<PathBuf>,
+
+    #[command(flatten)]
+    pub(crate) from: KnownArgs,
+
+    /// Size of the pictures, instead of the scene's: so many pixels on the same sensor
+    #[arg(long, value_name = "WxH", value_parser = size)]
+    pub(crate) size: Option<[u32; 2]>,
+
+    /// Pictures, PNG or JPEG: one of each camera; several such sets of one cube are read together
+    #[arg(required = true, value_name = "PICTURE")]
+    pub(crate) pictures: Vec<PathBuf>,
+}
 
 pub(crate) fn run(request: &ReadArgs, shared: &Shared) -> Result<u8, Failure> {
     let out = Out::open(shared, &["reading.json"])?;

@@ -10,23 +10,39 @@ use dryturn_record::documents::{Document, RehearseDocument, ScriptResult};
 use dryturn_record::ledger::ExpectLine;
 use dryturn_script::{Host as _, Settings};
 
-use crate::args::Shared;
 use crate::commands::issued;
+use crate::commands::scripts_may::AllowedArgs;
 use crate::failure::Failure;
 use crate::host::{TerminalHost, script_failure};
 use crate::output::{Earlier, OutputFolder};
-use crate::{input, say, stop};
+use crate::shared::{Shared, setting};
+use crate::{host, input, say, stop};
 
 /// Where results go unless the user says otherwise.
 const DEFAULT_OUT: &str = "dryturn-out";
 /// What the program itself writes of every script.
 const OWN_FILES: [&str; 2] = ["ledger.jsonl", "report.html"];
 
-pub(crate) fn run(
-    scripts: &[PathBuf],
-    settings: &Settings,
-    shared: &Shared,
-) -> Result<u8, Failure> {
+/// What `rehearse` takes.
+#[derive(clap::Args)]
+pub(crate) struct RehearseArgs {
+    /// Script files (.rhai)
+    #[arg(required = true, value_name = "SCRIPT")]
+    scripts: Vec<PathBuf>,
+    /// A value that the scripts ask for by name; repeat the option for more
+    #[arg(long = "set", value_name = "NAME=VALUE", value_parser = setting)]
+    settings: Vec<(String, String)>,
+    #[command(flatten)]
+    pub(crate) allowed: AllowedArgs,
+}
+
+pub(crate) fn run(args: RehearseArgs, shared: &Shared) -> Result<u8, Failure> {
+    let settings: Settings = args.settings.into_iter().collect();
+    host::allow(args.allowed.resolve())?;
+    rehearse(&args.scripts, &settings, shared)
+}
+
+fn rehearse(scripts: &[PathBuf], settings: &Settings, shared: &Shared) -> Result<u8, Failure> {
     let folders = folders(scripts, shared)?;
     let mut results = Results::new(scripts, shared);
     let Some(texts) = foreseen(scripts, settings, &mut results)? else {

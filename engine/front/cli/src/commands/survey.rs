@@ -8,24 +8,32 @@ use dryturn_record::{ChangeRecord, SurveyRecord};
 use dryturn_rehearsal::Rehearser;
 use dryturn_studies::Surveyed;
 
-use crate::args::Shared;
 use crate::commands::{Out, blind, issued};
 use crate::failure::Failure;
+use crate::shared::Shared;
 use crate::{input, say};
 
-/// What to survey.
-pub(crate) struct SurveyRequest {
-    pub(crate) scene: PathBuf,
-    pub(crate) against: Option<PathBuf>,
-    pub(crate) draws: usize,
+/// What `survey` takes.
+#[derive(clap::Args)]
+pub(crate) struct SurveyArgs {
+    /// The scene
+    #[arg(value_name = "SCENE")]
+    scene: PathBuf,
+    /// Another layout to compare it with
+    #[arg(long, value_name = "SCENE")]
+    against: Option<PathBuf>,
+    /// Rigs to build with the scene's mount errors, to see which facelets are lost
+    #[arg(long, default_value_t = 200, value_name = "N",
+          value_parser = clap::value_parser!(u32).range(0..=100_000))]
+    draws: u32,
 }
 
-pub(crate) fn run(request: &SurveyRequest, shared: &Shared) -> Result<u8, Failure> {
+pub(crate) fn run(args: &SurveyArgs, shared: &Shared) -> Result<u8, Failure> {
     let out = Out::open(shared, &["survey.json", "survey.html"])?;
     let rehearser = Rehearser::new(shared.seed);
-    let scene = Arc::new(input::scene(&request.scene)?);
-    let against = request.against.as_deref().map(input::scene).transpose()?;
-    let survey = Surveyed::of(&rehearser, &scene, request.draws);
+    let scene = Arc::new(input::scene(&args.scene)?);
+    let against = args.against.as_deref().map(input::scene).transpose()?;
+    let survey = Surveyed::of(&rehearser, &scene, args.draws as usize);
     let before = against.map(|scene| Surveyed::of(&rehearser, &Arc::new(scene), 0));
     let against = before.as_ref().map(|before| Against {
         scene: before.scene.file().name.clone(),
@@ -33,7 +41,7 @@ pub(crate) fn run(request: &SurveyRequest, shared: &Shared) -> Result<u8, Failur
         changes: ChangeRecord::all(&survey, before),
     });
     let document = issued(Document::Survey(Box::new(SurveyDocument {
-        file: request.scene.display().to_string(),
+        file: args.scene.display().to_string(),
         survey: SurveyRecord::of(&survey),
         against,
     })));
@@ -53,7 +61,7 @@ pub(crate) fn run(request: &SurveyRequest, shared: &Shared) -> Result<u8, Failur
     } else {
         say::result(&text(&survey, before.as_ref()))?;
     }
-    let objection = blind(&request.scene.display().to_string(), &survey.survey.visibility);
+    let objection = blind(&args.scene.display().to_string(), &survey.survey.visibility);
     if let Some(objection) = &objection {
         say::message(&format!("dryturn: {objection}"));
     }

@@ -8,10 +8,21 @@ use dryturn_planning::TableKind;
 use dryturn_record::documents::{Document, TableRecord, TablesDocument};
 use indicatif::{ProgressBar, ProgressStyle};
 
-use crate::args::Shared;
 use crate::commands::{Out, issued};
 use crate::failure::Failure;
 use crate::say;
+use crate::shared::Shared;
+
+/// What `tables` takes.
+#[derive(clap::Args)]
+pub(crate) struct TablesArgs {
+    /// Check every page of the tables that are there; build nothing
+    #[arg(long)]
+    check: bool,
+    /// Folder of the tables, instead of the user's cache folder
+    #[arg(long, value_name = "DIR")]
+    cache: Option<PathBuf>,
+}
 
 /// The folder of tables: a given one, or the user's.
 pub(crate) fn almanac(folder: Option<&PathBuf>) -> Result<Almanac, Failure> {
@@ -23,15 +34,15 @@ pub(crate) fn almanac(folder: Option<&PathBuf>) -> Result<Almanac, Failure> {
     }
 }
 
-pub(crate) fn run(check: bool, folder: Option<PathBuf>, shared: &Shared) -> Result<u8, Failure> {
+pub(crate) fn run(args: &TablesArgs, shared: &Shared) -> Result<u8, Failure> {
     let out = Out::open(shared, &["tables.json"])?;
-    let almanac = almanac(folder.as_ref())?;
+    let almanac = almanac(args.cache.as_ref())?;
     let mut all_fine = true;
     let mut tables = Vec::new();
     for kind in TableKind::all() {
         let path = almanac.path(kind).display().to_string();
         let started = Instant::now();
-        let state = if check {
+        let state = if args.check {
             match almanac.verify(kind) {
                 Ok(()) => "whole".to_owned(),
                 Err(why) => {

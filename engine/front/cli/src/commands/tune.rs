@@ -14,11 +14,11 @@ use dryturn_studies::{Pieces as Numbered, TuneRequest, TuneTarget, Tuning};
 use indicatif::ProgressBar;
 use serde_json::json;
 
-use crate::args::{Shared, setting};
 use crate::commands::drill::broken_off;
 use crate::commands::{Out, issued};
 use crate::failure::Failure;
 use crate::resume::{Pieces, Work};
+use crate::shared::{Shared, setting};
 use crate::{input, say, stop};
 
 /// Where executions are kept until the tuning is done.

@@ -39,7 +39,7 @@ pub const VERSION: u32 = 1;
 #[serde(tag = "command", rename_all = "snake_case")]
 pub enum Document {
     /// `dryturn calibrate`.
-    Calibrate(CalibrateDocument),
+    Calibrate(Box<CalibrateDocument>),
     /// `dryturn camera`.
     Camera(CameraDocument),
     /// `dryturn check`.

@@ -3,13 +3,15 @@
 use std::collections::BTreeMap;
 
 use dryturn_cube::{Face, Facelet, net};
-use dryturn_handoff::{FaceletReading, Outcome, Reading, RunnerUp, Source};
+use dryturn_handoff::{
+    CameraFound, FaceletReading, Outcome, Reading, RefusalKind, RunnerUp, Source,
+};
 use dryturn_scene::Scene;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 use crate::finite;
-use crate::ledger::{CameraFoundRecord, centres_of};
+use crate::ledger::centres_of;
 
 /// How the colour at a place came to be known.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
@@ -122,6 +124,8 @@ pub struct ReadDocument {
     pub readable: bool,
     /// Why they do not, in words; null where they do.
     pub because: Option<String>,
+    /// The same by a name that does not change.
+    pub refusal: Option<RefusalKind>,
     /// The facelets with the least margins, where no cube was read.
     pub weakest: Vec<Facelet>,
     /// How probable the most probable cube is, 0 to 1; null from readers that look at each
@@ -132,7 +136,7 @@ pub struct ReadDocument {
     /// By face of the rig, the face whose colour its centre shows.
     pub centres: BTreeMap<Face, Face>,
     /// By camera, in the scene's order.
-    pub cameras: Vec<CameraFoundRecord>,
+    pub cameras: Vec<CameraFound>,
     /// The cube: six named faces of three rows; null where none was read.
     pub faces: Option<String>,
     /// The net, line by line; `?` where nothing is known.
@@ -147,7 +151,9 @@ impl ReadDocument {
     pub fn of(scene: &Scene, under: Option<&str>, reading: &Reading) -> Self {
         let (because, weakest) = match &reading.outcome {
             Outcome::Read(_) => (None, Vec::new()),
-            Outcome::Unreadable { because, weakest } => (Some(because.clone()), weakest.clone()),
+            Outcome::Unreadable { because, weakest, .. } => {
+                (Some(because.clone()), weakest.clone())
+            }
         };
         let drawing = net::draw(|facelet| reading.colour(facelet).map_or('?', Face::letter));
         let facelet =
@@ -159,11 +165,12 @@ impl ReadDocument {
             steps: reading.steps,
             readable: because.is_none(),
             because,
+            refusal: reading.refusal(),
             weakest,
             probability: reading.probability,
             runner_up: reading.runner_up.map(RunnerUpRecord::of),
             centres: centres_of(reading),
-            cameras: reading.cameras.iter().map(CameraFoundRecord::of).collect(),
+            cameras: reading.cameras.clone(),
             faces: reading.state().map(|state| net::write_faces(&state.colours())),
             net: drawing.lines().map(str::to_owned).collect(),
             facelets: Facelet::all().map(facelet).collect(),

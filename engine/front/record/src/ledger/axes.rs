@@ -145,24 +145,9 @@ impl StopRecord {
 /// Where the energy of a run went.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct EnergyRecord {
-    /// What the supply's source gave.
-    pub supply_j: f64,
-    /// Lost in the source's resistance and wires.
-    pub source_j: f64,
-    /// Lost in the windings.
-    pub copper_j: f64,
-    /// Lost in friction.
-    pub friction_j: f64,
-    /// Burnt in the brake resistor.
-    pub brake_j: f64,
-    /// Done on pieces that met.
-    pub jam_j: f64,
-    /// Done on cogging and on the cube's pull to its stops.
-    pub detent_j: f64,
-    /// Gained by what moves.
-    pub kinetic_j: f64,
-    /// Gained by capacitor, inductances and twisted shafts.
-    pub stored_j: f64,
+    /// By what took or gave it.
+    #[serde(flatten)]
+    pub energy: Energy,
     /// What is missing, of what the supply gave.
     pub unaccounted_share: f64,
 }
@@ -171,18 +156,8 @@ impl EnergyRecord {
     /// Of a run's energy.
     #[must_use]
     pub fn of(energy: &Energy) -> Self {
-        Self {
-            supply_j: energy.supply_j,
-            source_j: energy.source_j,
-            copper_j: energy.copper_j,
-            friction_j: energy.friction_j,
-            brake_j: energy.brake_j,
-            jam_j: energy.jam_j,
-            detent_j: energy.detent_j,
-            kinetic_j: energy.kinetic_j,
-            stored_j: energy.stored_j,
-            unaccounted_share: energy.unaccounted_j() / energy.supply_j.max(1e-9),
-        }
+        let unaccounted_share = energy.unaccounted_j() / energy.supply_j.max(1e-9);
+        Self { energy: *energy, unaccounted_share }
     }
 }
 

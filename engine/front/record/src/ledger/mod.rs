@@ -3,11 +3,15 @@
 
 mod axes;
 mod drills;
-mod logs;
+mod identify;
+mod overlay;
+mod readers;
 mod rigs;
 mod scans;
 mod session;
+mod shares;
 mod tuning;
+mod turning;
 
 use dryturn_studies::sets::SetAsked;
 use schemars::JsonSchema;
@@ -18,24 +22,29 @@ pub use self::axes::{
     BeatSpan, CauseKind, EnergyRecord, ExecuteLine, JamRecord, PartsMs, ShaftRecord, SquareLine,
     StopRecord,
 };
-pub use self::drills::{
-    AxisRecord, BlameRow, DrillLine, DrillTimes, KindCount, QuantileMs, ReaderRow, ReadersLine,
-    ReasonCount, SafetyFactors, Share, TrialLine, TurningLine, TurningTimes,
+pub use self::drills::{DrillLine, DrillTimes, TrialLine};
+pub use self::identify::{
+    DriveFieldRecord, EstimateRecord, FrictionAt, HeldOutRecord, IdentifyLine, LimitRecord,
+    MoveRecord, SlowRecord,
 };
-pub use self::logs::{
-    BeatOffRecord, CauseRecord, DriveFieldRecord, EstimateRecord, FigureRecord, FrictionAt,
-    HeldOutRecord, HeldUpRecord, IdentifyLine, JointRecord, LimitRecord, MoveRecord, OutcomeWord,
-    OverlayLine, ProblemRecord, SlowRecord, TiedRecord, ToldRecord, WordsRecord,
+pub use self::overlay::{
+    BeatOffRecord, CauseRecord, FigureRecord, HeldUpRecord, JointRecord, OutcomeWord, OverlayLine,
+    ProblemRecord, TiedRecord, ToldRecord, WordsRecord,
 };
+pub use self::readers::{ReaderRow, ReadersLine};
 pub use self::rigs::{BudgetRow, BudgetsLine, CompareLine, MeanMs, MeanParts, SavingRow, WayRow};
 pub use self::scans::{
-    CalibrateLine, CameraFoundRecord, FrameRecord, LabelRecord, MistakeRecord, PlanLine, ReadLine,
-    ScanLine, ScoreLine, centres_of, faces_of,
+    CalibrateLine, FrameRecord, LabelRecord, MistakeRecord, PlanLine, ReadLine, ScanLine,
+    ScoreLine, centres_of, faces_of,
 };
 pub use self::session::{EndLine, ExpectLine, JudgeLine, SceneLine, StartLine};
+pub use self::shares::{KindCount, Share};
 pub use self::tuning::{
     BelowZeroRecord, BoughtRecord, DotRecord, FoundRecord, HowFar, LeadRecord, NudgeRecord,
     RoundRecord, SettingRecord, TuneLimitRecord, TuneLine,
+};
+pub use self::turning::{
+    AxisRecord, BlameRow, QuantileMs, ReasonCount, SafetyFactors, TurningLine, TurningTimes,
 };
 use crate::survey::SurveyRecord;
 

@@ -3,7 +3,9 @@
 use std::collections::BTreeMap;
 
 use dryturn_cube::{CubeState, Face, Facelet, FaceletKind, net, notation};
-use dryturn_handoff::{CameraFound, FaceletLabel, Frame, Outcome, Plan, Reading, Scan, Source};
+use dryturn_handoff::{
+    CameraFound, FaceletLabel, Frame, Outcome, Plan, Reading, RefusalKind, Scan, Source,
+};
 use dryturn_reading::Calibration;
 use dryturn_rehearsal::{Mistake, Score};
 use schemars::JsonSchema;
@@ -84,26 +86,6 @@ impl ScanLine {
     }
 }
 
-/// Where a camera was found, and how its light has changed.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
-pub struct CameraFoundRecord {
-    /// How far it stands from the drawing, mm: right, down and forward in its own axes.
-    pub shift_mm: [f64; 3],
-    /// How far it is turned from the drawing, degrees, about the same axes.
-    pub turn_deg: [f64; 3],
-    /// By what factor the light of red, green and blue has changed since the calibration.
-    pub light_ratio: [f64; 3],
-}
-
-impl CameraFoundRecord {
-    /// Of a camera.
-    #[must_use]
-    pub fn of(found: &CameraFound) -> Self {
-        let CameraFound { shift_mm, turn_deg, light_ratio } = *found;
-        Self { shift_mm, turn_deg, light_ratio }
-    }
-}
-
 /// A reading, by itself.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct ReadLine {
@@ -111,6 +93,8 @@ pub struct ReadLine {
     pub readable: bool,
     /// Why they do not, in words; null where they do.
     pub because: Option<String>,
+    /// The same by a name that does not change.
+    pub refusal: Option<RefusalKind>,
     /// Six named faces of three rows; `?` where nothing is known.
     pub faces: String,
     /// Hidden facelets that follow from the rest of their piece.
@@ -133,7 +117,7 @@ pub struct ReadLine {
     /// By face of the rig, the face whose colour its centre shows.
     pub centres: BTreeMap<Face, Face>,
     /// By camera, in the scene's order.
-    pub cameras: Vec<CameraFoundRecord>,
+    pub cameras: Vec<CameraFound>,
 }
 
 /// Six named faces of three rows; `?` where nothing is known.
@@ -162,11 +146,14 @@ impl ReadLine {
         let margins = reading.facelets.iter().filter_map(|f| margin(&f.source));
         let (because, weakest) = match &reading.outcome {
             Outcome::Read(_) => (None, Vec::new()),
-            Outcome::Unreadable { because, weakest } => (Some(because.clone()), weakest.clone()),
+            Outcome::Unreadable { because, weakest, .. } => {
+                (Some(because.clone()), weakest.clone())
+            }
         };
         Self {
             readable: because.is_none(),
             because,
+            refusal: reading.refusal(),
             faces: faces_of(reading),
             inferred: with(|source| matches!(source, Source::Inferred)),
             unknown: with(|source| matches!(source, Source::Unknown)),
@@ -177,7 +164,7 @@ impl ReadLine {
             without_calibration: reading.without_calibration,
             steps: reading.steps,
             centres: centres_of(reading),
-            cameras: reading.cameras.iter().map(CameraFoundRecord::of).collect(),
+            cameras: reading.cameras.clone(),
         }
     }
 }

@@ -8,7 +8,8 @@ use dryturn_studies::{
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
-use super::drills::{KindCount, TurningLine};
+use super::shares::KindCount;
+use super::turning::TurningLine;
 use crate::digest;
 
 /// One round of the race.

@@ -2,6 +2,7 @@
 //! take, and what the rig goes through.
 
 mod blame;
+mod stored;
 mod summary;
 
 use std::sync::Arc;

@@ -8,6 +8,7 @@
 //! whitened, so that `C` is one.
 
 use dryturn_units::linear::Cholesky;
+use dryturn_units::maths;
 
 /// Of the standard normal distribution, 99 % lie below.
 pub const Z_99: f64 = 2.326_347_874;
@@ -86,5 +87,5 @@ pub fn solved(at: &[f64], left: &[f64], columns: &[Vec<f64>], prior: f64) -> Opt
 #[must_use]
 pub fn chi_square(freedom: usize, z: f64) -> f64 {
     let part = 2.0 / (9.0 * freedom as f64);
-    freedom as f64 * (1.0 - part + z * part.sqrt()).powi(3)
+    freedom as f64 * maths::whole_pow(1.0 - part + z * part.sqrt(), 3)
 }

@@ -2,7 +2,7 @@
 
 use core::fmt::Write as _;
 
-use crate::log_words::number;
+use crate::digits::number;
 use crate::overlay::{Explained, Fitted, Line, MOST_FIGURES, NAMED_CORRELATION, Outcome, Place};
 
 /// What would tell figures apart that a run's log does not.

@@ -83,7 +83,7 @@ pub(super) fn kinds(measures: &[Measure]) -> Vec<usize> {
 
 /// Variance that each kind has beside what rigs differ.
 pub(super) fn floors(kinds: &[usize]) -> Vec<f64> {
-    kinds.iter().map(|kind| FLOORS[kind % KINDS].powi(2)).collect()
+    kinds.iter().map(|kind| FLOORS[kind % KINDS] * FLOORS[kind % KINDS]).collect()
 }
 
 /// The differences of a kind between two runs of the same turns, sorted, without those at

@@ -13,6 +13,7 @@
 use std::sync::Arc;
 
 use dryturn_scene::Scene;
+use dryturn_units::maths;
 use dryturn_units::noise::Noise;
 
 use super::candidate::{Candidate, Course, extend};
@@ -107,8 +108,9 @@ impl Race {
             let trials = FIRST_TRIALS << number;
             let began = pool.len();
             extend(&mut pool, trials, field.course, field.watch)?;
-            let next =
-                ((places as f64 * PLACES_SHARE.powi(number as i32 + 1)) as usize).max(LEAST_PLACES);
+            let next = ((places as f64 * maths::whole_pow(PLACES_SHARE, number as u32 + 1))
+                as usize)
+                .max(LEAST_PLACES);
             let stay = (STAY_SHARE * next as f64) as usize;
             let mut round = Round { trials, began, ..Round::default() };
             pool = race.eliminate(pool, field.target, (number, stay), &mut round);
@@ -126,7 +128,7 @@ impl Race {
             }
             if number + 1 < rounds {
                 let parents = pool.len();
-                let scale = MOVE * SHRINKS.powi(number as i32);
+                let scale = MOVE * maths::whole_pow(SHRINKS, number as u32);
                 for _ in parents..next {
                     let point = child(&pool[..parents], scale, noise);
                     pool.extend(race.candidate(field, point));
@@ -172,7 +174,8 @@ impl Race {
         self.out.extend(fails);
         left.sort_by(|a, b| order(a, b, target));
         if let Some(best) = left.first().cloned() {
-            let zone = ZONE_SHARE * 0.5f64.powi(number as i32) * best.median_s().unwrap_or(0.0);
+            let zone =
+                ZONE_SHARE * maths::whole_pow(0.5, number as u32) * best.median_s().unwrap_or(0.0);
             let slower = |candidate: &Candidate| {
                 let slower = candidate.slower_than(&best);
                 slower.is_some_and(|(mean, error)| mean - Z_ONE_SIDED * error > zone)

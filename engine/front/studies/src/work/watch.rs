@@ -3,7 +3,8 @@
 use std::ops::ControlFlow;
 use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
 
-use super::pieces::{Pieces, Stored};
+use super::pieces::Pieces;
+use super::stored::Stored;
 
 /// Told the number of parts done; may break off.
 pub type Progress<'a> = &'a (dyn Fn(usize) -> ControlFlow<()> + Sync);

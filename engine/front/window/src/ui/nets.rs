@@ -58,7 +58,7 @@ fn words(ui: &mut Ui, pass: &Pass) {
             let colour = if pass.score.right() { GOOD } else { BAD };
             ui.label(RichText::new(text).color(colour).size(16.0));
         }
-        Outcome::Unreadable { because, weakest } => {
+        Outcome::Unreadable { because, weakest, .. } => {
             let text = format!("✖ unreadable, because {because}");
             ui.add(egui::Label::new(RichText::new(text).color(BAD)).wrap());
             let names: Vec<&str> = weakest.iter().map(|f| f.name()).collect();

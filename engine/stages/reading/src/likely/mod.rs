@@ -23,7 +23,7 @@ use std::sync::Arc;
 
 use dryturn_cube::{Colouring, CubeState, Face, Facelet, FaceletKind};
 use dryturn_geometry::DVec3;
-use dryturn_handoff::{CameraFound, FaceletReading, Outcome, Reading, Source};
+use dryturn_handoff::{CameraFound, FaceletReading, Outcome, Reading, RefusalKind, Source};
 use dryturn_units::maths;
 
 use self::alternatives::weighed;
@@ -138,21 +138,24 @@ fn read_from<const N: usize>(
     let plane = plane(looks, first.into_iter());
 
     beliefs.map(|belief| {
-        let because = if misfit.is_some() {
+        let why = if misfit.is_some() {
             misfit.clone()
         } else if !reader.mounting_known && patches.centres_hidden() {
-            Some("nothing shows the centres, so nothing tells how the cube is mounted".to_owned())
+            let law = "nothing shows the centres, so nothing tells how the cube is mounted";
+            Some((RefusalKind::CentresHidden, law.to_owned()))
         } else if 1.0 - probability > belief.most_doubt(reader, best.light.moved) {
             let percent = 100.0 * probability;
             let digits = if percent > 99.0 { 3 } else { 0 };
-            Some(format!("the most probable cube has a probability of only {percent:.digits$} %"))
+            let law =
+                format!("the most probable cube has a probability of only {percent:.digits$} %");
+            Some((RefusalKind::Uncertain, law))
         } else {
             None
         };
-        let entries = facelets(sampled, best, because.is_none());
-        let outcome = match because {
+        let entries = facelets(sampled, best, why.is_none());
+        let outcome = match why {
             None => Outcome::Read(best.mounted.decoded.best.state),
-            Some(because) => unreadable(patches, &entries, because),
+            Some(why) => unreadable(patches, &entries, why),
         };
         Reading {
             facelets: entries,

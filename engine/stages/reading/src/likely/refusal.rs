@@ -1,6 +1,7 @@
 //! Why pictures are none of a legal cube in any light, where they are not.
 
 use dryturn_cube::{Colouring, Facelet};
+use dryturn_handoff::RefusalKind;
 use dryturn_scene::Rig;
 
 use super::colours_of;
@@ -38,7 +39,7 @@ const MOST_LAW_COST: f64 = 8.0;
 const LEAST_OPEN: f64 = 0.5;
 
 /// The reason, where there is one.
-pub(super) fn misfit(search: &Search<'_>, best: &Explained) -> Option<String> {
+pub(super) fn misfit(search: &Search<'_>, best: &Explained) -> Option<(RefusalKind, String)> {
     let colours = colours_of(best, &best.mounted.decoded.best.state);
     let matches = matches(search, &best.light.straying(), &colours);
     let share =
@@ -46,26 +47,29 @@ pub(super) fn misfit(search: &Search<'_>, best: &Explained) -> Option<String> {
     let open = share(&|_, sight| !sight.seen.is_full());
     if open < LEAST_OPEN {
         let clipped = 100.0 * (1.0 - open);
-        return Some(format!(
+        let law = format!(
             "{clipped:.0} % of what is seen is as bright as the cameras show: expose less, or dim \
              the lamps"
-        ));
+        );
+        return Some((RefusalKind::TooBright, law));
     }
     let dark = share(&|_, sight| sight.seen.is_dark());
     if dark > 1.0 - LEAST_OPEN {
-        return Some(format!(
+        let law = format!(
             "{:.0} % of what is seen is as dark as the cameras show: more light, or a longer \
              exposure",
             100.0 * dark,
-        ));
+        );
+        return Some((RefusalKind::TooDark, law));
     }
     let is_glare = |k: usize| matches[k].glare > 0.5;
     let glare = share(&|k, _| is_glare(k));
     if glare > MOST_GLARE {
-        return Some(format!(
+        let law = format!(
             "lamps are mirrored on {:.0} % of what is seen: move them or the cameras, or shade them",
             100.0 * glare,
-        ));
+        );
+        return Some((RefusalKind::Glare, law));
     }
     let is_far = |k: usize| matches[k].distance2 > FAR && !is_glare(k);
     let far = share(&|k, _| is_far(k));
@@ -76,7 +80,7 @@ pub(super) fn misfit(search: &Search<'_>, best: &Explained) -> Option<String> {
     let cost = cube_cost(best, &colours);
     let more = if cost < LITTLE_COST { MORE } else { 1.0 };
     if far > MOST_FAR || mean > MOST_MEAN || strange > more * MOST_STRANGE {
-        return Some(format!(
+        let law = format!(
             "the pictures do not look like this cube in any light ({:.0} % of what is seen lies far \
              from its colour, {:.0} % like none at all, the rest {:.1} standard deviations in the \
              mean): are they of this rig, in the cameras' order, not mirrored, is the cube in \
@@ -84,21 +88,24 @@ pub(super) fn misfit(search: &Search<'_>, best: &Explained) -> Option<String> {
             100.0 * far,
             100.0 * strange,
             mean.sqrt(),
-        ));
+        );
+        return Some((RefusalKind::Strange, law));
     }
     let law = law_cost(&in_rig(&best.evidence, &best.mounted.centres), &best.mounted.decoded.best);
     if law > MOST_LAW_COST {
-        return Some(format!(
+        let law = format!(
             "what is seen fits a cube that cannot be turned to be solved e^{law:.0} times better than \
              any that can: is a corner twisted, an edge flipped, or a face part-turned?"
-        ));
+        );
+        return Some((RefusalKind::Unsolvable, law));
     }
     let most = if best.light.moved == Moved::Unknown { MOST_COST_BLIND } else { MOST_CUBE_COST };
     (cost > most).then(|| {
-        format!(
+        let law = format!(
             "what is seen fits colours that no cube has e^{cost:.0} times better than those of any \
              cube: are the pictures mirrored or of another moment each, or is a face part-turned?"
-        )
+        );
+        (RefusalKind::NoCube, law)
     })
 }
 

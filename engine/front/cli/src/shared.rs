@@ -1,0 +1,36 @@
+//! What every command takes, and values that several read alike.
+
+use std::path::PathBuf;
+
+use dryturn_units::noise::Seed;
+
+/// What every command takes.
+pub(crate) struct Shared {
+    pub(crate) json: bool,
+    pub(crate) seed: Seed,
+    pub(crate) out: Option<PathBuf>,
+    /// Whether times of the clock may stand in what is written.
+    pub(crate) timings: bool,
+}
+
+/// `NAME=VALUE`.
+pub(crate) fn setting(text: &str) -> Result<(String, String), String> {
+    let parts = text.split_once('=').filter(|(name, _)| !name.is_empty());
+    let (name, value) = parts.ok_or_else(|| "must be NAME=VALUE".to_owned())?;
+    Ok((name.to_owned(), value.to_owned()))
+}
+
+/// `WIDTHxHEIGHT`.
+pub(crate) fn size(text: &str) -> Result<[u32; 2], String> {
+    let parsed = || {
+        let (width, height) = text.split_once('x')?;
+        Some([width.parse().ok()?, height.parse().ok()?])
+    };
+    parsed().ok_or_else(|| "must be WIDTHxHEIGHT, as in 320x240".to_owned())
+}
+
+/// A share, 0 to 1.
+pub(crate) fn share(text: &str) -> Result<f64, String> {
+    let value = text.parse().ok().filter(|share| (0.0..=1.0).contains(share));
+    value.ok_or_else(|| "must be 0 to 1".to_owned())
+}

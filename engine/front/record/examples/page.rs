@@ -1,3 +1,0 @@
-fn main() {
-    print!("{}", dryturn_record::tables::page());
-}
