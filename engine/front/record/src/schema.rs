@@ -2,7 +2,8 @@
 
 use dryturn_studies::RigPlanDocument;
 use dryturn_studies::sets::{CocoDocument, Manifest};
-use schemars::{Schema, schema_for};
+use schemars::generate::SchemaSettings;
+use schemars::{JsonSchema, Schema};
 
 use crate::classes::ClassesDocument;
 use crate::documents::{ErrorDocument, Issued};
@@ -26,42 +27,39 @@ impl Named {
     }
 }
 
+/// The schema of what is written: a key that may be null is there all the same.
+fn of<T: JsonSchema>() -> Schema {
+    SchemaSettings::draft2020_12().for_serialize().into_generator().into_root_schema_for::<T>()
+}
+
 /// All of them.
 pub const ALL: [Named; 7] = [
     Named {
         name: "ledger",
         what: "a line of `ledger.jsonl`, which `rehearse` writes for each script",
-        make: || schema_for!(Entry),
+        make: of::<Entry>,
     },
     Named {
         name: "document",
         what: "what a command prints with `--json`, and writes as `COMMAND.json`",
-        make: || schema_for!(Issued),
+        make: of::<Issued>,
     },
     Named {
         name: "error",
         what: "what a command prints with `--json` where it could not do its work",
-        make: || schema_for!(ErrorDocument),
+        make: of::<ErrorDocument>,
     },
-    Named {
-        name: "manifest",
-        what: "`manifest.json` of a labelled set",
-        make: || schema_for!(Manifest),
-    },
+    Named { name: "manifest", what: "`manifest.json` of a labelled set", make: of::<Manifest> },
     Named {
         name: "coco",
         what: "`coco-train.json` and `coco-validation.json` of a labelled set",
-        make: || schema_for!(CocoDocument),
+        make: of::<CocoDocument>,
     },
-    Named {
-        name: "classes",
-        what: "`classes.json` of a calibration",
-        make: || schema_for!(ClassesDocument),
-    },
+    Named { name: "classes", what: "`classes.json` of a calibration", make: of::<ClassesDocument> },
     Named {
         name: "rig-plan",
         what: "`rig-plan.json` beside the turns for a firmware",
-        make: || schema_for!(RigPlanDocument),
+        make: of::<RigPlanDocument>,
     },
 ];
 

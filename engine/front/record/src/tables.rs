@@ -3,7 +3,7 @@
 use core::fmt::Write as _;
 use std::collections::BTreeMap;
 
-use serde_json::{Map, Value as Json};
+use serde_json::Value as Json;
 
 use crate::schema::{ALL, Named};
 
@@ -123,13 +123,16 @@ fn rows_but(schema: &Json, but: &str, text: &mut String) {
         rows_but(form, but, text);
     }
     let Some(keys) = schema["properties"].as_object() else { return };
-    let shown: Map<String, Json> =
-        keys.iter().filter(|(key, _)| *key != but).map(|(k, v)| (k.clone(), v.clone())).collect();
+    // As the type has them: what is always there first, in its order.
+    let always = list(schema, "required");
+    let place = |key: &str| always.iter().position(|own| own == key).unwrap_or(usize::MAX);
+    let mut shown: Vec<(&String, &Json)> = keys.iter().filter(|(key, _)| *key != but).collect();
+    shown.sort_by_key(|(key, _)| place(key));
     if shown.is_empty() {
         return;
     }
     text.push_str("\n| key | holds | meaning |\n| --- | --- | --- |\n");
-    for (key, value) in &shown {
+    for (key, value) in shown {
         let meaning = one_line(value["description"].as_str().unwrap_or_default());
         let _ = writeln!(text, "| `{key}` | {} | {meaning} |", holds(value));
     }
