@@ -116,9 +116,8 @@ mod tests {
     #[test]
     fn what_is_written_is_read_back() {
         let facelets: Vec<Facelet> = Facelet::all().collect();
-        assert!(
-            there_and_back(&facelets).starts_with(r#"["ULB","UB","URB""#) || facelets.len() == 54
-        );
+        let text = there_and_back(&facelets);
+        assert!(text.starts_with(r#"["ULB","UB","UBR","UL","U","UR""#), "{text}");
         let turns = notation::parse("U R2 F' D B2 L").unwrap();
         assert_eq!(there_and_back(&turns), r#"["U","R2","F'","D","B2","L"]"#);
         let shown = BTreeMap::from([(Face::U, Face::B)]);

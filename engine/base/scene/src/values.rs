@@ -4,7 +4,7 @@
 //! A value is a number, `true`, `false`, a list in square brackets, the name of a choice, or
 //! `x` and a number: so many times what stands there.
 
-use serde_json::{Value as Json, json};
+use serde_json::Value as Json;
 
 /// A value as a person writes it.
 pub(crate) fn value(text: &str) -> Json {
@@ -146,25 +146,12 @@ impl Variation {
         let single = matches!(&values, Values::Listed(list) if list.len() < 2);
         (!path.is_empty() && !single).then_some(Self { path, values })
     }
-
-    /// The same as JSON.
-    #[must_use]
-    pub fn json(&self) -> Json {
-        match &self.values {
-            Values::Listed(values) => json!({ "field": self.path, "values": values }),
-            Values::Between { low, high, times: false } => {
-                json!({ "field": self.path, "low": low, "high": high })
-            }
-            Values::Between { low, high, times: true } => {
-                json!({ "field": self.path, "low": low, "high": high, "times": true })
-            }
-        }
-    }
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
+    use serde_json::json;
 
     #[test]
     fn ranges_and_lists_are_read() {

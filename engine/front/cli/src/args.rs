@@ -171,7 +171,7 @@ impl Args {
             Verb::Identify(args) => identify::run(&args, &shared),
             Verb::Overlay(args) => overlay::run(&args, &shared),
             Verb::Check(args) => check::run(&args, &shared),
-            Verb::Schema(args) => schema::run(&args),
+            Verb::Schema(args) => schema::run(&args, &shared),
         }
     }
 }

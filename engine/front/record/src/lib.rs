@@ -6,6 +6,7 @@
 
 mod classes;
 pub mod documents;
+mod expectation;
 pub mod ledger;
 mod left;
 pub mod schema;
@@ -16,9 +17,8 @@ use serde::Serialize;
 use serde_json::Value as Json;
 
 pub use self::classes::{ClassRecord, ClassesDocument, LightRecord};
-pub use self::left::{
-    Exhibit, Expectation, Record, ShownIdentification, ShownOverlay, ShownRun, Sweep,
-};
+pub use self::expectation::Expectation;
+pub use self::left::{Exhibit, Record, ShownIdentification, ShownOverlay, ShownRun, Sweep};
 pub use self::survey::{
     ApartRecord, CameraRecord, ChangeRecord, ExpectedRecord, FaceletRecord, HiddenBy, MarginRecord,
     MarginsRecord, MountAllowance, MountsRecord, ShiftPx, SurveyRecord,

@@ -41,7 +41,7 @@ pub const ALL: [Named; 7] = [
     },
     Named {
         name: "document",
-        what: "what a command prints with `--json`, and writes as `COMMAND.json`",
+        what: "what a command prints with `--json`, and writes below `--out`",
         make: of::<Issued>,
     },
     Named {

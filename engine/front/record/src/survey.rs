@@ -156,7 +156,8 @@ impl MountsRecord {
 /// How far apart two colours are.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct ApartRecord {
-    /// At the place where they are closest, in standard deviations; null where that is infinite.
+    /// At the place where they are closest, in standard deviations; below 0 where one is more often
+    /// taken for the other than not; null where it is infinite.
     pub worst_sigmas: Option<f64>,
     /// That place.
     pub worst: Facelet,

@@ -134,7 +134,23 @@ fn rows_but(schema: &Json, but: &str, text: &mut String) {
     text.push_str("\n| key | holds | meaning |\n| --- | --- | --- |\n");
     for (key, value) in shown {
         let meaning = one_line(value["description"].as_str().unwrap_or_default());
-        let _ = writeln!(text, "| `{key}` | {} | {meaning} |", holds(value));
+        let held = holds(value);
+        // What need not be there is left out instead of null.
+        let held = if always.iter().any(|own| own == key) {
+            held
+        } else {
+            format!("{}; may be absent", held.strip_suffix(" or null").unwrap_or(&held))
+        };
+        let _ = writeln!(text, "| `{key}` | {held} | {meaning} |");
+    }
+    // Forms of which it has one, told apart by a key.
+    for form in list(schema, "oneOf") {
+        let (key, word) = tag(form);
+        let about = one_line(form["description"].as_str().unwrap_or_default());
+        let more = reference(form).map_or_else(String::new, |name| {
+            format!(" and the keys of [{name}](#{})", name.to_lowercase())
+        });
+        let _ = write!(text, "\nWith `{key}` `{word}`{more}: {about}\n");
     }
 }
 
@@ -183,14 +199,23 @@ fn of_type(kind: &str, schema: &Json) -> String {
             };
             match schema["maxItems"].as_u64().filter(|_| schema["maxItems"] == schema["minItems"]) {
                 Some(0) => "empty list".to_owned(),
-                Some(count) => format!("{count} × {items}"),
-                None => format!("list of {items}"),
+                Some(count) => format!("{count} × {}", bracketed(items)),
+                None => format!("list of {}", bracketed(items)),
             }
         }
         "object" if schema["additionalProperties"].is_object() => {
             format!("map to {}", holds(&schema["additionalProperties"]))
         }
+        "object" if schema["patternProperties"].is_object() => {
+            let patterns = schema["patternProperties"].as_object();
+            let held = patterns.and_then(|own| own.values().next()).map(holds);
+            format!("map to {}", held.unwrap_or_default())
+        }
         "object" => "map".to_owned(),
         other => other.to_owned(),
     }
+}
+
+fn bracketed(words: String) -> String {
+    if words.contains(" or ") { format!("({words})") } else { words }
 }

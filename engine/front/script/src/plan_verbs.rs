@@ -84,7 +84,6 @@ impl Session {
     }
 }
 
-/// One row of a list in the ledger's line by what it is called.
 /// The row of what a comparison saves by this name.
 fn saving(comparison: &RigComparison, what: &str) -> Fallible<Dynamic> {
     let line = CompareLine::of(comparison);

@@ -7,7 +7,7 @@ use std::time::Instant;
 
 use dryturn_cube::notation;
 use dryturn_handoff::Plan;
-use dryturn_record::documents::{Document, DrillDocument, DrillOfOne};
+use dryturn_record::documents::{Document, DrillDocument, DrillOfOne, Drilled as Came};
 use dryturn_record::ledger::TurningLine;
 use dryturn_record::{Exhibit, Sweep, digest};
 use dryturn_rehearsal::Rehearser;
@@ -289,9 +289,12 @@ fn document(
     let one = |(value, drill): &Drilled| {
         DrillOfOne::of(value.as_ref().map_or(Json::Null, Compared::json), drill)
     };
-    let (drills, figures) = match (&args.compare, drills) {
-        (None, [(_, drill)]) => (None, Some(TurningLine::of(drill))),
-        _ => (Some(drills.iter().map(one).collect()), None),
+    let drilled = match (&args.compare, drills) {
+        (None, [(_, drill)]) => Came::One(Box::new(TurningLine::of(drill))),
+        (comparison, drills) => Came::Several {
+            compare: comparison.as_ref().map_or_else(String::new, |own| own.field.clone()),
+            drills: drills.iter().map(one).collect(),
+        },
     };
     DrillDocument {
         file: args.scene.display().to_string(),
@@ -299,9 +302,7 @@ fn document(
         settings: given(&args.settings),
         exit_code: u8::from(!objections.is_empty()),
         objections,
-        compare: args.compare.as_ref().map(|comparison| comparison.field.clone()),
-        drills,
-        figures,
+        drilled,
     }
 }
 

@@ -95,7 +95,7 @@ fn document(
         fail_at_most_share: followed.fail_at_most_share(),
         median_ms: ms(0.5),
         p95_ms: ms(0.95),
-        peak_torque_n_m: followed.peak_torque_n_m,
+        peak_torque_n_m: Some(followed.peak_torque_n_m).filter(|torque| torque.is_finite()),
         safety_factor: safety_factor.is_finite().then_some(safety_factor),
         first_failure: first.map(|(execution, because)| FirstFailure { execution, because }),
     }

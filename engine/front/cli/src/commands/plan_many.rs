@@ -42,7 +42,8 @@ fn most(values: &[f64]) -> f64 {
 /// How often each whole number comes: `{"18": 12, …}`.
 fn spread(values: &[f64]) -> Spread {
     let mut counts = Spread::new();
-    values.iter().for_each(|value| *counts.entry(*value as u64).or_insert(0) += 1);
+    let number = |value: &f64| (*value as u64).to_string();
+    values.iter().for_each(|value| *counts.entry(number(value)).or_insert(0) += 1);
     counts
 }
 

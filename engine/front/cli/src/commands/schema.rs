@@ -4,6 +4,7 @@ use dryturn_record::schema;
 
 use crate::failure::Failure;
 use crate::say;
+use crate::shared::Shared;
 
 /// What `schema` takes.
 #[derive(clap::Args)]
@@ -13,7 +14,10 @@ pub(crate) struct SchemaArgs {
     name: String,
 }
 
-pub(crate) fn run(args: &SchemaArgs) -> Result<u8, Failure> {
+pub(crate) fn run(args: &SchemaArgs, shared: &Shared) -> Result<u8, Failure> {
+    if shared.out.is_some() {
+        return Err(Failure::input("--out: `schema` prints and writes no files"));
+    }
     let name = &args.name;
     let own = schema::named(name).ok_or_else(|| {
         let names: Vec<&str> = schema::ALL.iter().map(|own| own.name).collect();

@@ -39,15 +39,24 @@ pub struct DrillDocument {
     pub exit_code: u8,
     /// What speaks against it, one sentence each.
     pub objections: Vec<String>,
-    /// The field that is compared; absent of a single drill.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub compare: Option<String>,
-    /// By value of that field; absent of a single drill.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub drills: Option<Vec<DrillOfOne>>,
-    /// What came of a single drill; absent where several are compared.
+    /// What came of it.
     #[serde(flatten)]
-    pub figures: Option<TurningLine>,
+    pub drilled: Drilled,
+}
+
+/// What came of one drill, or of several.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(untagged)]
+pub enum Drilled {
+    /// Of several that differ in one field.
+    Several {
+        /// The field that is compared.
+        compare: String,
+        /// By value of that field.
+        drills: Vec<DrillOfOne>,
+    },
+    /// Of one.
+    One(Box<TurningLine>),
 }
 
 impl DrillOfOne {

@@ -11,7 +11,8 @@ use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 pub use self::axes::{
-    DrillDocument, DrillOfOne, GivenSetting, IdentifyDocument, OverlayDocument, TuneDocument,
+    DrillDocument, DrillOfOne, Drilled, GivenSetting, IdentifyDocument, OverlayDocument,
+    TuneDocument,
 };
 pub use self::camera::{
     CameraDocument, FoundFigure, LeftOutFigure, LensRecord, MeasuredPart, MountPoint, MountRecord,

@@ -16,7 +16,8 @@ pub struct TextbookRecord {
     pub turns: usize,
     /// Machine time in quarter turns.
     pub cost: f64,
-    /// Predicted time on the scene's drive; null without a scene.
+    /// Predicted time on the scene's drive; null without a scene, and where the drive does not get
+    /// through.
     pub predicted_ms: Option<f64>,
 }
 
@@ -56,13 +57,14 @@ pub struct PlanRecord {
     pub nodes: u64,
     /// Machine time in quarter turns.
     pub cost: f64,
-    /// No plan costs less than this.
+    /// No plan costs less than this: turns with `--objective turns`, else quarter turns.
     pub none_below: f64,
     /// Whether it is proved that no plan is better.
     pub proved: bool,
     /// Which of the planner's tables served.
     pub tables: String,
-    /// Predicted time on the scene's drive; null without a scene.
+    /// Predicted time on the scene's drive, with `--for-rig` at its ceiling; null without a scene, and
+    /// where the drive does not get through.
     pub predicted_ms: Option<f64>,
     /// The textbook's plan.
     pub textbook: TextbookRecord,
@@ -87,8 +89,8 @@ pub struct OneMean {
     pub mean: f64,
 }
 
-/// How often each whole number comes.
-pub type Spread = BTreeMap<u64, u64>;
+/// How often each whole number comes, by the number.
+pub type Spread = BTreeMap<String, u64>;
 
 /// Numbers of turns.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
@@ -116,7 +118,7 @@ pub struct TextbookMeans {
 pub struct CurveRow {
     /// Nodes.
     pub nodes: u64,
-    /// Mean of what is sought to be least.
+    /// Mean of what is sought to be least: turns, or quarter turns of machine time.
     pub objective: f64,
     /// Time for these nodes; null where no host's speed is known.
     pub search_ms: Option<f64>,
@@ -138,7 +140,7 @@ pub struct SearchMs {
 pub struct PlansRecord {
     /// How many random states.
     pub states: u64,
-    /// Plans that solve theirs.
+    /// Plans that solve theirs, by turning a cube.
     pub solved: usize,
     /// Plans that are proved to be best.
     pub proved: usize,
@@ -158,7 +160,8 @@ pub struct PlansRecord {
     pub cost_ratio: f64,
     /// Mean of nodes that searches took.
     pub nodes: f64,
-    /// How plans get better with nodes.
+    /// How plans get better with nodes, at the speed of the scene's host; with `--timings` at the speed
+    /// measured here.
     pub curve: Vec<CurveRow>,
     /// Nodes a second here; with `--timings` alone.
     #[serde(default, skip_serializing_if = "Option::is_none")]
@@ -222,9 +225,9 @@ pub struct FollowDocument {
     pub median_ms: Option<f64>,
     /// 95 % are quicker; likewise.
     pub p95_ms: Option<f64>,
-    /// Largest torque in any shaft.
-    pub peak_torque_n_m: f64,
-    /// Strength over torque, least of all shafts.
+    /// Largest torque in any shaft; null where a simulated motion grew beyond all numbers.
+    pub peak_torque_n_m: Option<f64>,
+    /// Strength over torque, least of all shafts; null where nothing turned.
     pub safety_factor: Option<f64>,
     /// The first failure; null where there is none.
     pub first_failure: Option<FirstFailure>,

@@ -212,8 +212,8 @@ pub struct CalibrateDocument {
     pub parts: usize,
     /// How many of them were taken for another colour.
     pub wrong: WrongByWay,
-    /// Mean log-likelihood of the sightings left out.
-    pub log_likelihood: f64,
+    /// Mean log-likelihood of the sightings left out; null where none was.
+    pub log_likelihood: Option<f64>,
     /// Share of the common covariance in each colour's, 0 to 1.
     pub shrinkage_share: f64,
     /// Sightings by true colour (row) and what Gaussian classes took them for, U R F D L B.

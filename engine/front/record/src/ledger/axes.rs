@@ -30,7 +30,7 @@ pub struct JamRecord {
     pub blocked_angle_deg: f64,
     /// Largest torque in the shaft that came nearer to its strength.
     pub peak_torque_n_m: f64,
-    /// Strength of that shaft over that torque.
+    /// Strength of that shaft over that torque; null where there was none.
     pub safety_factor: Option<f64>,
     /// What became of it.
     pub verdict: JamVerdict,
@@ -159,6 +159,24 @@ impl EnergyRecord {
         let unaccounted_share = energy.unaccounted_j() / energy.supply_j.max(1e-9);
         Self { energy: *energy, unaccounted_share }
     }
+
+    /// The same, where all of it is a number.
+    fn finite(energy: &Energy) -> Option<Self> {
+        let Energy {
+            supply_j,
+            source_j,
+            copper_j,
+            friction_j,
+            brake_j,
+            jam_j,
+            detent_j,
+            kinetic_j,
+            stored_j,
+        } = *energy;
+        let sum = supply_j.abs() + source_j.abs() + copper_j.abs() + friction_j.abs();
+        let sum = sum + brake_j.abs() + jam_j.abs() + detent_j.abs() + kinetic_j.abs();
+        (sum + stored_j.abs()).is_finite().then(|| Self::of(energy))
+    }
 }
 
 /// From the start button to the last stop, by part.
@@ -201,24 +219,24 @@ impl PartsMs {
 pub struct ShaftRecord {
     /// Its face.
     pub face: Face,
-    /// Largest torque in it.
-    pub peak_torque_n_m: f64,
-    /// Its strength over that.
+    /// Largest torque in it; null where the simulated motion grew beyond all numbers.
+    pub peak_torque_n_m: Option<f64>,
+    /// Its strength over that; likewise.
     pub safety_factor: Option<f64>,
-    /// Largest current of its motor.
-    pub peak_current_a: f64,
-    /// Warmest that motor's winding was, °C.
-    pub winding_c: f64,
+    /// Largest current of its motor; likewise.
+    pub peak_current_a: Option<f64>,
+    /// Warmest that motor's winding was, °C; likewise.
+    pub winding_c: Option<f64>,
 }
 
 impl ShaftRecord {
     fn of((face, axis): (Face, &AxisLoad)) -> Self {
         Self {
             face,
-            peak_torque_n_m: axis.peak_torque_n_m,
+            peak_torque_n_m: finite(axis.peak_torque_n_m),
             safety_factor: finite(axis.safety_factor_ratio()),
-            peak_current_a: axis.peak_current_a,
-            winding_c: axis.winding_c,
+            peak_current_a: finite(axis.peak_current_a),
+            winding_c: finite(axis.winding_c),
         }
     }
 }
@@ -270,26 +288,27 @@ pub struct ExecuteLine {
     pub pushed: Vec<JamRecord>,
     /// Commands that were sent again.
     pub resent: usize,
-    /// Largest torque in any shaft.
-    pub peak_torque_n_m: f64,
+    /// Largest torque in any shaft. This and what follows, down to the energy, is null where the
+    /// simulated motion grew beyond all numbers.
+    pub peak_torque_n_m: Option<f64>,
     /// Strength over torque, least of all shafts.
     pub safety_factor: Option<f64>,
     /// By shaft, faces in the order U R F D L B.
     pub shafts: Vec<ShaftRecord>,
     /// Where the energy went.
-    pub energy: EnergyRecord,
+    pub energy: Option<EnergyRecord>,
     /// Lowest bus voltage.
-    pub lowest_v: f64,
+    pub lowest_v: Option<f64>,
     /// Highest bus voltage.
-    pub highest_v: f64,
+    pub highest_v: Option<f64>,
     /// Largest power drawn from the source.
-    pub peak_w: f64,
+    pub peak_w: Option<f64>,
     /// Brake resistor at its hottest, °C.
-    pub resistor_c: f64,
+    pub resistor_c: Option<f64>,
     /// The hottest winding, °C.
-    pub winding_c: f64,
+    pub winding_c: Option<f64>,
     /// How far each face is off its nearest stop at the end, U R F D L B.
-    pub rest_deg: [f64; 6],
+    pub rest_deg: [Option<f64>; 6],
     /// The whole clock, from the start button on.
     pub start_to_stop_ms: PartsMs,
     /// The cube at the end: six named faces of three rows.
@@ -313,16 +332,16 @@ impl ExecuteLine {
             stop: run.stop().map(StopRecord::of),
             pushed: run.pushed.iter().map(JamRecord::of).collect(),
             resent: run.resent,
-            peak_torque_n_m: run.peak_torque_n_m(),
+            peak_torque_n_m: finite(run.peak_torque_n_m()),
             safety_factor: finite(run.safety_factor_ratio()),
             shafts: Face::ALL.into_iter().zip(&run.axes).map(ShaftRecord::of).collect(),
-            energy: EnergyRecord::of(&run.energy),
-            lowest_v: run.power.lowest_v,
-            highest_v: run.power.highest_v,
-            peak_w: run.power.peak_w,
-            resistor_c: run.power.resistor_c,
-            winding_c: run.winding_c(),
-            rest_deg: run.rest_deg,
+            energy: EnergyRecord::finite(&run.energy),
+            lowest_v: finite(run.power.lowest_v),
+            highest_v: finite(run.power.highest_v),
+            peak_w: finite(run.power.peak_w),
+            resistor_c: finite(run.power.resistor_c),
+            winding_c: finite(run.winding_c()),
+            rest_deg: run.rest_deg.map(finite),
             start_to_stop_ms: PartsMs::of(&StartToStop::of(scene, run.total_s)),
             ends_as: net::write_faces(&run.final_state.colours()),
             solved: run.final_state == CubeState::SOLVED,
@@ -339,8 +358,9 @@ pub struct SquareLine {
     pub stuck: Vec<Face>,
     /// How long it took.
     pub total_ms: f64,
-    /// How far each face is off its stop afterwards, U R F D L B.
-    pub rest_deg: [f64; 6],
+    /// How far each face is off its stop afterwards, U R F D L B; null where the simulated motion had
+    /// grown beyond all numbers.
+    pub rest_deg: [Option<f64>; 6],
 }
 
 impl SquareLine {
@@ -351,7 +371,7 @@ impl SquareLine {
             trial,
             stuck: squared.stuck.clone(),
             total_ms: squared.total_s * 1e3,
-            rest_deg: squared.rest_deg,
+            rest_deg: squared.rest_deg.map(finite),
         }
     }
 }

@@ -31,9 +31,9 @@ pub struct TrialLine {
     pub plan_solves_reading: Option<bool>,
     /// Time of the execution; null without one.
     pub total_ms: Option<f64>,
-    /// The jam that ended it.
+    /// The jam that ended it; null where none did.
     pub jam: Option<JamRecord>,
-    /// What else ended it.
+    /// What else ended it; null where nothing did.
     pub stop: Option<StopRecord>,
     /// The true cube: six named faces of three rows.
     pub truth: String,

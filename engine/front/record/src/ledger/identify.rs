@@ -74,7 +74,8 @@ pub struct MoveRecord {
     pub way_deg: f64,
     /// Its highest speed.
     pub top_speed_rad_s: f64,
-    /// Friction at that speed by this move alone; null where it does not tell.
+    /// Friction at that speed by this move alone, N·m; rad/s² without currents; null where it does
+    /// not tell.
     pub friction: Option<f64>,
 }
 
@@ -90,12 +91,13 @@ impl MoveRecord {
 pub struct HeldOutRecord {
     /// Its number, from 1.
     pub number: usize,
-    /// Root mean square error of the torque, over the torque's own.
-    pub torque_off_share: f64,
-    /// Root mean square error of the computed angle, over the move's angle.
-    pub angle_off_share: f64,
-    /// Where the computed motion ends, off the measured end.
-    pub end_off_deg: f64,
+    /// Root mean square error of the torque, over the torque's own; null where the move is too short
+    /// to be predicted.
+    pub torque_off_share: Option<f64>,
+    /// Root mean square error of the computed angle, over the move's angle; likewise.
+    pub angle_off_share: Option<f64>,
+    /// Where the computed motion ends, off the measured end; likewise.
+    pub end_off_deg: Option<f64>,
     /// Whether torque, angle and end are near enough.
     pub accepted: bool,
 }
@@ -104,9 +106,9 @@ impl HeldOutRecord {
     fn of(own: &HeldOut) -> Self {
         Self {
             number: own.number,
-            torque_off_share: own.torque_off_share,
-            angle_off_share: own.angle_off_share,
-            end_off_deg: own.end_off_deg,
+            torque_off_share: finite(own.torque_off_share),
+            angle_off_share: finite(own.angle_off_share),
+            end_off_deg: finite(own.end_off_deg),
             accepted: own.accepted(),
         }
     }

@@ -7,7 +7,7 @@ use dryturn_studies::overlay::{
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
-use crate::digest;
+use crate::{digest, finite};
 
 /// How far one beat of a log is off the simulated run.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
@@ -16,12 +16,13 @@ pub struct BeatOffRecord {
     pub beat: usize,
     /// Its turns in WCA notation.
     pub turns: String,
-    /// How much later than simulated its first turn is 10 % done.
-    pub late_ms: f64,
-    /// How much longer than simulated its longest turn takes from 10 to 90 %.
-    pub longer_ms: f64,
-    /// Root mean square difference of its faces' angles while it runs.
-    pub rms_deg: f64,
+    /// How much later than simulated its first turn is 10 % done; null where the simulated run does
+    /// not come so far.
+    pub late_ms: Option<f64>,
+    /// How much longer than simulated its longest turn takes from 10 to 90 %; likewise.
+    pub longer_ms: Option<f64>,
+    /// Root mean square difference of its faces' angles while it runs; likewise.
+    pub rms_deg: Option<f64>,
 }
 
 impl BeatOffRecord {
@@ -31,9 +32,9 @@ impl BeatOffRecord {
         let one = |own: &BeatOff| Self {
             beat: own.beat + 1,
             turns: own.turns.clone(),
-            late_ms: own.late_ms,
-            longer_ms: own.longer_ms,
-            rms_deg: own.rms_deg,
+            late_ms: finite(own.late_ms),
+            longer_ms: finite(own.longer_ms),
+            rms_deg: finite(own.rms_deg),
         };
         beats.iter().map(one).collect()
     }

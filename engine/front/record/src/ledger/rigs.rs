@@ -105,7 +105,7 @@ impl BudgetsLine {
     }
 }
 
-/// Means of the parts of one way, from the start button on, ms.
+/// Means of the parts of one way, from the start button on, ms; 0 where no cube counts.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct MeanParts {
     /// The longest exposure of a camera.

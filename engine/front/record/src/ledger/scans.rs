@@ -29,7 +29,7 @@ pub struct CalibrateLine {
     /// How many of them were taken for another colour: by summed RGB difference, by
     /// chromaticity, in CIELAB, by Gaussian classes.
     pub wrong_when_left_out: [usize; 4],
-    /// By how much each place's own colours were drawn to those of all places, 0 to 1.
+    /// Share of the common covariance in each colour's, 0 to 1.
     pub shrinkage_share: f64,
 }
 

@@ -80,7 +80,7 @@ pub struct ExpectLine {
     pub held: bool,
     /// The figures in words, as in `97, wanted at least 98`.
     pub figures: String,
-    /// Line of the script, from 1.
+    /// Line of the script, from 1; null where it is of none.
     pub line: Option<usize>,
 }
 

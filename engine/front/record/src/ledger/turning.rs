@@ -47,7 +47,8 @@ pub struct TurningTimes {
     pub longest: Option<f64>,
 }
 
-/// Strength of the weakest shaft over its largest torque, over all executions.
+/// Strength of the weakest shaft over its largest torque, over all executions; null without
+/// executions, and where nothing was turned.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct SafetyFactors {
     /// The least.
@@ -162,7 +163,7 @@ pub struct TurningLine {
     pub safety_factor: SafetyFactors,
     /// Largest torque in any shaft; null without executions.
     pub peak_torque_n_m: Option<f64>,
-    /// Lowest bus voltage.
+    /// Lowest bus voltage; likewise, and so on.
     pub lowest_v: Option<f64>,
     /// Highest bus voltage.
     pub highest_v: Option<f64>,
@@ -184,7 +185,7 @@ impl TurningLine {
     pub fn of(drill: &TurningDrill) -> Self {
         let share = |count: usize| Share::of(count, drill.trials());
         let safety = |share: f64| drill.quantile(share, |e| e.safety_factor_ratio).and_then(finite);
-        let most = |of: fn(&Execution) -> f64| drill.quantile(1.0, of);
+        let most = |of: fn(&Execution) -> f64| drill.quantile(1.0, of).and_then(finite);
         let failures = drill.failures();
         let failed = drill.executions.iter().filter(|execution| !execution.completed());
         Self {
@@ -215,7 +216,7 @@ impl TurningLine {
                 median: safety(0.5),
             },
             peak_torque_n_m: most(|e| e.peak_torque_n_m),
-            lowest_v: drill.quantile(0.0, |e| e.bus_v.0),
+            lowest_v: drill.quantile(0.0, |e| e.bus_v.0).and_then(finite),
             highest_v: most(|e| e.bus_v.1),
             winding_c: most(|e| e.winding_c),
             resistor_c: most(|e| e.resistor_c),
