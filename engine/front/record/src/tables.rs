@@ -39,7 +39,7 @@ pub fn page() -> String {
 fn section(own: &Named, text: &mut String, parts: &mut BTreeMap<String, Json>) {
     let schema = own.schema().to_value();
     let _ = write!(text, "\n## {}\n\n`dryturn schema {}`: {}.\n", own.name, own.name, own.what);
-    rows(&schema, text);
+    keys(&schema, "", text);
     let mut inlined = Vec::new();
     for variant in list(&schema, "oneOf") {
         let (key, word) = tag(variant);
@@ -49,7 +49,14 @@ fn section(own: &Named, text: &mut String, parts: &mut BTreeMap<String, Json>) {
         match reference(variant) {
             Some(name) => {
                 let body = &schema["$defs"][&name];
-                for one in alternatives(body, &schema) {
+                let forms = alternatives(body, &schema);
+                if !list(body, "anyOf").is_empty() {
+                    keys(body, &key, text);
+                }
+                for (number, one) in forms.into_iter().enumerate() {
+                    if number > 0 {
+                        text.push_str("\nOr:\n");
+                    }
                     rows_but(one, &key, text);
                 }
                 inlined.push(name);
@@ -122,6 +129,20 @@ fn rows_but(schema: &Json, but: &str, text: &mut String) {
     for form in list(schema, "anyOf") {
         rows_but(form, but, text);
     }
+    keys(schema, but, text);
+    // Forms of which it has one, told apart by a key.
+    for form in list(schema, "oneOf") {
+        let (key, word) = tag(form);
+        let about = one_line(form["description"].as_str().unwrap_or_default());
+        let more = reference(form).map_or_else(String::new, |name| {
+            format!(" and the keys of [{name}](#{})", name.to_lowercase())
+        });
+        let _ = write!(text, "\nWith `{key}` `{word}`{more}: {about}\n");
+    }
+}
+
+/// A row for each key of its own but one.
+fn keys(schema: &Json, but: &str, text: &mut String) {
     let Some(keys) = schema["properties"].as_object() else { return };
     // As the type has them: what is always there first, in its order.
     let always = list(schema, "required");
@@ -142,15 +163,6 @@ fn rows_but(schema: &Json, but: &str, text: &mut String) {
             format!("{}; may be absent", held.strip_suffix(" or null").unwrap_or(&held))
         };
         let _ = writeln!(text, "| `{key}` | {held} | {meaning} |");
-    }
-    // Forms of which it has one, told apart by a key.
-    for form in list(schema, "oneOf") {
-        let (key, word) = tag(form);
-        let about = one_line(form["description"].as_str().unwrap_or_default());
-        let more = reference(form).map_or_else(String::new, |name| {
-            format!(" and the keys of [{name}](#{})", name.to_lowercase())
-        });
-        let _ = write!(text, "\nWith `{key}` `{word}`{more}: {about}\n");
     }
 }
 

@@ -16,7 +16,7 @@ pub struct Varied {
     /// Lower end of a range; absent of a list.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub low: Option<f64>,
-    /// Upper end; likewise.
+    /// Upper end of a range; absent of a list.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub high: Option<f64>,
     /// Whether the ends are factors on what stands there; absent where they are not.

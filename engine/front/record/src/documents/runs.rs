@@ -15,7 +15,7 @@ use crate::ledger::ExpectLine;
 pub struct ScriptResult {
     /// The script's file.
     pub script: String,
-    /// True where it was not run; all keys below are then absent.
+    /// True where it was not run; there is then only `script` beside it. Absent where it was.
     #[serde(default, skip_serializing_if = "core::ops::Not::not")]
     pub not_run: bool,
     /// Why it ended early, in words; absent where it did not.

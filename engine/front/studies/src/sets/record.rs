@@ -63,17 +63,17 @@ pub struct ImageRecord {
     pub height: usize,
     /// The picture's file, below the set's folder.
     pub file: String,
-    /// SHA-256 of that file; absent where it was not made yet.
+    /// SHA-256 of the picture's file; absent where it was not made yet.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub sha256: Option<String>,
     /// File with what each pixel shows.
     pub index: String,
-    /// SHA-256 of that file; likewise.
+    /// SHA-256 of the file `index`; absent where it was not made yet.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub index_sha256: Option<String>,
     /// File with how far away each pixel is.
     pub depth: String,
-    /// SHA-256 of that file; likewise.
+    /// SHA-256 of the file `depth`; absent where it was not made yet.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub depth_sha256: Option<String>,
     /// One annotation for each facelet that shows; absent from the manifest.
