@@ -7,9 +7,9 @@ use std::collections::BTreeSet;
 use std::sync::LazyLock;
 
 use dryturn_record::documents::{ErrorDocument, Issued};
-use dryturn_record::{ledger, schema, tables};
-use dryturn_studies::RigPlanDocument;
-use dryturn_studies::sets::{CocoDocument, Manifest};
+use dryturn_record::{json, ledger, schema, tables};
+use dryturn_studies::sets::{CocoDocument, Manifest, Subset};
+use dryturn_studies::{FailureKind, RigPlanDocument, Severity};
 use jsonschema::Validator;
 use serde::Serialize;
 use serde::de::DeserializeOwned;
@@ -158,4 +158,22 @@ fn files_of_commands_are_read_back() {
     }
     call(&["plan", "R U F2 L", "--scene", scene, "--for-rig", "--out", "plan"]);
     file::<RigPlanDocument>("rig-plan", &text("plan/rig-plan.json"));
+}
+
+/// What documents call a thing is what tables, lists and folders call it.
+#[test]
+fn names_are_the_same_everywhere() {
+    use dryturn_handoff::JamVerdict::{PushedThrough, ShaftBroken, Stalled};
+    use dryturn_rehearsal::Verdict::{Jammed, Lost, Misread, Solved, Stopped, Unreadable};
+    let kinds = FailureKind::ALL.map(|kind| (json(&kind), kind.key()));
+    let subsets = Subset::ALL.map(|subset| (json(&subset), subset.word()));
+    let jams = [PushedThrough, Stalled, ShaftBroken].map(|own| (json(&own), own.words()));
+    let verdicts = [Solved, Unreadable, Jammed, Stopped, Misread, Lost];
+    let verdicts = verdicts.map(|own| (json(&own), own.word()));
+    let severities = [Severity::Doubtful, Severity::Wrong].map(|own| (json(&own), own.word()));
+    for (written, called) in
+        [&kinds[..], &subsets, &jams, &verdicts, &severities].into_iter().flatten()
+    {
+        assert_eq!(written, called);
+    }
 }

@@ -73,26 +73,6 @@ pub enum RefusalKind {
     Hidden,
 }
 
-impl RefusalKind {
-    /// Its name in documents.
-    #[must_use]
-    pub fn name(self) -> &'static str {
-        match self {
-            Self::TooBright => "too_bright",
-            Self::TooDark => "too_dark",
-            Self::Glare => "glare",
-            Self::Strange => "strange",
-            Self::Unsolvable => "unsolvable",
-            Self::NoCube => "no_cube",
-            Self::CentresHidden => "centres_hidden",
-            Self::Uncertain => "uncertain",
-            Self::Illegal => "illegal",
-            Self::Several => "several",
-            Self::Hidden => "hidden",
-        }
-    }
-}
-
 /// Whether the pictures make a cube.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Outcome {

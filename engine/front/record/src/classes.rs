@@ -75,6 +75,6 @@ impl ClassesDocument {
     /// As a file holds it.
     #[must_use]
     pub fn text(&self) -> String {
-        format!("{:#}\n", crate::json(self))
+        crate::json_text(self)
     }
 }

@@ -13,9 +13,6 @@ pub mod schema;
 mod survey;
 pub mod tables;
 
-use serde::Serialize;
-use serde_json::Value as Json;
-
 pub use self::classes::{ClassRecord, ClassesDocument, LightRecord};
 pub use self::expectation::Expectation;
 pub use self::left::{Exhibit, Record, ShownIdentification, ShownOverlay, ShownRun, Sweep};
@@ -23,18 +20,6 @@ pub use self::survey::{
     ApartRecord, CameraRecord, ChangeRecord, ExpectedRecord, FaceletRecord, HiddenBy, MarginRecord,
     MarginsRecord, MountAllowance, MountsRecord, ShiftPx, SurveyRecord,
 };
-pub use dryturn_studies::digest;
+pub use dryturn_studies::{digest, json, json_text};
 
-/// As JSON, keys in alphabetical order.
-///
-/// # Panics
-/// Never for types of this crate: each has a form as JSON.
-#[must_use]
-pub fn json(value: &impl Serialize) -> Json {
-    serde_json::to_value(value).unwrap_or_else(|error| unreachable!("{error}"))
-}
-
-/// A number that JSON can hold.
-fn finite(value: f64) -> Option<f64> {
-    value.is_finite().then_some(value)
-}
+use dryturn_studies::finite;

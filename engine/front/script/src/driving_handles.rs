@@ -1,7 +1,7 @@
 //! What can be asked of runs, drills of the axes and what squaring came to.
 
 use dryturn_cube::Face;
-use dryturn_record::ledger::{BlameRow, EnergyRecord, PartsMs};
+use dryturn_record::ledger::{BlameRow, ClockMs, EnergyRecord};
 use dryturn_statistics as statistics;
 use dryturn_studies::TurningDrill;
 use rhai::{Array, Dynamic, Engine, Map};
@@ -62,7 +62,7 @@ pub(crate) fn register(engine: &mut Engine) {
     register_drill(engine);
     engine.register_get("start_to_stop", |p: &mut PassValue| -> Dynamic {
         let budget = p.0.start_to_stop();
-        budget.map_or(Dynamic::UNIT, |budget| shown(&PartsMs::of(&budget)))
+        budget.map_or(Dynamic::UNIT, |budget| shown(&ClockMs::of(&budget)))
     });
     engine.register_get("ok", |s: &mut SquaredValue| s.0.stuck.is_empty());
     engine.register_get("stuck", |s: &mut SquaredValue| letters(&s.0.stuck));

@@ -14,6 +14,7 @@ use dryturn_units::stop;
 use rhai::{Dynamic, Engine};
 
 use crate::driving_handles::share;
+use crate::optics_verbs::shown;
 use crate::session::{Fallible, fault};
 
 /// Memory of a pixel's labels.
@@ -118,10 +119,7 @@ pub(crate) fn register(engine: &mut Engine) {
         Outcome::Read(_) => Dynamic::UNIT,
         Outcome::Unreadable { because, .. } => because.clone().into(),
     });
-    engine.register_get("refusal", |r: &mut ReadingValue| match r.0.refusal() {
-        Some(refusal) => Dynamic::from(refusal.name().to_owned()),
-        None => Dynamic::UNIT,
-    });
+    engine.register_get("refusal", |r: &mut ReadingValue| shown(&r.0.refusal()));
     engine.register_get("cube", |r: &mut ReadingValue| -> Fallible<CubeValue> {
         match &r.0.outcome {
             Outcome::Read(state) => Ok(CubeValue(*state)),

@@ -5,10 +5,12 @@ use std::sync::Arc;
 
 use dryturn_cube::{Face, Stickering};
 use dryturn_handoff::Content;
-use dryturn_record::ledger::{LabelRecord, Line, ScanLine, SetMade};
+use dryturn_record::ledger::{Line, ScanLine, SetMade};
 use dryturn_record::{Exhibit, FaceletRecord, MarginRecord, SurveyRecord};
 use dryturn_scene::{Course, Posture};
-use dryturn_studies::sets::{ScanRecord, SetRequest, SetScan, finished_files, variation};
+use dryturn_studies::sets::{
+    SampleRecord, ScanRecord, SetRequest, SetScan, finished_files, variation,
+};
 use dryturn_studies::{Surveyed, small};
 use rhai::{Array, Dynamic, Engine, Map, NativeCallContext};
 use serde::Serialize;
@@ -201,7 +203,7 @@ fn seen(scan: &ScanValue, camera: &str, name: &str) -> Fallible<Dynamic> {
         return fault("this scan has no labels");
     };
     let label = labels.facelets.iter().find(|label| label.facelet == facelet);
-    Ok(label.map_or(Dynamic::UNIT, |label| shown(&LabelRecord::of(label))))
+    Ok(label.map_or(Dynamic::UNIT, |label| shown(&SampleRecord::of(label, label.colour))))
 }
 
 fn surveyed(survey: &SurveyValue, camera: &str, name: &str) -> Fallible<Dynamic> {

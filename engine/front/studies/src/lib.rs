@@ -13,6 +13,7 @@ mod digits;
 mod drill;
 mod failures;
 mod findings;
+mod json;
 mod log_words;
 mod measured;
 pub mod overlay;
@@ -40,6 +41,7 @@ pub use dryturn_driving::{
 pub use dryturn_metrology::motor;
 pub use failures::{CLAIMED_RATES, Claim, FailureKind, Failures};
 pub use findings::{Finding, FindingKind, Severity, findings};
+pub use json::{finite, json, json_text};
 pub use log_words::{OverlayWords, identified_words, overlay_words};
 pub use measured::{logs_title, measured_block, with_measured};
 pub use readers::{ReaderTable, ReaderTally};

@@ -104,7 +104,7 @@ fn describe(calibration: &Calibration, patches: &Patches, count: usize) -> Calib
         left_out: checked.sightings,
         parts: checked.folds,
         wrong: WrongByWay { nearest, chromaticity, lab, gaussian },
-        log_likelihood: Some(checked.log_likelihood).filter(|value| value.is_finite()),
+        log_likelihood: dryturn_studies::finite(checked.log_likelihood),
         shrinkage_share: calibration.shrinkage_share(),
         confusion_true_by_read: checked.confusion,
         confusion_nearest_true_by_read: checked.nearest_confusion,

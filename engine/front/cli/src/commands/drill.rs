@@ -198,8 +198,8 @@ pub(crate) fn run(args: &DrillArgs, shared: &Shared) -> Result<u8, Failure> {
     let Some(drills) = drills else { return Err(broken_off(kept.as_ref(), all, "executions")) };
     let recalled = kept.as_ref().map_or(0, |kept| kept.counts().1);
     let objections = objections(args, &drills);
-    let code = u8::from(!objections.is_empty());
     let document = document(args, &drills, objections.clone(), shared);
+    let code = document.exit_code;
     let document = issued(Document::Drill(Box::new(document)));
     let exhibits = exhibits(args, &drills);
     let page =

@@ -5,7 +5,7 @@ use std::path::PathBuf;
 
 use dryturn_handoff::Run;
 use dryturn_record::documents::{Document, FirstFailure, FollowDocument};
-use dryturn_studies::{Followed, PROOF_EXECUTIONS, RigFile};
+use dryturn_studies::{Followed, PROOF_EXECUTIONS, RigFile, finite};
 use indicatif::ProgressBar;
 
 use crate::commands::{Out, given, issued};
@@ -76,7 +76,6 @@ fn document(
     shared: &Shared,
 ) -> FollowDocument {
     let ms = |share| followed.time_s(share).map(|s| s * 1e3);
-    let safety_factor = followed.safety_factor_ratio;
     let first = followed.first.clone();
     FollowDocument {
         file: args.file.display().to_string(),
@@ -95,8 +94,8 @@ fn document(
         fail_at_most_share: followed.fail_at_most_share(),
         median_ms: ms(0.5),
         p95_ms: ms(0.95),
-        peak_torque_n_m: Some(followed.peak_torque_n_m).filter(|torque| torque.is_finite()),
-        safety_factor: safety_factor.is_finite().then_some(safety_factor),
+        peak_torque_n_m: finite(followed.peak_torque_n_m),
+        safety_factor: finite(followed.safety_factor_ratio),
         first_failure: first.map(|(execution, because)| FirstFailure { execution, because }),
     }
 }

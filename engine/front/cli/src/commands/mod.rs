@@ -80,7 +80,7 @@ impl Out {
         record: Option<&str>,
     ) -> Result<(), Failure> {
         let Some(mut folder) = self.0 else { return Ok(()) };
-        folder.write(name, format!("{:#}\n", dryturn_record::json(document)).as_bytes())?;
+        folder.write(name, dryturn_record::json_text(document).as_bytes())?;
         others.iter().try_for_each(|(name, bytes)| folder.write(name, bytes.as_ref()))?;
         folder.commit(Earlier::Keep, record)
     }

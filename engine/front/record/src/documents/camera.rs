@@ -22,9 +22,6 @@ impl From<(f64, f64)> for Uncertain {
     }
 }
 
-/// A figure of a lens as fitted.
-pub type FoundFigure = Uncertain;
-
 /// A figure of a lens that was left out.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct LeftOutFigure {
@@ -57,7 +54,7 @@ pub struct LensRecord {
     /// Optical centre from the picture's middle, right and down.
     pub optical_centre_px: [f64; 2],
     /// What was fitted, by name with unit.
-    pub found: BTreeMap<String, FoundFigure>,
+    pub found: BTreeMap<String, Uncertain>,
     /// What was left out.
     pub left_out: Vec<LeftOutFigure>,
     /// Largest angle between two boards.

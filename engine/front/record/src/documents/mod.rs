@@ -15,8 +15,8 @@ pub use self::axes::{
     TuneDocument,
 };
 pub use self::camera::{
-    CameraDocument, FoundFigure, LeftOutFigure, LensRecord, MeasuredPart, MountPoint, MountRecord,
-    PictureRms, PlaneRecord, SensorRecord, Uncertain,
+    CameraDocument, LeftOutFigure, LensRecord, MeasuredPart, MountPoint, MountRecord, PictureRms,
+    PlaneRecord, SensorRecord, Uncertain,
 };
 pub use self::plans::{
     CurveRow, FirstFailure, FollowDocument, MeanMax, OneMean, PlanDocument, PlanRecord,

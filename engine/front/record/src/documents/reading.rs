@@ -3,15 +3,13 @@
 use std::collections::BTreeMap;
 
 use dryturn_cube::{Face, Facelet, net};
-use dryturn_handoff::{
-    CameraFound, FaceletReading, Outcome, Reading, RefusalKind, RunnerUp, Source,
-};
+use dryturn_handoff::{CameraFound, FaceletReading, Reading, RefusalKind, RunnerUp, Source};
 use dryturn_scene::Scene;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 use crate::finite;
-use crate::ledger::centres_of;
+use crate::ledger::{centres_of, refused};
 
 /// How the colour at a place came to be known.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
@@ -149,12 +147,7 @@ impl ReadDocument {
     /// Of a reading with the calibration of a scene of this name, if any.
     #[must_use]
     pub fn of(scene: &Scene, under: Option<&str>, reading: &Reading) -> Self {
-        let (because, weakest) = match &reading.outcome {
-            Outcome::Read(_) => (None, Vec::new()),
-            Outcome::Unreadable { because, weakest, .. } => {
-                (Some(because.clone()), weakest.clone())
-            }
-        };
+        let (because, weakest) = refused(reading);
         let drawing = net::draw(|facelet| reading.colour(facelet).map_or('?', Face::letter));
         let facelet =
             |facelet: Facelet| SeenFacelet::of(scene, facelet, &reading.facelets[facelet.index()]);

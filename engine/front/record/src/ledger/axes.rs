@@ -194,23 +194,26 @@ pub struct PartsMs {
     pub search: f64,
     /// Turning it, ms.
     pub execution: f64,
+}
+
+/// From the start button to the last stop, by part and as a whole.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct ClockMs {
+    /// The parts.
+    #[serde(flatten)]
+    pub parts: PartsMs,
     /// The whole, ms.
     pub total: f64,
 }
 
-impl PartsMs {
+impl ClockMs {
     /// Of the clock.
     #[must_use]
     pub fn of(clock: &StartToStop) -> Self {
-        Self {
-            exposure: clock.exposure_s * 1e3,
-            read_out: clock.read_out_s * 1e3,
-            transfer: clock.transfer_s * 1e3,
-            reading: clock.reading_s * 1e3,
-            search: clock.search_s * 1e3,
-            execution: clock.execution_s * 1e3,
-            total: clock.total_s() * 1e3,
-        }
+        let [exposure, read_out, transfer, reading, search, execution] =
+            clock.parts().map(|(_, seconds)| seconds * 1e3);
+        let parts = PartsMs { exposure, read_out, transfer, reading, search, execution };
+        Self { parts, total: clock.total_s() * 1e3 }
     }
 }
 
@@ -310,7 +313,7 @@ pub struct ExecuteLine {
     /// How far each face is off its nearest stop at the end, U R F D L B.
     pub rest_deg: [Option<f64>; 6],
     /// The whole clock, from the start button on.
-    pub start_to_stop_ms: PartsMs,
+    pub start_to_stop_ms: ClockMs,
     /// The cube at the end: six named faces of three rows.
     pub ends_as: String,
     /// Whether that is the solved cube.
@@ -342,7 +345,7 @@ impl ExecuteLine {
             resistor_c: finite(run.power.resistor_c),
             winding_c: finite(run.winding_c()),
             rest_deg: run.rest_deg.map(finite),
-            start_to_stop_ms: PartsMs::of(&StartToStop::of(scene, run.total_s)),
+            start_to_stop_ms: ClockMs::of(&StartToStop::of(scene, run.total_s)),
             ends_as: net::write_faces(&run.final_state.colours()),
             solved: run.final_state == CubeState::SOLVED,
         }

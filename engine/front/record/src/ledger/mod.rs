@@ -19,8 +19,8 @@ use serde::{Deserialize, Serialize};
 use thiserror::Error;
 
 pub use self::axes::{
-    BeatSpan, CauseKind, EnergyRecord, ExecuteLine, JamRecord, PartsMs, ShaftRecord, SquareLine,
-    StopRecord,
+    BeatSpan, CauseKind, ClockMs, EnergyRecord, ExecuteLine, JamRecord, PartsMs, ShaftRecord,
+    SquareLine, StopRecord,
 };
 pub use self::drills::{DrillLine, DrillTimes, TrialLine};
 pub use self::identify::{
@@ -32,10 +32,10 @@ pub use self::overlay::{
     ProblemRecord, TiedRecord, ToldRecord, WordsRecord,
 };
 pub use self::readers::{ReaderRow, ReadersLine};
-pub use self::rigs::{BudgetRow, BudgetsLine, CompareLine, MeanMs, MeanParts, SavingRow, WayRow};
+pub use self::rigs::{BudgetRow, BudgetsLine, CompareLine, MeanMs, SavingRow, WayRow};
+pub(crate) use self::scans::refused;
 pub use self::scans::{
-    CalibrateLine, FrameRecord, LabelRecord, MistakeRecord, PlanLine, ReadLine, ScanLine,
-    ScoreLine, centres_of, faces_of,
+    CalibrateLine, FrameRecord, MistakeRecord, PlanLine, ReadLine, ScanLine, ScoreLine, centres_of,
 };
 pub use self::session::{EndLine, ExpectLine, JudgeLine, SceneLine, StartLine};
 pub use self::shares::{KindCount, Share};
@@ -152,8 +152,9 @@ impl Line {
     /// Never: every line has a form as JSON.
     #[must_use]
     pub fn text(&self) -> String {
-        let entry = Entry { ledger_version: VERSION, line: self.clone() };
-        crate::json(&entry).to_string()
+        let mut json = crate::json(self);
+        json["ledger_version"] = VERSION.into();
+        json.to_string()
     }
 }
 

@@ -7,6 +7,7 @@ use dryturn_studies::{
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
+use super::axes::PartsMs;
 use crate::digest;
 
 /// A mean with its 95 % bootstrap interval.
@@ -105,23 +106,6 @@ impl BudgetsLine {
     }
 }
 
-/// Means of the parts of one way, from the start button on, ms; 0 where no cube counts.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
-pub struct MeanParts {
-    /// The longest exposure of a camera.
-    pub exposure: f64,
-    /// Reading out rolling shutters.
-    pub read_out: f64,
-    /// The pictures' way to the host.
-    pub transfer: f64,
-    /// Making a cube of the pictures.
-    pub reading: f64,
-    /// Searching the plan.
-    pub search: f64,
-    /// Turning it.
-    pub execution: f64,
-}
-
 /// One plan on one timing.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct WayRow {
@@ -135,8 +119,8 @@ pub struct WayRow {
     pub mean_ms: Option<f64>,
     /// The median; likewise.
     pub median_ms: Option<f64>,
-    /// Mean by part.
-    pub parts_ms: MeanParts,
+    /// Mean by part; 0 where no cube counts.
+    pub parts_ms: PartsMs,
 }
 
 impl WayRow {
@@ -149,7 +133,7 @@ impl WayRow {
             stopped: comparison.count(way, Ended::Stopped),
             mean_ms: (comparison.compared().count() > 0).then(|| comparison.mean_s(way) * 1e3),
             median_ms: comparison.median_s(way).map(|s| s * 1e3),
-            parts_ms: MeanParts { exposure, read_out, transfer, reading, search, execution },
+            parts_ms: PartsMs { exposure, read_out, transfer, reading, search, execution },
         }
     }
 }

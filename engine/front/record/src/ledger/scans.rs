@@ -3,9 +3,7 @@
 use std::collections::BTreeMap;
 
 use dryturn_cube::{CubeState, Face, Facelet, FaceletKind, net, notation};
-use dryturn_handoff::{
-    CameraFound, FaceletLabel, Frame, Outcome, Plan, Reading, RefusalKind, Scan, Source,
-};
+use dryturn_handoff::{CameraFound, Frame, Outcome, Plan, Reading, RefusalKind, Scan, Source};
 use dryturn_reading::Calibration;
 use dryturn_rehearsal::{Mistake, Score};
 use schemars::JsonSchema;
@@ -121,8 +119,7 @@ pub struct ReadLine {
 }
 
 /// Six named faces of three rows; `?` where nothing is known.
-#[must_use]
-pub fn faces_of(reading: &Reading) -> String {
+fn faces_of(reading: &Reading) -> String {
     let letter = |facelet: Facelet| reading.colour(facelet).map_or('?', Face::letter);
     let face = |face: Face| {
         let row = |r| (0..3).map(|c| letter(Facelet::new(face, r, c))).collect::<String>();
@@ -144,12 +141,7 @@ impl ReadLine {
             _ => None,
         };
         let margins = reading.facelets.iter().filter_map(|f| margin(&f.source));
-        let (because, weakest) = match &reading.outcome {
-            Outcome::Read(_) => (None, Vec::new()),
-            Outcome::Unreadable { because, weakest, .. } => {
-                (Some(because.clone()), weakest.clone())
-            }
-        };
+        let (because, weakest) = refused(reading);
         Self {
             readable: because.is_none(),
             because,
@@ -169,48 +161,18 @@ impl ReadLine {
     }
 }
 
+/// Why a reading has no cube, and the facelets with the least margins then.
+pub(crate) fn refused(reading: &Reading) -> (Option<String>, Vec<Facelet>) {
+    match &reading.outcome {
+        Outcome::Read(_) => (None, Vec::new()),
+        Outcome::Unreadable { because, weakest, .. } => (Some(because.clone()), weakest.clone()),
+    }
+}
+
 /// By face of the rig, the face whose colour its centre shows.
 #[must_use]
 pub fn centres_of(reading: &Reading) -> BTreeMap<Face, Face> {
     Face::ALL.into_iter().zip(reading.centres).collect()
-}
-
-/// What a label says of a facelet.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
-pub struct LabelRecord {
-    /// The place.
-    pub facelet: Facelet,
-    /// The colour that is there, as its face.
-    pub colour: Face,
-    /// Pixels that show it.
-    pub visible_px: usize,
-    /// Of the pixels that would, were nothing in the way.
-    pub visible_share: f64,
-    /// Share of those pixels under a lamp's reflection.
-    pub glare_share: f64,
-    /// Share of those pixels with a channel at its end.
-    pub clipped_share: f64,
-    /// Mean of red, green and blue in the sensor's own light, 0 to 1.
-    pub linear: [f64; 3],
-    /// Mean of red, green and blue in the picture, 0 to 255.
-    pub encoded: [f64; 3],
-}
-
-impl LabelRecord {
-    /// Of a label.
-    #[must_use]
-    pub fn of(label: &FaceletLabel) -> Self {
-        Self {
-            facelet: label.facelet,
-            colour: label.colour,
-            visible_px: label.visible_px,
-            visible_share: label.visible_share,
-            glare_share: label.glare_share,
-            clipped_share: label.clipped_share,
-            linear: label.mean_linear,
-            encoded: label.mean_encoded,
-        }
-    }
 }
 
 /// A facelet that was read wrong.

@@ -7,7 +7,7 @@ use serde::{Deserialize, Serialize};
 
 use super::{RigPlan, RowTime, times};
 use crate::cautions::CAUTIONS;
-use crate::digest;
+use crate::{digest, finite};
 
 /// One beat, or the end.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
@@ -141,7 +141,6 @@ impl RigPlan {
             total_ms: self.timing.total_s(plan).map(|s| s * 1e3),
         });
         let about = self.about.iter().filter(|text| !text.starts_with("CAUTION"));
-        let safety_factor = followed.safety_factor_ratio;
         RigPlanDocument {
             format: "dryturn rig plan 2".to_owned(),
             about: about.cloned().collect(),
@@ -170,7 +169,7 @@ impl RigPlan {
             pushed: followed.pushed,
             fail_at_most_share: followed.fail_at_most_share(),
             median_ms: followed.time_s(0.5).map(|s| s * 1e3),
-            safety_factor: safety_factor.is_finite().then_some(safety_factor),
+            safety_factor: finite(followed.safety_factor_ratio),
             faces: self.faces(),
             state_hash: self.state_hash(),
             csv_sha256: digest(self.csv().as_bytes()),

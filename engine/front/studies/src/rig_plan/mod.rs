@@ -252,7 +252,7 @@ impl RigPlan {
         let remarks = remarks::remarks(&CAUTIONS.map(|caution| format!("CAUTION: {caution}")));
         vec![
             (format!("{name}.csv"), self.csv()),
-            (format!("{name}.json"), document_text(&self.document())),
+            (format!("{name}.json"), crate::json_text(&self.document())),
             (format!("{name}-drive.h"), self.drive.clone()),
             (format!("{name}-follower.h"), remarks.clone() + &named(FOLLOWER_H)),
             (format!("{name}-follower.c"), remarks + &named(FOLLOWER_C)),
@@ -307,12 +307,6 @@ fn times(timing: &Timing, sheet: &CueSheet, run: &Run) -> Vec<RowTime> {
     let end_ms = if run.failure().is_none() { (run.total_s - first_s) * 1e3 } else { NEVER_MS };
     times.push(RowTime { start_ms: end_ms, duration_ms: 0.0 });
     times
-}
-
-/// As a file holds it, keys in alphabetical order.
-fn document_text(document: &RigPlanDocument) -> String {
-    let json = serde_json::to_value(document).unwrap_or_else(|error| unreachable!("{error}"));
-    format!("{json:#}\n")
 }
 
 /// The objective of least machine time on a scene's drive below a ceiling; `None` for a

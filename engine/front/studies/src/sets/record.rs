@@ -13,14 +13,16 @@ use serde_json::Value as Json;
 use super::asked::SetAsked;
 use super::coco::{self, CocoAnnotation, CocoDocument};
 use super::{SetRequest, SetScan, Subset};
+use crate::{json, json_text};
 
 /// What the labels say of one facelet in one picture.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
-pub struct SampleRecord {
+#[schemars(rename = "SampleRecord")]
+pub struct SampleRecord<Colour = String> {
     /// The facelet.
     pub facelet: Facelet,
-    /// What a person calls its colour.
-    pub colour: String,
+    /// Its colour; in a set what a person calls it.
+    pub colour: Colour,
     /// Pixels that show it.
     pub visible_px: usize,
     /// Of the pixels that would, were nothing in the way.
@@ -35,8 +37,9 @@ pub struct SampleRecord {
     pub encoded: [f64; 3],
 }
 
-impl SampleRecord {
-    fn of(label: &FaceletLabel, colour: String) -> Self {
+impl<Colour> SampleRecord<Colour> {
+    /// Of a label, its colour called so.
+    pub fn of(label: &FaceletLabel, colour: Colour) -> Self {
         Self {
             facelet: label.facelet,
             colour,
@@ -205,13 +208,8 @@ pub fn finished_files(
         index_names: Surface::all().map(|surface| surface.name().to_owned()).collect(),
         scans: records.iter().map(ScanRecord::short).collect(),
     };
-    files.push(("manifest.json".to_owned(), format!("{:#}\n", json(&manifest))));
+    files.push(("manifest.json".to_owned(), json_text(&manifest)));
     files
-}
-
-/// Keys in alphabetical order.
-fn json(document: &impl Serialize) -> Json {
-    serde_json::to_value(document).unwrap_or_else(|error| unreachable!("{error}"))
 }
 
 fn samples(records: &[ScanRecord]) -> String {

@@ -1,0 +1,25 @@
+//! How documents become text.
+
+use serde::Serialize;
+use serde_json::Value as Json;
+
+/// As JSON, keys in alphabetical order.
+///
+/// # Panics
+/// Never for types whose maps have texts for keys: each has a form as JSON.
+#[must_use]
+pub fn json(value: &impl Serialize) -> Json {
+    serde_json::to_value(value).unwrap_or_else(|error| unreachable!("{error}"))
+}
+
+/// As a file holds it, several lines.
+#[must_use]
+pub fn json_text(value: &impl Serialize) -> String {
+    format!("{:#}\n", json(value))
+}
+
+/// A number that JSON can hold.
+#[must_use]
+pub fn finite(value: f64) -> Option<f64> {
+    value.is_finite().then_some(value)
+}
