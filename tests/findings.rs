@@ -295,7 +295,7 @@ fn every_kind_has_its_nonsense() {
 fn shipped_scenes_have_no_findings() {
     let folder = tempfile::tempdir().unwrap();
     let mut paths = help::files("scenes", "ron");
-    paths.extend(help::files("engine/front/cli/src/starter", "ron"));
+    paths.extend(help::files("engine/base/scene/data", "ron"));
     let shipped = paths.into_iter().map(|path| {
         let name = path.file_name().unwrap().to_str().unwrap().to_owned();
         (name, Scene::parse(&std::fs::read_to_string(&path).unwrap(), "shipped").unwrap())

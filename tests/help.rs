@@ -83,8 +83,13 @@ pub(crate) fn call_of(output: Output) -> Call {
     call
 }
 
+/// The program. `DRYTURN_PROGRAM` names another build of it, with what that runs in before it.
 pub(crate) fn program() -> Command {
-    Command::new(env!("CARGO_BIN_EXE_dryturn"))
+    let other = std::env::var("DRYTURN_PROGRAM").unwrap_or_default();
+    let mut words = other.split_whitespace();
+    let mut command = Command::new(words.next().unwrap_or(env!("CARGO_BIN_EXE_dryturn")));
+    command.args(words);
+    command
 }
 
 /// Calls the program in `folder`.

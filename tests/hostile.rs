@@ -111,7 +111,7 @@ fn hostile_scripts_end_within_their_limits() {
     run_all(&quick, &Given { memory_mb: 256, timeout_s: 2 });
 }
 
-/// `cargo test --release -p dryturn --test dryturn -- --ignored --nocapture all_hostile`.
+/// `cargo test --release -p dryturn-cli --test dryturn -- --ignored --nocapture all_hostile`.
 #[test]
 #[ignore = "takes many minutes"]
 fn all_hostile_scripts_end_within_their_limits() {

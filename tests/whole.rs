@@ -2,7 +2,7 @@
 //! disks, signals, and works that go on where they stopped.
 //!
 //! The short forms run with the other tests; the long ones are ignored, and print their counts:
-//! `cargo test --release -p dryturn --test dryturn -- --ignored whole:: --nocapture`.
+//! `cargo test --release -p dryturn-cli --test dryturn -- --ignored whole:: --nocapture`.
 
 /// Found before the work begins.
 mod first;

@@ -152,9 +152,77 @@ fn a_suite_keeps_what_is_finished() {
     let hash = super::hash(ledger.as_bytes());
     assert!(report.contains(&format!("data-ledger-sha256=\"{hash}\"")));
     assert!(!at.join("out/three").exists());
-    for script in ["one", "two"] {
-        assert_eq!(hidden(&at.join("out").join(script)), [""; 0]);
+    assert_eq!(hidden(&at.join("out/one")), [".dryturn-finished"]);
+    assert_eq!(hidden(&at.join("out/two")), [""; 0]);
+}
+
+/// A suite that was ended goes on where it was: what is finished is not run again, unless what it
+/// follows from is another now.
+#[test]
+fn a_suite_goes_on() {
+    let folder = tempfile::tempdir().unwrap();
+    let at = folder.path();
+    std::fs::copy(foyer(), at.join("rig.ron")).unwrap();
+    let reads = "let s = scene(\"rig.ron\"); note(s.name); expect(s.name != \"\", \"a name\"); ";
+    let slow = "let d = drill_turning(s, 1500, plan_of(\"R U\")); note(d.time_ms(0.5));";
+    for (name, own) in [("one", ""), ("two", "save_text(\"x\", \"x\");"), ("three", slow)] {
+        std::fs::write(at.join(format!("{name}.rhai")), format!("{reads}{own}")).unwrap();
     }
+    let suite = |out| ["rehearse", "one.rhai", "two.rhai", "three.rhai", "--out", out];
+    let whole = help::call(at, &suite("whole"));
+    assert_eq!(whole.code, 0, "{}", whole.stderr);
+    let broken_off = || {
+        let running = begin(at, &suite("out"));
+        let begun = Instant::now();
+        while !at.join("out/two/.dryturn-finished/script").exists() {
+            assert!(begun.elapsed() < Duration::from_secs(60));
+            std::thread::sleep(Duration::from_millis(1));
+        }
+        let call = signal(running, "-INT").0;
+        assert_eq!(call.code, 130, "{}", call.stderr);
+        assert!(call.stderr.contains("called again, it goes on"), "{}", call.stderr);
+    };
+    // Called again, with these of the first two kept.
+    let goes_on = |kept: [bool; 2]| {
+        let call = help::call(at, &suite("out"));
+        assert_eq!(call.code, 0, "{}", call.stderr);
+        for (name, kept) in ["one", "two"].into_iter().zip(kept) {
+            let said = format!("{name}.rhai: was finished in the call that was ended; kept");
+            assert_eq!(call.stderr.contains(&said), kept, "{name}: {}", call.stderr);
+        }
+        assert_eq!(call.stdout.replace("out/", "whole/"), whole.stdout);
+        assert!(shown(&at.join("out")) == shown(&at.join("whole")));
+        for name in ["one", "two", "three"] {
+            assert_eq!(hidden(&at.join("out").join(name)), [""; 0]);
+        }
+    };
+    broken_off();
+    goes_on([true, true]);
+    // Done: nothing is kept for another call.
+    goes_on([false, false]);
+    // A file that is not as it was left.
+    broken_off();
+    std::fs::write(at.join("out/two/ledger.jsonl"), "{}").unwrap();
+    std::fs::remove_file(at.join("out/two/.dryturn-files")).unwrap();
+    let refused = help::call(at, &suite("out"));
+    assert_eq!(refused.code, 2, "{}", refused.stderr);
+    std::fs::remove_dir_all(at.join("out/two")).unwrap();
+    goes_on([true, false]);
+    // A damaged record, and another script.
+    broken_off();
+    std::fs::write(at.join("out/one/.dryturn-finished/script"), "damaged").unwrap();
+    let text = std::fs::read_to_string(at.join("two.rhai")).unwrap();
+    std::fs::write(at.join("two.rhai"), text.replace("\"x\");", "\"x\"); ")).unwrap();
+    let again = help::call(at, &suite("whole"));
+    assert_eq!(again.code, 0);
+    goes_on([false, false]);
+    // Another scene: nothing of it holds.
+    broken_off();
+    let scene = std::fs::read_to_string(at.join("rig.ron")).unwrap();
+    std::fs::write(at.join("rig.ron"), format!("{scene}\n// moved\n")).unwrap();
+    let again = help::call(at, &suite("whole"));
+    assert_eq!(again.code, 0);
+    goes_on([false, false]);
 }
 
 /// A work that looks at nothing on its way is ended too.

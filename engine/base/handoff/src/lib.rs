@@ -9,6 +9,7 @@
 
 mod cues;
 mod frame;
+mod jam;
 mod load;
 mod log;
 mod output;
@@ -18,6 +19,7 @@ mod run;
 
 pub use cues::{Cue, CueSheet, CuedBeat, CuedTurn};
 pub use frame::{FaceletLabel, Frame, Labels, Scan};
+pub use jam::{Blame, Jam, JamVerdict, LateReason};
 pub use load::{AngleBudget, AxisLoad, Energy, Power};
 pub use log::{AxisLog, RunLog};
 pub use output::{Content, MapValues, OutputFile, PixelMap};
@@ -26,6 +28,6 @@ pub use reading::{
     CameraFound, ColourPlane, FaceletReading, Outcome, Reading, RefusalKind, RunnerUp, Source,
 };
 pub use run::{
-    BeatRun, Cause, End, Jam, JamVerdict, NEIGHBOURS, Run, RunLimits, SimulationLimit, Stop, Trace,
-    TurnRun, neighbours,
+    BeatRun, Cause, End, NEIGHBOURS, Run, RunLimits, SimulationLimit, Stop, Trace, TurnRun,
+    neighbours,
 };

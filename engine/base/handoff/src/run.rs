@@ -3,9 +3,8 @@
 use core::fmt;
 
 use dryturn_cube::{CubeState, Face, Turn};
-use schemars::JsonSchema;
-use serde::{Deserialize, Serialize};
 
+use crate::jam::Jam;
 use crate::load::{AxisLoad, Energy, Power};
 
 /// When a shaft moved.
@@ -43,87 +42,6 @@ impl BeatRun {
     #[must_use]
     pub fn stop_s(&self) -> f64 {
         self.turns.iter().map(|turn| turn.stop_s).fold(0.0, f64::max)
-    }
-}
-
-/// What became of a face that ran into a neighbour and was brought to a stand.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
-pub enum JamVerdict {
-    /// The late face gave way in the end; where the run ended with it, too late for the
-    /// drives, which had cut the torque.
-    #[serde(rename = "pushed through")]
-    PushedThrough,
-    /// Nothing gave way.
-    #[serde(rename = "stalled")]
-    Stalled,
-    /// A shaft broke.
-    #[serde(rename = "shaft broken")]
-    ShaftBroken,
-}
-
-impl JamVerdict {
-    /// In words.
-    #[must_use]
-    pub fn words(self) -> &'static str {
-        match self {
-            Self::PushedThrough => "pushed through",
-            Self::Stalled => "stalled",
-            Self::ShaftBroken => "shaft broken",
-        }
-    }
-}
-
-/// A face that a neighbour in its way brought to a stand.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Jam {
-    /// When it met the neighbour, seconds from the start.
-    pub time_s: f64,
-    /// Index of the beat that was blocked, from 0.
-    pub beat: usize,
-    /// The face that was not at its stop.
-    pub late_face: Face,
-    /// How far it was off, degrees; clockwise positive.
-    pub late_angle_deg: f64,
-    /// How far it may be off by the closed form, degrees.
-    pub allowed_deg: f64,
-    /// The face that was blocked.
-    pub blocked_face: Face,
-    /// How far the blocked face had turned from its last stop, degrees; clockwise
-    /// positive.
-    pub blocked_angle_deg: f64,
-    /// Which of the two shafts came nearer to its strength.
-    pub strained_face: Face,
-    /// The largest torque in that shaft while it lasted.
-    pub peak_torque_n_m: f64,
-    /// The strength of that shaft over that torque.
-    pub safety_factor_ratio: f64,
-    /// What became of it.
-    pub verdict: JamVerdict,
-    /// When the drives noticed, seconds from the start; `None` where they did not.
-    pub noticed_s: Option<f64>,
-    /// What is to blame, a clause.
-    pub blame: String,
-}
-
-/// One sentence without its full stop.
-impl fmt::Display for Jam {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        write!(
-            f,
-            "beat {} at {:.1} ms: {} could not turn, {} was {:.2}° off its stop (about {:.2}° pass), \
-             {} at {:.2} N·m in the shaft of {} (safety factor {:.2}); {}",
-            self.beat + 1,
-            self.time_s * 1e3,
-            self.blocked_face,
-            self.late_face,
-            self.late_angle_deg.abs(),
-            self.allowed_deg,
-            self.verdict.words(),
-            self.peak_torque_n_m,
-            self.strained_face,
-            self.safety_factor_ratio,
-            self.blame
-        )
     }
 }
 

@@ -1,10 +1,12 @@
 //! What a script asks of the program: scene files of its project, its limits, progress.
 
+use std::collections::BTreeMap;
 use std::io::IsTerminal as _;
 use std::path::{Path, PathBuf};
 use std::sync::{Mutex, OnceLock, PoisonError};
 
 use dryturn_console::Project;
+use dryturn_record::digest;
 use dryturn_script::{ErrorKind, Host, Limits, ScriptError};
 use indicatif::{ProgressBar, ProgressStyle};
 
@@ -20,6 +22,13 @@ pub(crate) struct Allowed {
 }
 
 static ALLOWED: OnceLock<Allowed> = OnceLock::new();
+
+impl Allowed {
+    /// What scripts of this call may do.
+    pub(crate) fn now() -> Self {
+        ALLOWED.get().cloned().unwrap_or_default()
+    }
+}
 
 /// Where the latest panic came from.
 static PANICKED_AT: Mutex<Option<String>> = Mutex::new(None);
@@ -58,19 +67,38 @@ pub(crate) fn keep_panic(place: Option<String>) -> bool {
 /// watches.
 pub(crate) struct TerminalHost {
     project: Result<Project, String>,
+    /// What was told of each file that was asked for, in short.
+    read: Mutex<BTreeMap<String, String>>,
     bar: Mutex<Option<ProgressBar>>,
 }
 
 impl TerminalHost {
     pub(crate) fn of_script(script: &Path) -> Self {
         let root = ALLOWED.get().and_then(|allowed| allowed.root.as_deref());
-        Self { project: Project::of_script(script, root), bar: Mutex::new(None) }
+        let project = Project::of_script(script, root);
+        Self { project, read: Mutex::default(), bar: Mutex::new(None) }
+    }
+
+    /// What has been asked for, by path, and what was told: a digest, or why nothing.
+    pub(crate) fn read_so_far(&self) -> BTreeMap<String, String> {
+        self.read.lock().unwrap_or_else(PoisonError::into_inner).clone()
+    }
+
+    /// The same for one answer.
+    pub(crate) fn told(answer: &Result<String, String>) -> String {
+        match answer {
+            Ok(text) => digest(text.as_bytes()),
+            Err(error) => format!("refused: {error}"),
+        }
     }
 }
 
 impl Host for TerminalHost {
     fn read_text(&self, path: &str) -> Result<String, String> {
-        self.project.as_ref().map_err(Clone::clone)?.text(path)
+        let answer = self.project.as_ref().map_err(Clone::clone)?.text(path);
+        let told = Self::told(&answer);
+        self.read.lock().unwrap_or_else(PoisonError::into_inner).insert(path.to_owned(), told);
+        answer
     }
 
     fn stopped(&self) -> bool {

@@ -118,7 +118,7 @@ pub(crate) fn stands(out: &mut String, run: &Run) {
             table::safety(jam.safety_factor_ratio),
             jam.verdict.words().to_owned(),
             jam.noticed_s.map_or("not noticed".to_owned(), |s| figure(s * 1e3, 1)),
-            jam.blame.clone(),
+            jam.blame.words(jam.late_face),
         ]
     };
     let headings = [

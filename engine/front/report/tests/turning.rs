@@ -6,7 +6,8 @@ use std::sync::Arc;
 use dryturn_cube::{CubeState, Face, notation};
 use dryturn_driving::{Detail, Machine, simulate};
 use dryturn_handoff::{
-    Cause, End, Energy, Jam, JamVerdict, NEIGHBOURS, Plan, Power, Run, Stop, Trace,
+    Blame, Cause, End, Energy, Jam, JamVerdict, LateReason, NEIGHBOURS, Plan, Power, Run, Stop,
+    Trace,
 };
 use dryturn_record::{Exhibit, Record, ShownRun, Sweep};
 use dryturn_rehearsal::Rehearser;
@@ -71,7 +72,7 @@ fn jam(verdict: JamVerdict, time_s: f64) -> Jam {
         safety_factor_ratio: 1.5,
         verdict,
         noticed_s: (verdict == JamVerdict::Stalled).then_some(time_s + 0.01),
-        blame: "U stood off <mostly> because of its encoder".to_owned(),
+        blame: Blame { reason: LateReason::EncoderOff, off_deg: 2.0 },
     }
 }
 
@@ -120,7 +121,7 @@ fn a_jam_and_what_was_pushed_through_are_told() {
             "1.50 ▼ under 2",
             "<td>pushed through</td><td>not noticed</td>",
             "<td>stalled</td><td>210.0</td>",
-            "&lt;mostly&gt;",
+            "its encoder sits off its face (2.00°)",
             "jam: R blocked by U",
         ],
     );
@@ -282,7 +283,7 @@ fn a_drill_with_jams_names_them() {
             // Beat 4 of the plan turns no R: only the late face's turn is known.
             "<td>0</td><td>1</td><td>jam</td><td>beat 4 at 100.0 ms: R could not turn",
             "<td>U2 late</td>",
-            "&lt;mostly&gt;",
+            "its encoder sits off its face (2.00°)",
         ],
     );
     assert!(!page.contains("further executions"));

@@ -2,7 +2,7 @@
 //! torque; and the judge, who sees pieces meet and shafts break.
 
 use dryturn_cube::Face;
-use dryturn_handoff::{BeatRun, Cause, Jam, JamVerdict};
+use dryturn_handoff::{BeatRun, Blame, Cause, Jam, JamVerdict, LateReason};
 use dryturn_units::{degrees, radians};
 
 use crate::contact::Engaged;
@@ -42,7 +42,7 @@ struct Episode {
     load_n_m_s: f64,
     /// Which command of the turning face it falls into.
     order: usize,
-    blame: Blame,
+    parts: Parts,
     /// Since when the turning face has stood.
     stood_s: Option<f64>,
     stopped: bool,
@@ -132,7 +132,7 @@ impl Watch {
                         load_n_m: 0.0,
                         load_n_m_s: 0.0,
                         order: execution.axes[turning].order,
-                        blame: Blame::of(&execution.axes[late]),
+                        parts: Parts::of(&execution.axes[late]),
                         stood_s: None,
                         stopped: false,
                     }),
@@ -297,20 +297,20 @@ fn jam_of(
         safety_factor_ratio,
         verdict,
         noticed_s,
-        blame: episode.blame.words(Face::from_index(episode.late)),
+        blame: episode.parts.worst(),
     }
 }
 
 /// What has to do with a face being off its stop, rad, when it is met.
 #[derive(Clone, Copy, Debug)]
-struct Blame {
+struct Parts {
     in_its_turn: bool,
     by_servo: f64,
     by_twist: f64,
     by_encoder: f64,
 }
 
-impl Blame {
+impl Parts {
     fn of(late: &AxisNow) -> Self {
         let by_servo = late.servo.reads_rad - late.servo.target_rad;
         let by_twist = late.moving.layer_rad - late.moving.motor_rad;
@@ -322,20 +322,19 @@ impl Blame {
         }
     }
 
-    fn words(&self, face: Face) -> String {
-        if self.in_its_turn {
-            return format!("{face} was still in its turn: it was released too early");
-        }
+    fn worst(&self) -> Blame {
         let off = self.by_servo + self.by_twist + self.by_encoder;
-        let mut worst = (self.by_servo, "its controller had it off its stop");
-        for part in [
-            (self.by_twist, "friction had wound up its shaft"),
-            (self.by_encoder, "its encoder sits off its face"),
-        ] {
+        let mut worst = (self.by_servo, LateReason::HeldOff);
+        for part in
+            [(self.by_twist, LateReason::WoundUp), (self.by_encoder, LateReason::EncoderOff)]
+        {
             if part.0 * off > worst.0 * off {
                 worst = part;
             }
         }
-        format!("{face} stood off mostly because {} ({:.2}°)", worst.1, degrees(worst.0.abs()))
+        if self.in_its_turn {
+            worst = (off, LateReason::ReleasedEarly);
+        }
+        Blame { reason: worst.1, off_deg: degrees(worst.0.abs()) }
     }
 }

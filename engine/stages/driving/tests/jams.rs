@@ -185,7 +185,7 @@ fn a_jam_tells_all() {
         assert!(jam.peak_torque_n_m <= axis.peak_torque_n_m + 1e-12);
         let factor = axis.ultimate_torque_n_m / jam.peak_torque_n_m;
         assert!((jam.safety_factor_ratio - factor).abs() < 1e-9);
-        assert!(jam.blame.contains(&jam.late_face.to_string()), "{}", jam.blame);
+        assert!(jam.blame.off_deg > 0.0, "{:?}", jam.blame);
     }
     assert!(seen > 15, "{seen}");
 }

@@ -15,6 +15,7 @@ mod camera_sensor;
 pub(crate) mod check;
 pub(crate) mod drill;
 mod drill_table;
+mod finished;
 pub(crate) mod follow;
 pub(crate) mod frames;
 pub(crate) mod identify;

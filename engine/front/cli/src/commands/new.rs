@@ -20,7 +20,7 @@ pub(crate) struct NewArgs {
 
 /// What a new project holds, by its path in the folder.
 const STARTER: [(&str, &str); 5] = [
-    ("rig.ron", include_str!("../starter/rig.ron")),
+    ("rig.ron", dryturn_scene::STARTER),
     ("rehearsal.rhai", include_str!("../starter/rehearsal.rhai")),
     ("README.md", include_str!("../starter/README.md")),
     (".github/workflows/rehearsal.yml", include_str!("../starter/rehearsal.yml")),

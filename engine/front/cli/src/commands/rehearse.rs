@@ -10,6 +10,7 @@ use dryturn_record::documents::{Document, RehearseDocument, ScriptResult};
 use dryturn_record::ledger::ExpectLine;
 use dryturn_script::{Host as _, Settings};
 
+use crate::commands::finished::{Finished, Request};
 use crate::commands::issued;
 use crate::commands::scripts_may::AllowedArgs;
 use crate::failure::Failure;
@@ -57,29 +58,34 @@ fn rehearse(scripts: &[PathBuf], settings: &Settings, shared: &Shared) -> Result
     }
     let mut unused: Option<BTreeSet<String>> = None;
     let mut cut = false;
-    for (place, ((script, text), output)) in scripts.iter().zip(&texts).zip(open).enumerate() {
+    let suite = scripts.len() > 1;
+    for (place, (script, text)) in scripts.iter().zip(&texts).enumerate() {
         if stop::requested().is_some() {
             cut = true;
             break;
         }
-        match one(script, text, output, settings, shared) {
-            Ok(record) => {
-                let own: BTreeSet<String> = record.unused_settings.iter().cloned().collect();
-                unused = Some(unused.map_or(own.clone(), |all| &all & &own));
-                let code = u8::from(record.failed() > 0);
-                results.put(place, describe(script, &folders[place], &record), code);
-                results.finished += usize::from(!record.unfinished);
-                cut |= record.unfinished;
+        let own = match one(script, text, &mut open[place], (settings, suite), shared) {
+            Ok(done) => {
+                results.finished += usize::from(!done.result.unfinished);
+                cut |= done.result.unfinished;
+                results.put(place, done.result);
+                done.unused_settings
             }
             Err(failure) => {
-                unused = Some(BTreeSet::new());
                 results.fail(place, &failure);
+                BTreeSet::new()
             }
-        }
+        };
+        unused = Some(unused.map_or(own.clone(), |all| &all & &own));
+    }
+    if !cut {
+        // The suite is done: the next call of it begins anew.
+        open.iter().try_for_each(Finished::forget)?;
     }
     if let Some(signal) = stop::requested().filter(|_| cut) {
         let (finished, all) = (results.finished, scripts.len());
-        let kept = format!("{finished} of {all} scripts were finished and are kept");
+        let again = if all > 1 { "; called again, it goes on with the others" } else { "" };
+        let kept = format!("{finished} of {all} scripts were finished and are kept{again}");
         results.end_by(&Failure::Stopped(signal, kept));
     } else if let Some(name) = unused.unwrap_or_default().first() {
         results.end_by(&Failure::input(format!(
@@ -105,7 +111,8 @@ impl<'a> Results<'a> {
         Self { shared, scripts, worst: 0, finished: 0, error: None }
     }
 
-    fn put(&mut self, place: usize, result: ScriptResult, code: u8) {
+    fn put(&mut self, place: usize, result: ScriptResult) {
+        let code = u8::from(result.failed.is_some_and(|failed| failed > 0));
         self.scripts[place] = result;
         self.worst = self.worst.max(code);
         stop::done_so_far(self.document());
@@ -115,7 +122,8 @@ impl<'a> Results<'a> {
         say::failure(failure);
         let waiting = ScriptResult::waiting(self.scripts[place].script.clone());
         let result = ScriptResult { not_run: false, error: Some(failure.to_string()), ..waiting };
-        self.put(place, result, failure.exit_code());
+        self.worst = self.worst.max(failure.exit_code());
+        self.put(place, result);
     }
 
     /// What is wrong with all of it.
@@ -213,15 +221,51 @@ fn folders(scripts: &[PathBuf], shared: &Shared) -> Result<Vec<PathBuf>, Failure
     })
 }
 
+/// What came of a script. Of a suite's, a record stays until the suite is done.
+struct Done {
+    result: ScriptResult,
+    unused_settings: BTreeSet<String>,
+}
+
 fn one(
     script: &Path,
     text: &str,
-    mut output: OutputFolder,
-    settings: &Settings,
+    output: &mut OutputFolder,
+    (settings, suite): (&Settings, bool),
+    shared: &Shared,
+) -> Result<Done, Failure> {
+    let started = Instant::now();
+    let seed = shared.seed.value();
+    let request = Request::of(script, text, seed, settings);
+    let before = Finished::recall(&request, &TerminalHost::of_script(script), output)?;
+    if let Some(before) = before.filter(|_| suite) {
+        tell(&before.result, output.root(), shared)?;
+        let name = script.display();
+        say::message(&format!("{name}: was finished in the call that was ended; kept"));
+        return Ok(Done { result: before.result, unused_settings: before.unused_settings });
+    }
+    Finished::forget(output)?;
+    let host = Arc::new(TerminalHost::of_script(script));
+    let record = run_one(script, text, output, (settings, host.clone()), shared)?;
+    let result = describe(script, output.root(), &record);
+    let unused_settings = record.unused_settings.into_iter().collect();
+    if suite && !record.unfinished {
+        Finished::keep(request, &host, output, (&result, &unused_settings))?;
+    }
+    tell(&result, output.root(), shared)?;
+    let took = started.elapsed().as_secs_f64();
+    say::message(&format!("{}: took {took:.2} s", script.display()));
+    Ok(Done { result, unused_settings })
+}
+
+/// Runs a script and puts what it leaves in place.
+fn run_one(
+    script: &Path,
+    text: &str,
+    output: &mut OutputFolder,
+    (settings, host): (&Settings, Arc<TerminalHost>),
     shared: &Shared,
 ) -> Result<Record, Failure> {
-    let started = Instant::now();
-    let host = Arc::new(TerminalHost::of_script(script));
     let name = script.display().to_string();
     let given = (shared.seed, settings);
     let (record, end) = dryturn_script::run_kept(&name, text, given, host.clone());
@@ -252,25 +296,20 @@ fn one(
         Err(error) => return Err(script_failure(error)),
     }
     output.commit(Earlier::Clear, None)?;
-    tell(&name, output.root(), &record, started.elapsed().as_secs_f64(), shared)?;
     Ok(record)
 }
 
-fn tell(
-    script: &str,
-    folder: &Path,
-    record: &Record,
-    wall_s: f64,
-    shared: &Shared,
-) -> Result<(), Failure> {
-    let mut lines = record.notes.clone();
-    for e in &record.expectations {
+fn tell(result: &ScriptResult, folder: &Path, shared: &Shared) -> Result<(), Failure> {
+    let script = &result.script;
+    let mut lines = result.notes.clone().unwrap_or_default();
+    let expectations = result.expectations.as_deref().unwrap_or_default();
+    for e in expectations {
         let mark = if e.held { "held  " } else { "FAILED" };
         let line = e.line.map_or_else(String::new, |line| format!(":{line}"));
         lines.push(format!("{mark} {script}{line}: {} ({})", e.message, e.figures));
     }
-    let (all, failed) = (record.expectations.len(), record.failed());
-    let unfinished = if record.unfinished { "UNFINISHED; until then " } else { "" };
+    let (all, failed) = (expectations.len(), result.failed.unwrap_or_default());
+    let unfinished = if result.unfinished { "UNFINISHED; until then " } else { "" };
     lines.push(format!(
         "{script}: {unfinished}{} of {all} expectations held; see {}",
         all - failed,
@@ -279,11 +318,10 @@ fn tell(
     let text = lines.join("\n");
     if shared.json {
         say::aside(&text);
+        Ok(())
     } else {
-        say::result(&text)?;
+        say::result(&text)
     }
-    say::message(&format!("{script}: took {wall_s:.2} s"));
-    Ok(())
 }
 
 fn describe(script: &Path, folder: &Path, record: &Record) -> ScriptResult {

@@ -2,7 +2,7 @@
 
 use dryturn_cube::{CubeState, Face, net};
 use dryturn_driving::Squared;
-use dryturn_handoff::{AxisLoad, BeatRun, Cause, Energy, Jam, JamVerdict, Run, Stop};
+use dryturn_handoff::{AxisLoad, BeatRun, Cause, Energy, Jam, JamVerdict, LateReason, Run, Stop};
 use dryturn_rehearsal::StartToStop;
 use dryturn_scene::Scene;
 use dryturn_studies::FailureKind;
@@ -36,8 +36,12 @@ pub struct JamRecord {
     pub verdict: JamVerdict,
     /// When the drives noticed, from the first command; null where they did not.
     pub noticed_ms: Option<f64>,
-    /// What is to blame, a clause.
+    /// What is most to blame for the late face being off, a clause.
     pub blame: String,
+    /// The same as a name.
+    pub blame_kind: LateReason,
+    /// How far that had it off.
+    pub blame_deg: f64,
 }
 
 impl JamRecord {
@@ -56,7 +60,9 @@ impl JamRecord {
             safety_factor: finite(jam.safety_factor_ratio),
             verdict: jam.verdict,
             noticed_ms: jam.noticed_s.map(|s| s * 1e3),
-            blame: jam.blame.clone(),
+            blame: jam.blame.words(jam.late_face),
+            blame_kind: jam.blame.reason,
+            blame_deg: jam.blame.off_deg,
         }
     }
 }

@@ -55,7 +55,7 @@ impl Stored for Execution {
 #[cfg(test)]
 mod tests {
     use dryturn_cube::Face;
-    use dryturn_handoff::{Cause, JamVerdict, Stop};
+    use dryturn_handoff::{Blame, Cause, JamVerdict, LateReason, Stop};
 
     use super::*;
     use crate::failures::FailureKind;
@@ -74,7 +74,7 @@ mod tests {
             safety_factor_ratio: 0.9,
             verdict: JamVerdict::ShaftBroken,
             noticed_s: Some(0.11),
-            blame: "the link's delay, 3 °".to_owned(),
+            blame: Blame { reason: LateReason::WoundUp, off_deg: 3.0 },
         }
     }
 

@@ -1,7 +1,7 @@
 //! What can be stored and read back the same to the bit.
 
 use dryturn_cube::Face;
-use dryturn_handoff::{Cause, Jam, JamVerdict, SimulationLimit, Stop};
+use dryturn_handoff::{Blame, Cause, Jam, JamVerdict, LateReason, SimulationLimit, Stop};
 
 use crate::failures::FailureKind;
 
@@ -111,6 +111,9 @@ impl Stored for Result<f64, FailureKind> {
 const VERDICTS: [JamVerdict; 3] =
     [JamVerdict::PushedThrough, JamVerdict::Stalled, JamVerdict::ShaftBroken];
 
+const REASONS: [LateReason; 4] =
+    [LateReason::ReleasedEarly, LateReason::HeldOff, LateReason::WoundUp, LateReason::EncoderOff];
+
 impl Stored for Jam {
     fn store(&self, out: &mut Vec<u8>) {
         self.time_s.store(out);
@@ -125,12 +128,12 @@ impl Stored for Jam {
         self.safety_factor_ratio.store(out);
         out.push(VERDICTS.iter().position(|one| *one == self.verdict).unwrap_or_default() as u8);
         self.noticed_s.store(out);
-        self.blame.len().store(out);
-        out.extend(self.blame.as_bytes());
+        out.push(REASONS.iter().position(|one| *one == self.blame.reason).unwrap_or_default() as u8);
+        self.blame.off_deg.store(out);
     }
 
     fn read(bytes: &mut &[u8]) -> Option<Self> {
-        let jam = Self {
+        Some(Self {
             time_s: f64::read(bytes)?,
             beat: usize::read(bytes)?,
             late_face: Face::read(bytes)?,
@@ -143,12 +146,11 @@ impl Stored for Jam {
             safety_factor_ratio: f64::read(bytes)?,
             verdict: *VERDICTS.get(usize::from(byte(bytes)?))?,
             noticed_s: Option::read(bytes)?,
-            blame: String::new(),
-        };
-        let length = usize::read(bytes)?;
-        let (blame, rest) = bytes.split_at_checked(length)?;
-        *bytes = rest;
-        Some(Self { blame: String::from_utf8(blame.to_vec()).ok()?, ..jam })
+            blame: Blame {
+                reason: *REASONS.get(usize::from(byte(bytes)?))?,
+                off_deg: f64::read(bytes)?,
+            },
+        })
     }
 }
 
