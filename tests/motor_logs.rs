@@ -36,7 +36,7 @@ fn several() -> Vec<BenchMove> {
 }
 
 fn bench(scene: &Scene, seed: u64, trial: u64) -> Bench {
-    Bench::of(scene, (Seed::new(seed), trial), Face::R)
+    Bench::of(scene, Seed::new(seed).trial(trial), Face::R)
 }
 
 /// Through CSV, as a file would be.

@@ -26,7 +26,7 @@ fn plan(turns: &str) -> Arc<Plan> {
 /// What the rig of a trial logs, with one figure changed.
 fn logged(field: &str, value: f64, trial: u64) -> RunLog {
     let real = help::scene("workbench").with(field, json!(value)).unwrap();
-    let names = (Seed::new(1), trial);
+    let names = Seed::new(1).trial(trial);
     let run = Machine::of(&real).run(&CubeState::SOLVED, &plan(TURNS), names, Detail::Trace);
     run_log(&run, NOISE, names)
 }

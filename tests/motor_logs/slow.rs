@@ -73,7 +73,7 @@ struct Fit {
 fn fit(seed: u64, trial: u64, stride: usize) -> Fit {
     let scene = rig(seed, trial);
     let made =
-        Bench::of(&scene, (Seed::new(seed), trial), Face::R).moves(&several(), NOISE).unwrap();
+        Bench::of(&scene, Seed::new(seed).trial(trial), Face::R).moves(&several(), NOISE).unwrap();
     let from = (trial as usize * 37 + 11) % stride;
     let csv = thinned(&made.log, stride, from).csv();
     let log = axis_log(&csv, &scene.file().drive).unwrap();
@@ -180,7 +180,7 @@ fn coasts(seed: u64, trial: u64, stride: usize) -> Option<Fit> {
     let scene = rig(seed, trial);
     let mut noise = Seed::new(seed).stream("slow coasts", trial, stride as u64);
     let speeds = [0.7, 0.8, 0.9, 1.0, 0.75, 0.85, 0.95, 1.0];
-    let bench = Bench::of(&scene, (Seed::new(seed), trial), Face::R);
+    let bench = Bench::of(&scene, Seed::new(seed).trial(trial), Face::R);
     let (mut logs, mut truths) = (Vec::new(), Vec::new());
     for (number, share) in speeds.into_iter().enumerate() {
         let sense = if number % 2 == 0 { 2.0 } else { -2.0 };
@@ -254,7 +254,7 @@ fn a_slow_log_says_so() {
     let folder = tempfile::tempdir().unwrap();
     let at = folder.path();
     let scene = rig(7, 0);
-    let made = Bench::of(&scene, (Seed::new(7), 0), Face::R).moves(&several(), NOISE).unwrap();
+    let made = Bench::of(&scene, Seed::new(7).trial(0), Face::R).moves(&several(), NOISE).unwrap();
     std::fs::write(at.join("drawn.ron"), scene.to_ron()).unwrap();
     std::fs::write(at.join("slow.csv"), thinned(&made.log, 40, 3).csv()).unwrap();
     let call = help::call(at, &["identify", "drawn.ron", "slow.csv", "--json", "--out", "found"]);

@@ -80,7 +80,7 @@ pub(crate) fn check_case(case: &Json) -> Vec<String> {
     let machine = Machine::of(&scene);
     let tick_s = scene.file().controller.loop_period_ms * 1e-3;
     let run = |machine: &Machine| {
-        machine.run(&CubeState::SOLVED, &plan, (Seed::new(0), 0), Detail::Trace)
+        machine.run(&CubeState::SOLVED, &plan, Seed::new(0).trial(0), Detail::Trace)
     };
     compare(case, &run(&machine.clone().with_steps_per_tick(20)), tick_s, 0.25);
     compare(case, &run(&machine), tick_s, 1.0);

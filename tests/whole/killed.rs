@@ -203,7 +203,7 @@ fn every_command_at_random_moments() {
                 .unwrap();
             std::thread::sleep(Duration::from_secs_f64(share * whole_s));
             running.kill().unwrap();
-            killed += usize::from(running.wait().unwrap().code().is_none());
+            killed += u64::from(running.wait().unwrap().code().is_none());
             let when = format!("kill {number}");
             case.check_unmixed(at, &when);
             new += usize::from(case.check_opened(at, &when));

@@ -30,6 +30,12 @@ impl Seed {
         self.0
     }
 
+    /// All draws of one trial.
+    #[must_use]
+    pub const fn trial(self, trial: u64) -> Draw {
+        Draw { seed: self, trial }
+    }
+
     /// The stream of draws named by stage, trial and index.
     #[must_use]
     pub fn stream(self, stage: &str, trial: u64, index: u64) -> Noise {
@@ -40,6 +46,23 @@ impl Seed {
         let mut generator = ChaCha8Rng::from_seed(key);
         generator.set_stream(index);
         Noise { generator, spare: None }
+    }
+}
+
+/// What names the draws of one trial: what differs from rig to rig and from turn to turn.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Draw {
+    /// The seed.
+    pub seed: Seed,
+    /// The trial's number.
+    pub trial: u64,
+}
+
+impl Draw {
+    /// The stream of draws named by stage and index in this trial.
+    #[must_use]
+    pub fn stream(self, stage: &str, index: u64) -> Noise {
+        self.seed.stream(stage, self.trial, index)
     }
 }
 

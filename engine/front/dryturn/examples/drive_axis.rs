@@ -17,7 +17,7 @@ fn main() -> Result<(), Box<dyn Error>> {
         scene = scene.with_text(field, value)?;
     }
     let plan = Plan::of_turns(&notation::parse("R")?);
-    let run = simulate(&scene, &CubeState::SOLVED, &plan, Seed::new(1), 0);
+    let run = simulate(&scene, &CubeState::SOLVED, &plan, Seed::new(1).trial(0));
     println!("time_ms,angle_deg,current_a");
     let axis = Face::R.index();
     for (step, angles) in run.trace.angles_deg.iter().enumerate().step_by(10) {

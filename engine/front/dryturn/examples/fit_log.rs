@@ -19,7 +19,7 @@ fn bench(scene: &Scene) -> Result<dryturn::driving::BenchLog, Box<dyn Error>> {
         })
         .collect();
     let noise = LogNoise { angle_sigma_deg: 0.02, speed_sigma_rad_s: 0.3, current_sigma_a: 0.03 };
-    Ok(Bench::of(scene, (Seed::new(1), 0), Face::R).moves(&moves, noise)?)
+    Ok(Bench::of(scene, Seed::new(1).trial(0), Face::R).moves(&moves, noise)?)
 }
 
 fn main() -> Result<(), Box<dyn Error>> {

@@ -66,7 +66,7 @@
 //! let cube = CubeState::SOLVED.turned_by(&notation::parse("R U F2 B")?);
 //! let plan = Planner::new().plan(&cube, Objective::FewestTurns, 10_000).plan;
 //! let as_drawn_s = Timing::of(&scene).total_s(&plan).expect("this drive gets through");
-//! let run = simulate(&scene, &cube, &plan, Seed::new(1), 0); // with the errors of trial 0
+//! let run = simulate(&scene, &cube, &plan, Seed::new(1).trial(0)); // with the errors of trial 0
 //! assert_eq!(run.final_state, CubeState::SOLVED);
 //! assert!((run.total_s / as_drawn_s - 1.0).abs() < 0.2);
 //! # Ok::<(), Box<dyn std::error::Error>>(())

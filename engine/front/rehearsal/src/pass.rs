@@ -242,13 +242,13 @@ impl Rehearser {
     /// Executes a plan on a rig that holds `state`.
     #[must_use]
     pub fn execute(&self, rig: &BuiltRig, state: &CubeState, plan: &Plan) -> Run {
-        simulate(rig.scene(), state, plan, self.seed, rig.trial())
+        simulate(rig.scene(), state, plan, self.seed.trial(rig.trial()))
     }
 
     /// Leads the faces that a run has left on their way to their stops, slowly.
     #[must_use]
     pub fn square(&self, rig: &BuiltRig, run: &Run) -> Squared {
-        Machine::of(rig.scene()).square(&run.rest_deg, (self.seed, rig.trial()))
+        Machine::of(rig.scene()).square(&run.rest_deg, self.seed.trial(rig.trial()))
     }
 
     /// Scans, reads, plans, executes and judges.

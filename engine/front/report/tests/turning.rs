@@ -27,7 +27,7 @@ fn plan() -> Arc<Plan> {
 }
 
 fn run() -> Run {
-    simulate(&scene(), &CubeState::SOLVED, &plan(), Seed::new(1), 0)
+    simulate(&scene(), &CubeState::SOLVED, &plan(), Seed::new(1).trial(0))
 }
 
 /// The page less its style.
@@ -146,7 +146,7 @@ fn another_stop_is_told() {
 #[test]
 fn without_a_trace_there_are_no_charts() {
     let machine = Machine::of(&scene());
-    let run = machine.run(&CubeState::SOLVED, &plan(), (Seed::new(1), 0), Detail::Figures);
+    let run = machine.run(&CubeState::SOLVED, &plan(), Seed::new(1).trial(0), Detail::Figures);
     let page = shown_run(run);
     assert_eq!(count(&page, "<svg class=\"course\""), 0);
     assert_eq!(count(&page, "<svg class=\"timing\""), 1);
@@ -188,7 +188,7 @@ fn broken_figures_stay_off_the_page() {
 fn a_long_run_stays_small() {
     let turns = notation::parse(&"R U2 F' D L B2 U D' ".repeat(25)).unwrap();
     let long = Plan::of_turns(&turns);
-    let run = simulate(&scene(), &CubeState::SOLVED, &long, Seed::new(1), 0);
+    let run = simulate(&scene(), &CubeState::SOLVED, &long, Seed::new(1).trial(0));
     assert!(run.trace.angles_deg.len() > 10_000 && run.beats.len() > 150);
     let page = shown_run(run);
     assert!(page.len() < 250_000, "{} bytes", page.len());

@@ -87,7 +87,7 @@ fn noise(fields: &Map) -> Fallible<LogNoise> {
 
 impl Session {
     fn bench(&self, rig: &RigValue, name: &str) -> Fallible<Bench> {
-        Ok(Bench::of(rig.0.scene(), (self.rehearser.seed(), rig.0.trial()), face(name)?))
+        Ok(Bench::of(rig.0.scene(), self.rehearser.seed().trial(rig.0.trial()), face(name)?))
     }
 
     fn bench_log(
@@ -112,7 +112,7 @@ impl Session {
     }
 
     fn run_log(&self, rig: &RigValue, run: &RunValue, noise: LogNoise) -> RunLogValue {
-        let names = (self.rehearser.seed(), rig.0.trial());
+        let names = self.rehearser.seed().trial(rig.0.trial());
         RunLogValue(self.made(simulated_log(&run.0.run, noise, names)))
     }
 

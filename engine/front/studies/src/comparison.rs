@@ -157,7 +157,7 @@ impl RigComparison {
             let textbook = rehearser.planner().textbook_counted(&state);
             let turned = |rig: usize, (plan, nodes): &(Plan, u64)| {
                 let (scene, machine, _) = &rigs[rig];
-                let run = machine.run(&state, plan, (rehearser.seed(), trial), Detail::Figures);
+                let run = machine.run(&state, plan, rehearser.seed().trial(trial), Detail::Figures);
                 let ended = match (run.jam(), run.failure()) {
                     (Some(_), _) => Ended::Jammed,
                     (None, Some(_)) => Ended::Stopped,

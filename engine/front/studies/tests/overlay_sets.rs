@@ -103,8 +103,8 @@ fn with(scene: &Scene, changes: &[Change]) -> Option<Scene> {
 
 /// Time of a run without errors, and its mean current.
 fn figures(scene: &Scene) -> [f64; 2] {
-    let names = (Seed::new(0), 0);
-    let run = Machine::without_errors(scene).run(&CubeState::SOLVED, &plan(), names, Detail::Trace);
+    let draw = Seed::new(0).trial(0);
+    let run = Machine::without_errors(scene).run(&CubeState::SOLVED, &plan(), draw, Detail::Trace);
     let currents: Vec<f64> =
         run.trace.currents_a.iter().flatten().map(|a| a.abs()).filter(|a| *a > 0.2).collect();
     [run.total_s, currents.iter().sum::<f64>() / currents.len().max(1) as f64]
@@ -139,12 +139,12 @@ fn drawn_log(scene: &Scene, seed: u64, index: u64) -> (Vec<Change>, RunLog) {
             continue;
         }
         let real = with(scene, &changes).unwrap();
-        let names = (Seed::new(seed), index);
-        let run = Machine::of(&real).run(&CubeState::SOLVED, &plan(), names, Detail::Trace);
+        let draw = Seed::new(seed).trial(index);
+        let run = Machine::of(&real).run(&CubeState::SOLVED, &plan(), draw, Detail::Trace);
         if run.beats.len() < 8 {
             continue;
         }
-        return (changes, run_log(&run, NOISE, names));
+        return (changes, run_log(&run, NOISE, draw));
     }
 }
 

@@ -23,7 +23,7 @@ fn executions(c: &mut Criterion) {
     let turns = notation::parse(TURNS).expect("these are turns");
     let plan = Plan::of_turns(&turns);
     let run = |trial: u64, detail: Detail| {
-        machine.run(&CubeState::SOLVED, black_box(&plan), (Seed::new(1), trial), detail)
+        machine.run(&CubeState::SOLVED, black_box(&plan), Seed::new(1).trial(trial), detail)
     };
     assert_eq!((turns.len(), run(0, Detail::Figures).end), (20, End::Completed));
     let mut group = c.benchmark_group("execution of 20 turns, six axes");

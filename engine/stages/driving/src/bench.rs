@@ -8,7 +8,7 @@ use dryturn_cube::Face;
 use dryturn_handoff::{AxisLog, Run, RunLog};
 use dryturn_scene::Scene;
 use dryturn_units::degrees;
-use dryturn_units::noise::{Noise, Seed};
+use dryturn_units::noise::{Draw, Noise};
 
 use crate::bench_error::BenchError;
 use crate::ceiling::Ceiling;
@@ -75,20 +75,19 @@ pub struct BenchLog {
 #[derive(Clone, Debug)]
 pub struct Bench {
     machine: Machine,
-    seed: Seed,
-    trial: u64,
+    draw: Draw,
     face: usize,
 }
 
 impl Bench {
-    /// The axis of a face of the rig that a seed and a trial name.
+    /// The axis of a face of the rig of one trial.
     #[must_use]
-    pub fn of(scene: &Scene, (seed, trial): (Seed, u64), face: Face) -> Self {
-        Self { machine: Machine::of(scene), seed, trial, face: face.index() }
+    pub fn of(scene: &Scene, draw: Draw, face: Face) -> Self {
+        Self { machine: Machine::of(scene), draw, face: face.index() }
     }
 
     fn built(&self) -> BuiltAxes {
-        BuiltAxes::of(&self.machine, self.seed, self.trial)
+        BuiltAxes::of(&self.machine, self.draw)
     }
 
     /// The set-points of a move; `number` is what messages call it.
@@ -223,7 +222,7 @@ impl Taken {
             current_a: Some(Vec::new()),
             ..AxisLog::default()
         };
-        let noise = bench.seed.stream("log", bench.trial, bench.face as u64);
+        let noise = bench.draw.stream("log", bench.face as u64);
         Self { face: bench.face, log, sigmas, noise }
     }
 
@@ -248,8 +247,8 @@ impl Taken {
 
 /// What a run's axes would have logged: what their encoders read and their currents, with noise from a stream of its own.
 #[must_use]
-pub fn run_log(run: &Run, sigmas: LogNoise, (seed, trial): (Seed, u64)) -> RunLog {
-    let mut noise = seed.stream("log", trial, RUN_STREAM);
+pub fn run_log(run: &Run, sigmas: LogNoise, draw: Draw) -> RunLog {
+    let mut noise = draw.stream("log", RUN_STREAM);
     let trace = &run.trace;
     let mut noisy = |row: &[f64; 6], sigma: f64| row.map(|value| value + sigma * noise.gaussian());
     RunLog {
@@ -278,12 +277,14 @@ impl Machine {
 mod tests {
     use dryturn_units::radians;
 
+    use dryturn_units::noise::Seed;
+
     use super::*;
 
     fn bench(trial: u64) -> Bench {
         let text = include_str!("../../../../scenes/workbench.ron");
         let scene = Scene::parse(text, "workbench.ron").unwrap();
-        Bench::of(&scene, (Seed::new(1), trial), Face::R)
+        Bench::of(&scene, Seed::new(1).trial(trial), Face::R)
     }
 
     fn to(quarters: f64, speed_share: f64) -> BenchMove {

@@ -156,7 +156,7 @@ impl Timing {
     /// The run of a sheet if nothing is off.
     #[must_use]
     pub fn followed(&self, sheet: &CueSheet) -> Run {
-        let trial = (Seed::new(0), 0);
+        let trial = Seed::new(0).trial(0);
         self.machine.follow(sheet, &CubeState::SOLVED, trial, Detail::Figures)
     }
 }

@@ -5,7 +5,7 @@
 use core::f64::consts::TAU;
 
 use dryturn_scene::file::SceneFile;
-use dryturn_units::noise::Seed;
+use dryturn_units::noise::Draw;
 use dryturn_units::{maths, radians};
 
 use crate::contact::Contact;
@@ -55,8 +55,7 @@ impl Built {
 pub(crate) struct BuiltAxes {
     pub(crate) axes: [Built; 6],
     pub(crate) contact: Contact,
-    seed: Seed,
-    trial: u64,
+    draw: Draw,
 }
 
 fn share(sigma: f64, normal: f64) -> f64 {
@@ -86,10 +85,10 @@ pub(crate) fn pressed_at_most_n_m(file: &SceneFile, sigmas: f64) -> f64 {
 }
 
 impl BuiltAxes {
-    pub(crate) fn of(machine: &Machine, seed: Seed, trial: u64) -> Self {
+    pub(crate) fn of(machine: &Machine, draw: Draw) -> Self {
         let tolerances = &machine.file.tolerances;
         let mut cube = machine.file.cube.clone();
-        let mut noise = seed.stream("drive", trial, 6);
+        let mut noise = draw.stream("drive", 6);
         cube.tension_ratio *= share(tolerances.tension_spread_sigma_share, noise.gaussian());
         let contact = Contact::of(
             Interlock::of(&cube),
@@ -97,14 +96,14 @@ impl BuiltAxes {
             cube.stiffness_n_m_per_rad * cube.tension_ratio,
             machine.plant.layer_kg_m2,
         );
-        let axes = core::array::from_fn(|face| Self::axis(machine, face, seed, trial));
-        Self { axes, contact, seed, trial }
+        let axes = core::array::from_fn(|face| Self::axis(machine, face, draw));
+        Self { axes, contact, draw }
     }
 
-    fn axis(machine: &Machine, face: usize, seed: Seed, trial: u64) -> Built {
+    fn axis(machine: &Machine, face: usize, draw: Draw) -> Built {
         let tolerances = &machine.file.tolerances;
         let rod = &machine.rods[face];
-        let mut noise = seed.stream("drive", trial, face as u64);
+        let mut noise = draw.stream("drive", face as u64);
         let mut plant = machine.plant_of(face);
         let inertia = share(tolerances.inertia_spread_sigma_share, noise.gaussian());
         plant.motor_kg_m2 *= inertia;
@@ -146,7 +145,7 @@ impl BuiltAxes {
 
     /// Coulomb friction of a face's layer while it makes its turn of a beat, N·m.
     pub(crate) fn friction_n_m(&self, machine: &Machine, beat: usize, face: usize) -> f64 {
-        let mut noise = self.seed.stream("drive", self.trial, turn_stream(beat, face));
+        let mut noise = self.draw.stream("drive", turn_stream(beat, face));
         let sigma = machine.file.tolerances.friction_spread_sigma_share;
         let built = &self.axes[face];
         let spread = (1.0 + sigma * noise.gaussian()).max(0.0);
@@ -173,7 +172,7 @@ impl BuiltAxes {
         face: usize,
     ) -> Result<(f64, usize), f64> {
         let link = &machine.file.link;
-        let mut noise = self.seed.stream("link", self.trial, turn_stream(beat, face));
+        let mut noise = self.draw.stream("link", turn_stream(beat, face));
         let lost = link.frame_loss_share + link.frame_corrupt_share;
         let resend_s = link.resend_after_ms * 1e-3;
         for again in 0..=link.most_resends as usize {

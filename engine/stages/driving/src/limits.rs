@@ -119,7 +119,7 @@ mod tests {
     #[test]
     fn usual_runs_are_far_from_their_limits() {
         let plan = Plan::of_turns(&notation::parse("R U2 F' D L B2").unwrap());
-        let run = machine().run(&CubeState::SOLVED, &plan, (Seed::new(1), 0), Detail::Figures);
+        let run = machine().run(&CubeState::SOLVED, &plan, Seed::new(1).trial(0), Detail::Figures);
         let beats = plan.beats.len() as u64;
         assert!(run.axis_steps / beats < 30_000, "{} in {beats} beats", run.axis_steps);
         assert!(run.total_s < 0.1 * run.limits.run_s);
@@ -128,7 +128,7 @@ mod tests {
     #[test]
     fn every_limit_is_noticed() {
         let machine = machine();
-        let built = || BuiltAxes::of(&machine, Seed::new(1), 0);
+        let built = || BuiltAxes::of(&machine, Seed::new(1).trial(0));
         let mut execution = Execution::new(&machine, built(), &machine.moves, &[0.0; 6]);
         let limits = RunLimits { beat_s: 0.01, run_s: 0.02, axis_steps: 100_000 };
         let mut guard = Guard::new(limits);
@@ -158,7 +158,7 @@ mod tests {
         let machine = machine().with_steps_per_tick(100_000);
         let plan = Plan::of_turns(&notation::parse("R").unwrap());
         let start = CubeState::SOLVED;
-        let run = machine.run(&start, &plan, (Seed::new(1), 0), Detail::Figures);
+        let run = machine.run(&start, &plan, Seed::new(1).trial(0), Detail::Figures);
         let stop = run.stop().expect("a stop");
         assert_eq!(stop.cause, Cause::Simulation(SimulationLimit::Steps));
         assert!(stop.to_string().contains("more steps than the simulation gives"), "{stop}");

@@ -58,7 +58,7 @@ impl Timing {
     }
 
     pub(crate) fn run(&self, plan: &Plan) -> Run {
-        self.machine.run(&CubeState::SOLVED, plan, (Seed::new(0), 0), Detail::Figures)
+        self.machine.run(&CubeState::SOLVED, plan, Seed::new(0).trial(0), Detail::Figures)
     }
 
     /// Duration of a turn's profile, s.

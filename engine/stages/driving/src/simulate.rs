@@ -6,7 +6,7 @@ use dryturn_handoff::{
     neighbours,
 };
 use dryturn_scene::Scene;
-use dryturn_units::noise::Seed;
+use dryturn_units::noise::Draw;
 use dryturn_units::{degrees, radians};
 
 use crate::bound::bound_s;
@@ -36,25 +36,19 @@ pub enum Detail {
     Trace,
 }
 
-/// Turns the cube `start` by `plan` on the scene's axes. `seed` and `trial` name the
-/// draws of what differs from rig to rig and from turn to turn. A jam is a result: it ends
+/// Turns the cube `start` by `plan` on the scene's axes. `draw` names what
+/// differs from rig to rig and from turn to turn. A jam is a result: it ends
 /// the run.
 #[must_use]
-pub fn simulate(scene: &Scene, start: &CubeState, plan: &Plan, seed: Seed, trial: u64) -> Run {
-    Machine::of(scene).run(start, plan, (seed, trial), Detail::Trace)
+pub fn simulate(scene: &Scene, start: &CubeState, plan: &Plan, draw: Draw) -> Run {
+    Machine::of(scene).run(start, plan, draw, Detail::Trace)
 }
 
 impl Machine {
-    /// Turns the cube `start` by `plan`, in the trial of that seed and number.
+    /// Turns the cube `start` by `plan`, in the trial that `draw` names.
     #[must_use]
-    pub fn run(
-        &self,
-        start: &CubeState,
-        plan: &Plan,
-        (seed, trial): (Seed, u64),
-        detail: Detail,
-    ) -> Run {
-        self.run_from(&[0.0; 6], start, plan, (seed, trial), detail)
+    pub fn run(&self, start: &CubeState, plan: &Plan, draw: Draw, detail: Detail) -> Run {
+        self.run_from(&[0.0; 6], start, plan, draw, detail)
     }
 
     /// The same where faces do not stand where homing has put them but `off_deg` degrees
@@ -66,37 +60,31 @@ impl Machine {
         off_deg: &[f64; 6],
         start: &CubeState,
         plan: &Plan,
-        (seed, trial): (Seed, u64),
+        draw: Draw,
         detail: Detail,
     ) -> Run {
         let guard = Guard::new(self.limits(plan.beats.len(), None));
-        self.show(off_deg, (Host::new(plan, self), guard), (seed, trial), detail).play(start, plan)
+        self.show(off_deg, (Host::new(plan, self), guard), draw, detail).play(start, plan)
     }
 
     /// Turns the cube `start` by the turns of a sheet, each beat started by its cues, in the
-    /// trial of that seed and number.
+    /// trial that `draw` names.
     #[must_use]
-    pub fn follow(
-        &self,
-        sheet: &CueSheet,
-        start: &CubeState,
-        (seed, trial): (Seed, u64),
-        detail: Detail,
-    ) -> Run {
+    pub fn follow(&self, sheet: &CueSheet, start: &CubeState, draw: Draw, detail: Detail) -> Run {
         let plan = sheet.plan();
         let host = Host::following(&plan, sheet, self);
         let guard = Guard::new(self.limits(plan.beats.len(), Some(sheet)));
-        self.show(&[0.0; 6], (host, guard), (seed, trial), detail).play(start, &plan)
+        self.show(&[0.0; 6], (host, guard), draw, detail).play(start, &plan)
     }
 
     fn show<'a>(
         &'a self,
         off_deg: &[f64; 6],
         (host, guard): (Host<'a>, Guard),
-        (seed, trial): (Seed, u64),
+        draw: Draw,
         detail: Detail,
     ) -> Show<'a> {
-        let built = BuiltAxes::of(self, seed, trial);
+        let built = BuiltAxes::of(self, draw);
         Show {
             execution: Execution::new(self, built, &self.moves, &off_deg.map(radians)),
             host,

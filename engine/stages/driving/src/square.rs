@@ -2,7 +2,7 @@
 //! with no more than the hold torque.
 
 use dryturn_cube::Face;
-use dryturn_units::noise::Seed;
+use dryturn_units::noise::Draw;
 use dryturn_units::{degrees, radians};
 
 use crate::draws::BuiltAxes;
@@ -35,9 +35,9 @@ impl Machine {
     /// Squares faces that are `rest_deg` off their nearest stops: the one that is furthest
     /// off first.
     #[must_use]
-    pub fn square(&self, rest_deg: &[f64; 6], (seed, trial): (Seed, u64)) -> Squared {
+    pub fn square(&self, rest_deg: &[f64; 6], draw: Draw) -> Squared {
         let gentle = self.gentle();
-        let built = BuiltAxes::of(&gentle, seed, trial);
+        let built = BuiltAxes::of(&gentle, draw);
         // A face exactly on its stop is taken for one that homing has put there.
         let mut off_rad = rest_deg.map(|deg| if deg == 0.0 { 1e-9 } else { radians(deg) });
         let mut total_s = 0.0;

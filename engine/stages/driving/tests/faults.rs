@@ -32,7 +32,7 @@ fn faces_can_be_squared_after_a_stop() {
         let scene = scene(&[("faults.emergency_stop_at_ms", json!(at_ms))]);
         let machine = Machine::of(&scene);
         let run = runs(&machine, &long(), 0);
-        let after = machine.square(&run.rest_deg, (dryturn_units::noise::Seed::new(1), 0));
+        let after = machine.square(&run.rest_deg, dryturn_units::noise::Seed::new(1).trial(0));
         let worst = after.rest_deg.iter().map(|off| off.abs()).fold(0.0, f64::max);
         assert_eq!(after.stuck.is_empty(), worst <= 1.5, "{after:?}");
         squared += usize::from(after.stuck.is_empty());

@@ -80,7 +80,7 @@ fn a_ceiling_is_a_share_of_what_friction_leaves() {
 
 fn followed(scene: &Scene, share: f64, waiting: bool, trial: u64) -> Run {
     let sheet = timing(scene, share).cues(&long(), waiting);
-    let trial = (Seed::new(2), trial);
+    let trial = Seed::new(2).trial(trial);
     below(scene, share).follow(&sheet, &CubeState::SOLVED, trial, Detail::Figures)
 }
 
@@ -100,7 +100,7 @@ fn cues_are_as_quick_as_their_policy() {
                 let run = followed(&scene, share, false, trial);
                 assert_eq!(run.end, End::Completed, "{policy} {share}");
                 let machine = below(&scene, share);
-                let trial = (Seed::new(2), trial);
+                let trial = Seed::new(2).trial(trial);
                 let own = machine.run(&CubeState::SOLVED, &long(), trial, Detail::Figures);
                 let ratio = run.total_s / own.total_s;
                 assert!((0.97..1.08).contains(&ratio), "{policy} {share}: {ratio}");
@@ -157,7 +157,7 @@ fn what_does_not_come_in_time_is_stopped() {
     let mut sheet = timing(&scene, 0.25).cues(&long(), true);
     let machine = below(&scene, 0.25);
     let run = |sheet: &CueSheet| {
-        machine.follow(sheet, &CubeState::SOLVED, (Seed::new(2), 1), Detail::Figures)
+        machine.follow(sheet, &CubeState::SOLVED, Seed::new(2).trial(1), Detail::Figures)
     };
     assert_eq!(run(&sheet).end, End::Completed);
     let wait_ms = sheet.beats[2].time_out_ms;

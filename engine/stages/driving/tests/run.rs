@@ -77,7 +77,7 @@ fn a_run_without_a_jam_turns_the_cube_as_planned() {
     let turns = notation::parse("R U2 F' D L B2 U D' R2").unwrap();
     let plan = dryturn_handoff::Plan::of_turns(&turns);
     let start = random_state(&mut Seed::new(4).stream("test", 0, 0));
-    let run = simulate(&scene, &start, &plan, Seed::new(1), 0);
+    let run = simulate(&scene, &start, &plan, Seed::new(1).trial(0));
     assert_eq!(run.end, End::Completed);
     assert_eq!(run.final_state, start.turned_by(&turns));
     let last = run.trace.angles_deg.last().unwrap();
@@ -104,7 +104,7 @@ fn a_run_without_a_jam_turns_the_cube_as_planned() {
 fn the_same_names_give_the_same_run() {
     let scene = scene(&[]);
     let plan = plan("R U F D L B");
-    let run = |trial| simulate(&scene, &CubeState::SOLVED, &plan, Seed::new(1), trial);
+    let run = |trial| simulate(&scene, &CubeState::SOLVED, &plan, Seed::new(1).trial(trial));
     assert_eq!(run(0), run(0));
     assert_ne!(run(0).total_s, run(1).total_s);
 }
@@ -116,7 +116,7 @@ fn a_face_that_turns_again_first_settles() {
         ("handover.policy", json!("Release")),
         ("handover.release_angle_deg", json!(45.0)),
     ]);
-    let run = simulate(&scene, &CubeState::SOLVED, &plan("R L R2"), Seed::new(1), 0);
+    let run = simulate(&scene, &CubeState::SOLVED, &plan("R L R2"), Seed::new(1).trial(0));
     assert!(run.beats[1].start_s() >= run.beats[0].turns[0].stop_s);
     assert_eq!(run.end, End::Completed);
 }

@@ -25,7 +25,7 @@ fn predicted(margin_deg: f64, more: Changes<'_>) -> Vec<(&'static str, serde_jso
 }
 
 fn traced(scene: &Scene) -> Run {
-    let trial = (Seed::new(1), 0);
+    let trial = Seed::new(1).trial(0);
     Machine::of(scene).run(&CubeState::SOLVED, &long(), trial, Detail::Trace)
 }
 

@@ -48,15 +48,15 @@ pub(crate) fn run(args: &FollowArgs, shared: &Shared) -> Result<u8, Failure> {
         bar.inc(1);
         stop::go_on()
     };
-    let trials = (shared.seed, FIRST, args.trials as usize);
-    let followed = file.follow(&scene, trials, &progress);
+    let first = shared.seed.trial(FIRST);
+    let followed = file.follow(&scene, first, args.trials as usize, &progress);
     bar.finish_and_clear();
     let followed = followed
         .ok_or_else(|| Failure::broken_off("nothing is kept of executions that follow a plan"))?;
     let document = issued(Document::Follow(document(args, &file, &followed, shared)));
     let mut files = Vec::new();
     if shared.out.is_some() {
-        let run = file.run(&scene, (shared.seed, FIRST));
+        let run = file.run(&scene, first);
         let run = run.ok_or_else(|| Failure::ours("a file without a ceiling"))?;
         files = vec![("encoders.csv", encoders(&run)), ("starts.csv", starts(&run))];
     }

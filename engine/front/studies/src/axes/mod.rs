@@ -276,8 +276,8 @@ impl TurningDrill {
                 return None;
             }
             let place = (number % plans.len() as u64) as usize;
-            let trial = (rehearser.seed(), number);
-            let run = machine.run(&CubeState::SOLVED, &plans[place], trial, Detail::Figures);
+            let draw = rehearser.seed().trial(number);
+            let run = machine.run(&CubeState::SOLVED, &plans[place], draw, Detail::Figures);
             watch.step();
             Some(Execution::of(number, place, run))
         };

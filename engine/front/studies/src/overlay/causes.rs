@@ -56,7 +56,7 @@ pub struct Cause {
 /// The error-free run of a plan.
 pub(super) fn simulated(scene: &Scene, plan: &Plan) -> Run {
     let machine = Machine::without_errors(scene);
-    machine.run(&CubeState::SOLVED, plan, (Seed::new(0), 0), Detail::Trace)
+    machine.run(&CubeState::SOLVED, plan, Seed::new(0).trial(0), Detail::Trace)
 }
 
 /// When the samples of a run's trace were taken, s.

@@ -45,8 +45,8 @@ impl Spread {
         let exact = model.measures(scene)?;
         let machine = Machine::of(scene);
         let one = |trial: u64| {
-            let names = (Seed::new(SEED), trial);
-            let run = machine.run(&CubeState::SOLVED, model.plan, names, Detail::Trace);
+            let draw = Seed::new(SEED).trial(trial);
+            let run = machine.run(&CubeState::SOLVED, model.plan, draw, Detail::Trace);
             let own = model.measures_of(&run)?;
             let kinds = &model.kinds;
             Some((differences(kinds, &own, &exact), scatter(kinds, &own, &exact)))

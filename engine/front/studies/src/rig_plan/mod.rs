@@ -283,7 +283,7 @@ impl Draft {
         let text = rows::sealed(format!("{}\n# state {state}\n{rows}", rows::TITLE));
         let read = RigFile::parse(&text).map_err(Refusal::TooLong)?;
         let go_on = |_| core::ops::ControlFlow::Continue(());
-        let followed = read.follow(scene, (seed, 0, PROOF_EXECUTIONS), &go_on);
+        let followed = read.follow(scene, seed.trial(0), PROOF_EXECUTIONS, &go_on);
         let followed = followed.expect("nobody breaks it off");
         Ok(Self { sheet: read.sheet, run, followed })
     }

@@ -5,7 +5,7 @@ use dryturn_driving::{Ceiling, Detail, Machine};
 use dryturn_handoff::Run;
 use dryturn_scene::Scene;
 use dryturn_statistics::{exact_upper, quantile};
-use dryturn_units::noise::Seed;
+use dryturn_units::noise::Draw;
 use dryturn_units::stop::carried;
 use rayon::prelude::*;
 
@@ -90,14 +90,14 @@ impl RigFile {
         CubeState::SOLVED.turned_by(&back)
     }
 
-    /// Follows the file on a scene's axes at its ceiling, in trials `first` to
-    /// `first + count − 1` of a seed. `progress` is told the number done, and may break off:
+    /// Follows the file on a scene's axes at its ceiling, in `count` trials from `first` on. `progress` is told the number done, and may break off:
     /// the result is then `None`.
     #[must_use]
     pub fn follow(
         &self,
         scene: &Scene,
-        (seed, first, count): (Seed, u64, usize),
+        first: Draw,
+        count: usize,
         progress: Progress<'_>,
     ) -> Option<Followed> {
         let machine = Machine::below(scene, Ceiling::of(scene, self.ceiling_share)?);
@@ -107,8 +107,8 @@ impl RigFile {
             if watch.stopped() {
                 return None;
             }
-            let trial = (seed, first + number);
-            let run = machine.follow(&self.sheet, &start, trial, Detail::Figures);
+            let draw = first.seed.trial(first.trial + number);
+            let run = machine.follow(&self.sheet, &start, draw, Detail::Figures);
             watch.step();
             Some(One::of(&run))
         };
@@ -120,7 +120,7 @@ impl RigFile {
         let mut times_s: Vec<f64> =
             all.iter().filter(|one| completed(one)).map(|one| one.total_s).collect();
         times_s.sort_by(f64::total_cmp);
-        let mut numbered = (first..).zip(&all);
+        let mut numbered = (first.trial..).zip(&all);
         Some(Followed {
             executions: all.len(),
             clean: count_of(&|one| one.trouble.is_none()),
@@ -139,8 +139,8 @@ impl RigFile {
 
     /// The first of those executions with all that its axes did.
     #[must_use]
-    pub fn run(&self, scene: &Scene, (seed, trial): (Seed, u64)) -> Option<Run> {
+    pub fn run(&self, scene: &Scene, draw: Draw) -> Option<Run> {
         let machine = Machine::below(scene, Ceiling::of(scene, self.ceiling_share)?);
-        Some(machine.follow(&self.sheet, &self.start(), (seed, trial), Detail::Trace))
+        Some(machine.follow(&self.sheet, &self.start(), draw, Detail::Trace))
     }
 }

@@ -130,7 +130,7 @@ impl Course {
     /// Its time, s, or why it failed.
     fn execute(&self, machine: &Machine, trial: u64) -> Result<f64, FailureKind> {
         let plan = &self.plans[(trial % self.plans.len() as u64) as usize];
-        let run = machine.run(&CubeState::SOLVED, plan, (self.seed, trial), Detail::Figures);
+        let run = machine.run(&CubeState::SOLVED, plan, self.seed.trial(trial), Detail::Figures);
         FailureKind::of_run(&run).map_or(Ok(run.total_s), Err)
     }
 }

@@ -37,7 +37,7 @@ fn executed(drawn: &Drawn, number: u64) -> Ended {
     let Taken { scene, refused } = drawn.scene(number);
     let machine = Machine::of(&scene);
     let plan = plan(number);
-    let trial = (Seed::new(1), number);
+    let trial = Seed::new(1).trial(number);
     let run = machine.run(&CubeState::SOLVED, &plan, trial, Detail::Trace);
     let limits = machine.limits(plan.beats.len(), None);
     assert_eq!(run.limits, limits);
@@ -66,7 +66,7 @@ fn executed(drawn: &Drawn, number: u64) -> Ended {
 
 /// An axis on the bench makes its moves, or says why it cannot.
 fn bench(scene: &dryturn_scene::Scene, number: u64) {
-    let bench = Bench::of(scene, (Seed::new(1), number), Face::R);
+    let bench = Bench::of(scene, Seed::new(1).trial(number), Face::R);
     let share = [1.0, 0.25, 1e-3][(number % 3) as usize];
     let to = |quarters| BenchMove { quarters, speed_share: share, torque_share: 0.7 };
     let noise = LogNoise::default();
@@ -81,7 +81,7 @@ fn bench(scene: &dryturn_scene::Scene, number: u64) {
 /// What an axis has logged is fitted, or refused with a reason: as it is, and of a few with samples
 /// so far apart that the axis is simulated.
 fn identified(scene: &dryturn_scene::Scene, number: u64) {
-    let bench = Bench::of(scene, (Seed::new(1), number), Face::R);
+    let bench = Bench::of(scene, Seed::new(1).trial(number), Face::R);
     let to = |quarters, speed_share| BenchMove { quarters, speed_share, torque_share: 0.8 };
     let moves: Vec<BenchMove> =
         [1.0, 0.7, 0.4].into_iter().flat_map(|share| [to(1.0, share), to(-2.0, share)]).collect();

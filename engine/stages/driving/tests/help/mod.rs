@@ -56,7 +56,7 @@ pub(crate) fn run(scene: &Scene, plan: &Plan, trial: u64) -> Run {
 }
 
 pub(crate) fn runs(machine: &Machine, plan: &Plan, trial: u64) -> Run {
-    machine.run(&CubeState::SOLVED, plan, (Seed::new(1), trial), Detail::Figures)
+    machine.run(&CubeState::SOLVED, plan, Seed::new(1).trial(trial), Detail::Figures)
 }
 
 /// Jams among so many trials.
