@@ -12,6 +12,8 @@ mod cli;
 mod determinism;
 /// The command `drill`, and the verbs about the axes.
 mod driving;
+/// Strangers' bytes at every entrance, changed at random.
+mod entrances;
 /// Nonsense that is a valid scene: `check` finds it.
 mod findings;
 /// Pictures that another renderer made.

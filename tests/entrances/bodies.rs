@@ -32,4 +32,4 @@ pub use logs::{axis_log, run_log};
 pub use pictures::{picture, raw_picture};
 pub use scenes::{scene, setting};
 pub use scripts::script;
-pub use tables::{curves, pairs, points};
+pub use tables::{PIGMENTS, POWER, SENSOR, curves, pairs, points};

@@ -2,7 +2,7 @@
 
 use std::ops::ControlFlow;
 
-use dryturn_cube::{CubeState, Facelet, Turn, net, notation};
+use dryturn_cube::{CubeState, Facelet, Turn, net, notation as wca};
 use dryturn_handoff::Plan;
 use dryturn_studies::{RigFile, digest};
 use dryturn_units::noise::Seed;
@@ -26,8 +26,10 @@ fn state_file(text: &str) -> Option<String> {
     let options =
         ron::Options::default().with_default_extension(ron::extensions::Extensions::IMPLICIT_SOME);
     match options.from_str(text) {
-        Ok(StateFile { faces: Some(text), turns: None })
-        | Ok(StateFile { faces: None, turns: Some(text) }) => Some(text),
+        Ok(
+            StateFile { faces: Some(text), turns: None }
+            | StateFile { faces: None, turns: Some(text) },
+        ) => Some(text),
         Ok(_) => None,
         Err(error) => {
             said(&error);
@@ -63,16 +65,16 @@ fn state(text: &str) -> Option<CubeState> {
 
 /// A sequence of turns: what is written of it is the same, and turned back it is undone.
 fn turns(text: &str) -> Option<Vec<Turn>> {
-    let turns = match notation::parse(text) {
+    let turns = match wca::parse(text) {
         Ok(turns) => turns,
         Err(error) => {
             said(&error);
             return None;
         }
     };
-    assert!(turns.len() <= notation::MAX_TURNS);
-    let written = notation::format(&turns);
-    assert_eq!(notation::parse(&written).as_ref(), Ok(&turns));
+    assert!(turns.len() <= wca::MAX_TURNS);
+    let written = wca::format(&turns);
+    assert_eq!(wca::parse(&written).as_ref(), Ok(&turns));
     let plan = Plan::of_turns(&turns);
     assert_eq!((plan.turns(), plan.notation()), (turns.clone(), written));
     let back: Vec<Turn> = turns.iter().rev().map(|turn| turn.inverse()).collect();
@@ -138,7 +140,7 @@ pub fn known_cubes(bytes: &[u8]) -> bool {
 fn sealed(text: &str) -> String {
     let mut lines: Vec<&str> = text.split_inclusive('\n').collect();
     let seal = |line: &&str| line.starts_with("# crc32 ") || line.starts_with("# sha256 ");
-    while lines.last().is_some_and(|line| seal(&line)) {
+    while lines.last().is_some_and(seal) {
         lines.pop();
     }
     let mut text = lines.concat();
@@ -173,7 +175,7 @@ pub fn rig_plan(bytes: &[u8]) -> bool {
     let short = sheet.beats.len() <= MOST_BEATS && waits.fold(0.0, f64::max) <= LONGEST_WAIT_MS;
     if short && rarely(bytes, 256) {
         let go_on = |_: usize| ControlFlow::Continue(());
-        let followed = file.follow(&DRAWN, (Seed::new(1), 0, 1), &go_on);
+        let followed = file.follow(&DRAWN, Seed::new(1).trial(0), 1, &go_on);
         assert!(followed.is_none_or(|followed| followed.executions == 1));
     }
     true

@@ -6,22 +6,23 @@ use std::sync::LazyLock;
 use dryturn_cube::{CubeState, Stickering};
 use dryturn_handoff::Frame;
 use dryturn_reading::{Calibration, StoredVersion, read};
-use dryturn_record::documents::{ErrorDocument, Issued};
-use dryturn_record::{ClassesDocument, ledger};
+use dryturn_record::ClassesDocument;
+use dryturn_record::documents::{Document, ErrorDocument, Issued, ReadDocument};
+use dryturn_record::ledger::parse as parse_ledger;
 use dryturn_studies::RigPlanDocument;
 use dryturn_studies::sets::{CocoDocument, Manifest};
 use serde::Serialize;
 use serde::de::DeserializeOwned;
 
-use super::common::{RIG, rarely, said, text_of};
+use super::common::{DRAWN, RIG, rarely, said, text_of};
 
 /// A ledger, line by line: what is written of a line is the same line.
 pub fn ledger(bytes: &[u8]) -> bool {
     let Some(text) = text_of(bytes) else { return false };
-    match ledger::parse(text) {
+    match parse_ledger(text) {
         Ok(lines) => {
             for line in &lines {
-                let again = ledger::parse(&line.text());
+                let again = parse_ledger(&line.text());
                 let again = again.unwrap_or_else(|error| panic!("written, {error}: {line:?}"));
                 assert_eq!(again, std::slice::from_ref(line));
             }
@@ -97,8 +98,9 @@ pub fn calibration(bytes: &[u8]) -> bool {
         let classes = calibration.pooled_classes(patches);
         said(&classes.c_header());
         let reading = read(patches, &calibration, &FRAMES).expect("pictures of the scene's sizes");
-        // As the program tells of it.
-        let _ = (calibration.lamps(), reading.state(), dryturn_record::json(&reading.outcome_word()));
+        let told = ReadDocument::of(&DRAWN, Some(calibration.made_under()), &reading);
+        let told = dryturn_record::json_text(&Issued::from(Document::Read(Box::new(told))));
+        assert!(read_back::<Issued>(told.as_bytes()), "{told}");
     }
     true
 }

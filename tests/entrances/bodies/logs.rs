@@ -11,7 +11,7 @@ use super::common::{DRAWN, rarely, said};
 const TURNS: &str = "R U'";
 /// Longest median step of a log whose axis is measured here, s: slower ones are fitted by
 /// simulation, which takes minutes.
-const FINE_S: f64 = 0.001;
+const FINE_S: f64 = 0.001_000_001;
 
 fn rises(time_s: &[f64]) -> bool {
     time_s.windows(2).all(|pair| pair[0] < pair[1])

@@ -25,7 +25,11 @@ struct Short {
 
 impl Host for Short {
     fn read_text(&self, path: &str) -> Result<String, String> {
-        if path.ends_with(".ron") { Ok(SCENE.clone()) } else { Err(format!("{path}: no such file")) }
+        if path.ends_with(".ron") {
+            Ok(SCENE.clone())
+        } else {
+            Err(format!("{path}: no such file"))
+        }
     }
 
     fn progress(&self, _: &str, _: usize, _: usize) {}
