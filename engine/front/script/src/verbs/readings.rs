@@ -85,6 +85,12 @@ pub(crate) mod verbs {
     }
 
     /// The cube that was read; an error where none was.
+    ///
+    /// ```rhai
+    /// if reading.readable {
+    ///     note(reading.cube.net);
+    /// }
+    /// ```
     #[rhai_fn(get = "cube", pure, return_raw)]
     pub(crate) fn reading_cube(reading: &mut ReadingValue) -> Fallible<CubeValue> {
         match &reading.0.outcome {

@@ -149,7 +149,7 @@ pub(crate) mod verbs {
     /// Gives the tuning.
     ///
     /// ```rhai
-    /// let tuning = tune(foyer, #{ candidates: 8, proof: 50, keep: ["drive.speed_limit_rad_s"] });
+    /// let tuning = tune(foyer, #{ candidates: 16, proof: 1000 });
     /// ```
     #[rhai_fn(return_raw)]
     pub(crate) fn tune(context: NativeCallContext, scene: SceneValue) -> Fallible<TuningValue> {
