@@ -62,6 +62,8 @@ mod spectral;
 /// The architecture, from the manifests and the files.
 mod tidy;
 mod tuning;
+/// The command `verbs`.
+mod verbs;
 /// `check`, `survey`, `rig.hidden` and the reader agree.
 mod visible;
 /// Output is whole or not there, whatever ends a run.

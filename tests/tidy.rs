@@ -126,11 +126,7 @@ const CIRCLES: [(&str, &str); 12] = [
         "engine/front/report",
         "comparison confusion drill page pass readers reading run sweep tune turning",
     ),
-    (
-        "engine/front/script",
-        "driving_handles driving_verbs error expectations foresee handles limits log_handles \
-         log_verbs optics_verbs plan_verbs reading_verbs run session texts tune_verbs verbs whole",
-    ),
+    ("engine/front/script", "limits session"),
     ("engine/front/window", "inspect shell stage ui"),
     ("engine/stages/driving", "bench bench_error"),
     ("engine/stages/driving", "bound ceiling draws leads machine"),

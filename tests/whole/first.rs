@@ -29,7 +29,7 @@ fn no_folder_to_write_to() {
         "--pitch-mm",
         "20",
     ];
-    let commands: [&[&str]; 15] = [
+    let commands: [&[&str]; 16] = [
         &["rehearse", "s.rhai"],
         &["read", "--scene", scene, "none.png"],
         &["calibrate", "--scene", scene, "--solved", "none.png"],
@@ -45,6 +45,7 @@ fn no_folder_to_write_to() {
         &["identify", scene, "none.csv"],
         &["overlay", scene, "none.csv", "--plan", "R"],
         &["check", scene],
+        &["verbs"],
     ];
     let begun = Instant::now();
     for command in commands.into_iter().chain([&[&camera[..], &["none.png"]].concat()[..]]) {

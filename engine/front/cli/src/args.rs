@@ -22,6 +22,7 @@ use crate::commands::schema::{self, SchemaArgs};
 use crate::commands::survey::{self, SurveyArgs};
 use crate::commands::tables::{self, TablesArgs};
 use crate::commands::tune::{self, TuneArgs};
+use crate::commands::verbs::{self, VerbsArgs};
 use crate::failure::Failure;
 use crate::shared::Shared;
 
@@ -127,6 +128,9 @@ enum Verb {
     Check(CheckArgs),
     /// Print the JSON Schema of something that is written down: a ledger, a document, a file
     Schema(SchemaArgs),
+    /// Say what scripts can do: all verbs, or everything about those that a word leads to; --out
+    /// takes definitions for editors
+    Verbs(VerbsArgs),
 }
 
 impl Args {
@@ -172,6 +176,7 @@ impl Args {
             Verb::Overlay(args) => overlay::run(&args, &shared),
             Verb::Check(args) => check::run(&args, &shared),
             Verb::Schema(args) => schema::run(&args, &shared),
+            Verb::Verbs(args) => verbs::run(&args, &shared),
         }
     }
 }

@@ -5,8 +5,7 @@ use std::any::Any;
 use rhai::{EvalAltResult, Position};
 use thiserror::Error;
 
-use crate::limits::End;
-use crate::run::{MAX_CALLS, MAX_ITEMS, MAX_TEXT};
+use crate::limits::{End, MAX_CALLS, MAX_ITEMS, MAX_TEXT};
 use crate::session::Session;
 use crate::texts::text_of;
 

@@ -102,6 +102,15 @@ pub fn foresee(name: &str, text: &str) -> Result<Foreseen, ScriptError> {
     Ok(Foreseen { settings, scenes })
 }
 
+/// Checks a script without running it: its syntax, that all of it is closed, that it hides no
+/// verb and calls none that there is not.
+///
+/// # Errors
+/// The first fault, with its line.
+pub fn check(name: &str, text: &str) -> Result<(), ScriptError> {
+    foresee(name, text).map(drop)
+}
+
 fn call_of<'a>(node: &'a ASTNode<'_>) -> Option<(&'a FnCallExpr, Position)> {
     match node {
         ASTNode::Expr(Expr::FnCall(call, position))

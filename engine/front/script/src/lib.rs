@@ -26,29 +26,28 @@
 //! assert_eq!(record.failed(), 0);
 //! ```
 
-mod driving_handles;
-mod driving_verbs;
+mod answers;
+mod arguments;
+mod definitions;
+mod documented;
 mod error;
-mod expectations;
+mod examples;
 mod foresee;
 mod handles;
 mod limits;
-mod log_handles;
-mod log_verbs;
-mod optics_verbs;
-mod plan_verbs;
-mod reading_verbs;
 mod reference;
 mod run;
 mod session;
 mod texts;
-mod tune_verbs;
 mod verbs;
 mod whole;
 
+pub use definitions::definitions;
+pub use documented::verbs;
 pub use error::{ErrorKind, ScriptError};
-pub use foresee::{Foreseen, foresee};
+pub use examples::{example_names, names_used_by};
+pub use foresee::{Foreseen, check, foresee};
 pub use limits::{Limits, MAX_OPERATIONS};
 pub use reference::verb_reference;
-pub use run::{check, run, run_kept, run_with, within_limits};
+pub use run::{run, run_kept, run_with, within_limits};
 pub use session::{Host, Settings};

@@ -11,6 +11,12 @@ use crate::session::Host;
 /// Most operations of one script, those of callbacks included; an endless loop ends here,
 /// after some seconds.
 pub const MAX_OPERATIONS: u64 = 5_000_000;
+/// Most nested function calls.
+pub(crate) const MAX_CALLS: usize = 32;
+/// Most bytes of one text.
+pub(crate) const MAX_TEXT: usize = 100_000;
+/// Most items of one list or map, nested ones included.
+pub(crate) const MAX_ITEMS: usize = 10_000;
 /// The language's own values may have this share of what is free of other things: one
 /// operation may copy the largest of them, and small ones take twice their size.
 const VALUES_SHARE: usize = 4;
@@ -258,10 +264,9 @@ impl Budget {
             End::Operations => format!(
                 "the script takes more than {MAX_OPERATIONS} operations: is a loop endless?"
             ),
-            End::Text => format!(
-                "a list or map as text is too long: a text has at most {} bytes",
-                crate::run::MAX_TEXT
-            ),
+            End::Text => {
+                format!("a list or map as text is too long: a text has at most {} bytes", MAX_TEXT)
+            }
             End::Time => {
                 format!(
                     "the script took its {} s (--timeout){at}",

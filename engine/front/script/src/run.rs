@@ -14,18 +14,9 @@ use rhai::{AST, Engine, Position};
 
 pub(crate) use crate::error::ScriptError;
 use crate::error::{Ended, ErrorKind, explain, panicked};
+use crate::limits::{MAX_CALLS, MAX_ITEMS, MAX_TEXT};
 use crate::session::{Fallible, Host, Session, Settings, fault};
-use crate::{
-    driving_handles, driving_verbs, expectations, handles, log_handles, log_verbs, optics_verbs,
-    plan_verbs, reading_verbs, texts, tune_verbs, verbs, whole,
-};
-
-/// Most nested function calls.
-pub(crate) const MAX_CALLS: usize = 32;
-/// Most bytes of one text.
-pub(crate) const MAX_TEXT: usize = 100_000;
-/// Most items of one list or map, nested ones included.
-pub(crate) const MAX_ITEMS: usize = 10_000;
+use crate::{handles, texts, verbs, whole};
 
 pub(crate) fn engine(session: &Arc<Session>) -> Engine {
     let mut engine = Engine::new_raw();
@@ -58,16 +49,7 @@ pub(crate) fn engine(session: &Arc<Session>) -> Engine {
     engine.on_progress(move |_| budget.operation().then(|| "ended".into()));
     texts::register(&mut engine, session);
     handles::register(&mut engine);
-    driving_handles::register(&mut engine);
-    log_handles::register(&mut engine);
     verbs::register(&mut engine, session);
-    driving_verbs::register(&mut engine, session);
-    tune_verbs::register(&mut engine, session);
-    plan_verbs::register(&mut engine, session);
-    log_verbs::register(&mut engine, session);
-    optics_verbs::register(&mut engine, session);
-    reading_verbs::register(&mut engine, session);
-    expectations::register(&mut engine, session);
     engine
 }
 
@@ -185,13 +167,4 @@ pub(crate) fn compiled(name: &str, text: &str, engine: &Engine) -> Result<AST, S
         .map_err(|error| ScriptError::new(name, error.1, error.0.to_string()))?;
     whole::check(name, text, engine, &tree)?;
     Ok(tree)
-}
-
-/// Checks a script without running it: its syntax, that all of it is closed, that it hides no
-/// verb and calls none that there is not.
-///
-/// # Errors
-/// The first fault, with its line.
-pub fn check(name: &str, text: &str) -> Result<(), ScriptError> {
-    crate::foresee::foresee(name, text).map(drop)
 }

@@ -76,7 +76,7 @@ fn position(text: &str, at: usize) -> Position {
 
 #[cfg(test)]
 mod tests {
-    use crate::run::check;
+    use crate::foresee::check;
 
     #[test]
     fn what_is_not_closed_is_said_with_its_line() {

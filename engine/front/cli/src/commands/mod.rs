@@ -31,6 +31,7 @@ mod scripts_may;
 pub(crate) mod survey;
 pub(crate) mod tables;
 pub(crate) mod tune;
+pub(crate) mod verbs;
 
 /// Why a layout that reads nothing cannot do what it is there for, in a sentence without its
 /// full stop.

@@ -6,6 +6,7 @@ mod plans;
 mod reading;
 mod runs;
 mod scenes;
+mod verbs;
 
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
@@ -30,6 +31,7 @@ pub use self::runs::{
     NewDocument, RehearseDocument, ScriptResult, TableRecord, TablesDocument,
 };
 pub use self::scenes::{Against, SurveyDocument};
+pub use self::verbs::{ExampleName, Verb, VerbArgument, VerbsDocument};
 
 /// Version of the documents' keys. A key that is renamed, dropped or comes to mean something
 /// else makes a new one; a key that is added does not.
@@ -69,6 +71,8 @@ pub enum Document {
     Tables(TablesDocument),
     /// `dryturn tune`.
     Tune(Box<TuneDocument>),
+    /// `dryturn verbs`.
+    Verbs(VerbsDocument),
 }
 
 /// A document with the version of its keys.

@@ -1,0 +1,84 @@
+//! The verbs: what a script can do, a file a chapter of the page of verbs, or two. A verb is one
+//! function there: its name, its arguments, what is said of it and how it is registered.
+
+use std::sync::Arc;
+
+use rhai::plugin::exported_module;
+use rhai::{Dynamic, Engine, Module, NativeCallContext};
+
+use crate::handles::RigValue;
+use crate::session::{Fallible, Session, fault};
+
+mod axes;
+mod cubes;
+mod drills;
+mod logs;
+mod measured;
+mod output;
+mod passes;
+mod pictures;
+mod readers;
+mod readings;
+mod rig_plans;
+mod runs;
+mod scenes;
+mod stages;
+mod tuning;
+mod turning;
+
+macro_rules! chapters {
+    ($($heading:literal: $($file:ident),+;)+) => {
+        /// Heading, then the modules with its verbs, in the order of the page.
+        pub(crate) fn chapters() -> Vec<(&'static str, Vec<Module>)> {
+            vec![$(($heading, vec![$(exported_module!($file::verbs)),+])),+]
+        }
+    };
+}
+
+chapters! {
+    "Scenes": scenes;
+    "Cubes": cubes;
+    "Stages": stages, readings;
+    "Axes": axes, runs;
+    "Drills of the axes": turning;
+    "Tuning": tuning;
+    "Plans for a tuned rig": rig_plans;
+    "Logs of axes": logs, measured;
+    "Layouts and pictures": pictures;
+    "Calibrations and readers": readers;
+    "Whole passes": passes;
+    "Drills": drills;
+    "Expectations and output": output;
+}
+
+/// What the engine is tagged with, for verbs to find their session.
+#[derive(Clone)]
+struct Tag(Arc<Session>);
+
+/// Registers every verb for a session.
+pub(crate) fn register(engine: &mut Engine, session: &Arc<Session>) {
+    engine.set_default_tag(Dynamic::from(Tag(session.clone())));
+    for module in chapters().into_iter().flat_map(|(_, modules)| modules) {
+        engine.register_global_module(module.into());
+    }
+}
+
+/// The session that a verb is called in.
+fn session(context: &NativeCallContext) -> Fallible<Arc<Session>> {
+    match context.tag().and_then(|tag| tag.clone().try_cast::<Tag>()) {
+        Some(Tag(session)) => Ok(session),
+        None => fault("this verb is called outside of a script"),
+    }
+}
+
+/// The session, where a verb begins that may take long; `trial` where it is about one rig.
+fn begin(context: &NativeCallContext, trial: Option<u64>) -> Fallible<Arc<Session>> {
+    let session = session(context)?;
+    session.begin(context, trial);
+    Ok(session)
+}
+
+/// The same for a verb that works on a rig.
+fn begin_on(context: &NativeCallContext, rig: &RigValue) -> Fallible<Arc<Session>> {
+    begin(context, Some(rig.0.trial()))
+}

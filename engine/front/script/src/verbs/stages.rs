@@ -1,0 +1,437 @@
+//! The stages of a pass, one at a time: building, calibrating, scanning, reading, planning.
+
+use std::sync::Arc;
+
+use dryturn_cube::{CubeState, Face, Stickering};
+use dryturn_handoff::Frame;
+use dryturn_planning::{DEFAULT_NODE_BUDGET, Objective};
+use dryturn_reading::Calibration;
+use dryturn_record::ledger::{CalibrateLine, Line, PlanLine, ReadLine, ScanLine, ScoreLine};
+use dryturn_rehearsal::Score;
+use dryturn_scene::{Course, Posture};
+use dryturn_studies::sets::SampleRecord;
+use dryturn_units::stop;
+use rhai::plugin::export_module;
+use rhai::{Array, Dynamic, NativeCallContext};
+
+use super::{begin, begin_on, session};
+use crate::answers::shown;
+use crate::arguments::{MAX_NODES, face, facelet, list, number, ok, trial_number, within};
+use crate::handles::{
+    CalibrationValue, CubeValue, PlanValue, ReadingValue, RigValue, ScanValue, SceneValue,
+    ScoreValue, scan_bytes,
+};
+use crate::session::{Fallible, Session, fault};
+
+/// What a calibration holds.
+const CALIBRATION_BYTES: usize = 1 << 20;
+/// Fastest that a face turns, degrees a second.
+const MAX_SPEED_DEG_PER_S: f64 = 20_000.0;
+
+fn limited(what: &str, value: &Dynamic, most: f64) -> Fallible<f64> {
+    let value = number(value)?;
+    if value.abs() <= most {
+        return Ok(value);
+    }
+    fault(format!("{what} is {value}: must be −{most} to {most}"))
+}
+
+pub(super) fn built(s: &Session, scene: &SceneValue, trial: i64) -> Fallible<RigValue> {
+    Ok(RigValue(s.made(s.rehearser.build(&scene.0, trial_number(trial)?))))
+}
+
+pub(super) fn calibrated(s: &Session, rig: &RigValue) -> Fallible<CalibrationValue> {
+    let in_scene = |error| format!("{}: {error}", rig.0.scene().source_name());
+    let calibration = ok(rig.0.calibrate().map_err(in_scene))?;
+    Ok(learnt(s, rig, calibration, dryturn_cube::MOUNTINGS.len()))
+}
+
+/// A calibration from so many scans.
+fn learnt(s: &Session, rig: &RigValue, calibration: Calibration, scans: usize) -> CalibrationValue {
+    s.log(Line::Calibrate(CalibrateLine::of(&calibration, rig.0.trial(), scans)));
+    CalibrationValue(s.made_on(rig, calibration, CALIBRATION_BYTES))
+}
+
+fn scanned_while(
+    s: &Session,
+    rig: &RigValue,
+    cube: &CubeValue,
+    (face, course): (Face, Course),
+) -> Fallible<ScanValue> {
+    s.count_scan()?;
+    let scan = rig.0.scan_turned(&Stickering::from(&cube.0), &Posture::of(face, course));
+    let own = scan_bytes(&scan);
+    let scan = s.made_on(rig, scan, own);
+    s.log(Line::Scan(ScanLine::of(&scan, rig.0.trial())));
+    Ok(ScanValue(scan))
+}
+
+fn read_frames(
+    s: &Session,
+    rig: &RigValue,
+    calibration: &CalibrationValue,
+    frames: &[Frame],
+) -> Fallible<ReadingValue> {
+    let reading = ok(s.rehearser.read(&rig.0, &calibration.0, frames))?;
+    s.log(Line::Read(Box::new(ReadLine::of(&reading))));
+    Ok(ReadingValue(Arc::new(reading)))
+}
+
+fn planned(s: &Session, objective: Objective, cube: &CubeValue, nodes: u64) -> PlanValue {
+    let planned = s.rehearser.planner().plan(&cube.0, objective, nodes);
+    s.log(Line::Plan(PlanLine::of(&planned.plan, &cube.0)));
+    PlanValue(Arc::new(planned.plan))
+}
+
+fn fewest_turns(s: &Session, cube: &CubeValue, nodes: i64) -> Fallible<PlanValue> {
+    let nodes = within("the node budget", nodes, 1..=MAX_NODES)?;
+    Ok(planned(s, Objective::FewestTurns, cube, nodes))
+}
+
+fn least_time(s: &Session, rig: &RigValue, cube: &CubeValue, nodes: i64) -> Fallible<PlanValue> {
+    let nodes = within("the node budget", nodes, 1..=MAX_NODES)?;
+    Ok(planned(s, s.rehearser.least_time(rig.0.scene()), cube, nodes))
+}
+
+#[export_module]
+pub(crate) mod verbs {
+    use super::*;
+
+    /// Builds a rig from the drawing, with the errors of trial 0.
+    ///
+    /// * `scene` - what is drawn
+    ///
+    /// Gives the rig.
+    ///
+    /// ```rhai
+    /// let rig = build(foyer);
+    /// let another = build(foyer, 7);
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub(crate) fn build(context: NativeCallContext, scene: SceneValue) -> Fallible<RigValue> {
+        built(&*begin(&context, None)?, &scene, 0)
+    }
+
+    /// As above with the errors of another trial.
+    ///
+    /// * `scene` - what is drawn
+    /// * `trial` - whole number from 0
+    ///
+    /// Gives the rig.
+    #[rhai_fn(name = "build", return_raw)]
+    pub(crate) fn build_trial(
+        context: NativeCallContext,
+        scene: SceneValue,
+        trial: i64,
+    ) -> Fallible<RigValue> {
+        built(&*begin(&context, u64::try_from(trial).ok())?, &scene, trial)
+    }
+
+    /// The same rig, errors and stickers included, under another scene.
+    ///
+    /// * `rig` - the rig as it is; it stays as it is
+    /// * `scene` - the other scene
+    ///
+    /// Gives the rig there.
+    ///
+    /// ```rhai
+    /// let at_night = rig.moved_to(evening);
+    /// ```
+    pub(crate) fn moved_to(rig: RigValue, scene: SceneValue) -> RigValue {
+        RigValue(Arc::new(rig.0.moved_to(&scene.0)))
+    }
+
+    /// Scans a solved cube, mounted six ways, in the rig's light and learns what each colour looks
+    /// like at each facelet.
+    ///
+    /// * `rig` - the rig that scans
+    ///
+    /// Gives the calibration.
+    ///
+    /// ```rhai
+    /// let calibration = calibrate(rig);
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub(crate) fn calibrate(
+        context: NativeCallContext,
+        rig: RigValue,
+    ) -> Fallible<CalibrationValue> {
+        calibrated(&*begin_on(&context, &rig)?, &rig)
+    }
+
+    /// As above with scans of known cubes instead.
+    ///
+    /// * `rig` - the rig that scans
+    /// * `cubes` - list of 1 to 100 cubes
+    ///
+    /// Gives the calibration.
+    #[rhai_fn(name = "calibrate", return_raw)]
+    pub(crate) fn calibrate_known(
+        context: NativeCallContext,
+        rig: RigValue,
+        cubes: Array,
+    ) -> Fallible<CalibrationValue> {
+        let s = begin_on(&context, &rig)?;
+        let cubes: Vec<CubeValue> = list(cubes, "cubes")?;
+        let cubes: Vec<CubeState> = cubes.into_iter().map(|cube| cube.0).collect();
+        cubes.iter().try_for_each(|_| s.count_scan())?;
+        let scans = rig.0.scan_known(&cubes);
+        let found = Calibration::learn(rig.0.patches(), &scans, false);
+        let in_scene = |error| format!("{}: {error}", rig.0.scene().source_name());
+        Ok(learnt(&s, &rig, ok(found.map_err(in_scene))?, scans.len()))
+    }
+
+    /// The pictures of each camera, one or two as it is set, with labels; each scan of a rig has
+    /// its own noise. A script takes at most 1,000 scans by itself.
+    ///
+    /// * `rig` - the rig that scans
+    /// * `cube` - the cube in it
+    ///
+    /// Gives the scan.
+    ///
+    /// ```rhai
+    /// let scan = scan(rig, cube);
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub(crate) fn scan(
+        context: NativeCallContext,
+        rig: RigValue,
+        cube: CubeValue,
+    ) -> Fallible<ScanValue> {
+        let s = begin_on(&context, &rig)?;
+        s.count_scan()?;
+        let scan = rig.0.scan(&Stickering::from(&cube.0));
+        let own = scan_bytes(&scan);
+        let scan = s.made_on(&rig, scan, own);
+        s.log(Line::Scan(ScanLine::of(&scan, rig.0.trial())));
+        Ok(ScanValue(scan))
+    }
+
+    /// A scan while a face stands turned by an angle.
+    ///
+    /// * `rig` - the rig that scans
+    /// * `cube` - the cube in it
+    /// * `face` - text, the letter of the face: U, R, F, D, L or B
+    /// * `angle` - number, degrees clockwise, −360 to 360
+    ///
+    /// Gives the scan.
+    ///
+    /// ```rhai
+    /// let ajar = scan_turned(rig, cube, "U", 20);
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub(crate) fn scan_turned(
+        context: NativeCallContext,
+        rig: RigValue,
+        cube: CubeValue,
+        face: &str,
+        angle: Dynamic,
+    ) -> Fallible<ScanValue> {
+        let s = begin_on(&context, &rig)?;
+        let angle_deg = limited("the angle", &angle, 360.0)?;
+        scanned_while(&s, &rig, &cube, (super::face(face)?, Course::at(angle_deg)))
+    }
+
+    /// A scan while a face turns: blurred, and skewed by a rolling shutter.
+    ///
+    /// * `rig` - the rig that scans
+    /// * `cube` - the cube in it
+    /// * `face` - text, the letter of the face: U, R, F, D, L or B
+    /// * `angle` - number, degrees clockwise at the start of the exposure, −360 to 360
+    /// * `speed` - number, degrees a second, −20,000 to 20,000
+    ///
+    /// Gives the scan.
+    ///
+    /// ```rhai
+    /// let blurred = scan_turning(rig, cube, "R", 10, 3000);
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub(crate) fn scan_turning(
+        context: NativeCallContext,
+        rig: RigValue,
+        cube: CubeValue,
+        face: &str,
+        angle: Dynamic,
+        speed: Dynamic,
+    ) -> Fallible<ScanValue> {
+        let s = begin_on(&context, &rig)?;
+        let from_deg = limited("the angle", &angle, 360.0)?;
+        let speed = limited("the speed", &speed, MAX_SPEED_DEG_PER_S)?;
+        scanned_while(&s, &rig, &cube, (super::face(face)?, Course::turning(from_deg, speed)))
+    }
+
+    /// What a scan's labels say of a facelet in a camera.
+    ///
+    /// * `scan` - the scan
+    /// * `camera` - text, the camera's name in the scene
+    /// * `facelet` - text: `"URF"`, `"UF"`, `"U"` and so on
+    ///
+    /// Gives a map of `visible_px`, `visible_share`, `glare_share`, `clipped_share`, `colour`
+    /// (face letter), `linear` and `encoded` (means, red green blue); `()` where the facelet faces
+    /// away.
+    ///
+    /// ```rhai
+    /// let pixels = seen(scan, "high", "URF").visible_px;
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub(crate) fn seen(scan: ScanValue, camera: &str, facelet: &str) -> Fallible<Dynamic> {
+        let facelet = super::facelet(facelet)?;
+        let Some(number) = scan.0.frames.iter().position(|frame| frame.camera == camera) else {
+            let names: Vec<&str> = scan.0.frames.iter().map(|f| f.camera.as_str()).collect();
+            return fault(format!("{camera:?} is no camera of this scan: {}", names.join(", ")));
+        };
+        let Some(labels) = scan.0.labels.get(number) else {
+            return fault("this scan has no labels");
+        };
+        let label = labels.facelets.iter().find(|label| label.facelet == facelet);
+        Ok(label.map_or(Dynamic::UNIT, |label| shown(&SampleRecord::of(label, label.colour))))
+    }
+
+    /// Reads a scan with the rig's drawing. It sees pixels only.
+    ///
+    /// * `rig` - the rig that scanned
+    /// * `calibration` - what colours look like
+    /// * `scan` - the pictures
+    ///
+    /// Gives the reading.
+    ///
+    /// ```rhai
+    /// let reading = read(rig, calibration, scan);
+    /// let surer = read(rig, calibration, [scan, rig.scan(cube)]);
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub(crate) fn read(
+        context: NativeCallContext,
+        rig: RigValue,
+        calibration: CalibrationValue,
+        scan: ScanValue,
+    ) -> Fallible<ReadingValue> {
+        read_frames(&*begin_on(&context, &rig)?, &rig, &calibration, &scan.0.frames)
+    }
+
+    /// As above with several scans of one cube, which are read together.
+    ///
+    /// * `rig` - the rig that scanned
+    /// * `calibration` - what colours look like
+    /// * `scans` - list of 1 to 100 scans
+    ///
+    /// Gives the reading.
+    #[rhai_fn(name = "read", return_raw)]
+    pub(crate) fn read_together(
+        context: NativeCallContext,
+        rig: RigValue,
+        calibration: CalibrationValue,
+        scans: Array,
+    ) -> Fallible<ReadingValue> {
+        let s = begin_on(&context, &rig)?;
+        let scans: Vec<ScanValue> = list(scans, "scans")?;
+        let all = || scans.iter().flat_map(|scan| &scan.0.frames);
+        drop(stop::room(all().map(|frame| frame.pixels.len()).sum()));
+        let frames: Vec<Frame> = all().cloned().collect();
+        read_frames(&s, &rig, &calibration, &frames)
+    }
+
+    /// Compares a reading with the true cube.
+    ///
+    /// * `reading` - what was read
+    /// * `cube` - the true cube
+    ///
+    /// Gives the score.
+    ///
+    /// ```rhai
+    /// let right = score(reading, cube).right;
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub(crate) fn score(
+        context: NativeCallContext,
+        reading: ReadingValue,
+        cube: CubeValue,
+    ) -> Fallible<ScoreValue> {
+        let score = Score::of(&reading.0, &cube.0);
+        session(&context)?.log(Line::Score(ScoreLine::of(&score, &cube.0)));
+        Ok(ScoreValue(Arc::new(score)))
+    }
+
+    /// Fewest turns that solve the cube.
+    ///
+    /// * `cube` - the cube
+    ///
+    /// Gives the plan.
+    ///
+    /// ```rhai
+    /// let few_turns = plan(cube);
+    /// let quick = plan(rig, cube, 50000);
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub(crate) fn plan(context: NativeCallContext, cube: CubeValue) -> Fallible<PlanValue> {
+        fewest_turns(&*begin(&context, None)?, &cube, DEFAULT_NODE_BUDGET as i64)
+    }
+
+    /// As above with another search budget.
+    ///
+    /// * `cube` - the cube
+    /// * `nodes` - whole number, search nodes, 1 to 1,000,000,000
+    ///
+    /// Gives the plan.
+    #[rhai_fn(name = "plan", return_raw)]
+    pub(crate) fn plan_within(
+        context: NativeCallContext,
+        cube: CubeValue,
+        nodes: i64,
+    ) -> Fallible<PlanValue> {
+        fewest_turns(&*begin(&context, None)?, &cube, nodes)
+    }
+
+    /// Plans for least machine time on the rig's drive, as `rehearse` does.
+    ///
+    /// * `rig` - the rig that will turn the cube
+    /// * `cube` - the cube
+    ///
+    /// Gives the plan.
+    #[rhai_fn(name = "plan", return_raw)]
+    pub(crate) fn plan_time(
+        context: NativeCallContext,
+        rig: RigValue,
+        cube: CubeValue,
+    ) -> Fallible<PlanValue> {
+        least_time(&*begin_on(&context, &rig)?, &rig, &cube, DEFAULT_NODE_BUDGET as i64)
+    }
+
+    /// As above, for least machine time, with another search budget.
+    ///
+    /// * `rig` - the rig that will turn the cube
+    /// * `cube` - the cube
+    /// * `nodes` - whole number, search nodes, 1 to 1,000,000,000
+    ///
+    /// Gives the plan.
+    #[rhai_fn(name = "plan", return_raw)]
+    pub(crate) fn plan_time_within(
+        context: NativeCallContext,
+        rig: RigValue,
+        cube: CubeValue,
+        nodes: i64,
+    ) -> Fallible<PlanValue> {
+        least_time(&*begin_on(&context, &rig)?, &rig, &cube, nodes)
+    }
+
+    /// The first plan of a plain search by way of a subgroup (common practice, no source), to
+    /// compare with.
+    ///
+    /// * `cube` - the cube
+    ///
+    /// Gives the plan.
+    ///
+    /// ```rhai
+    /// let plain = textbook_plan(cube);
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub(crate) fn textbook_plan(
+        context: NativeCallContext,
+        cube: CubeValue,
+    ) -> Fallible<PlanValue> {
+        let s = begin(&context, None)?;
+        let plan = s.rehearser.planner().textbook(&cube.0);
+        s.log(Line::Plan(PlanLine::of(&plan, &cube.0)));
+        Ok(PlanValue(Arc::new(plan)))
+    }
+}
