@@ -244,7 +244,11 @@ fn broken_scripts() {
             "scene(\"w.ron\").changed(\"shafts.U.fitted\", 4);",
             &["shafts.U.fitted", "4"],
         ),
-        ("no trials", "drill(scene(\"w.ron\"), 0);", &["number of trials is 0", "1 to 10000"]),
+        (
+            "no trials",
+            "drill_rehearsals(scene(\"w.ron\"), 0);",
+            &["number of trials is 0", "1 to 10000"],
+        ),
         ("negative trial", "random_cube(-1);", &["-1"]),
         ("expecting no number", "expect_near(\"a\", 1, 1, \"x\");", &["number", "string"]),
         (
@@ -266,7 +270,7 @@ fn broken_scripts() {
         ),
         ("an endless nest", "let a = []; loop { a = [a]; }", &["too large", "10000 items"]),
         ("sleeping", "sleep(1);", &["no clock"]),
-        ("quantile of nothing", "drill(scene(\"w.ron\"), 1).time_ms(2);", &["0 to 1"]),
+        ("quantile of nothing", "drill_rehearsals(scene(\"w.ron\"), 1).time_ms(2);", &["0 to 1"]),
         ("thrown", "throw \"enough\";", &["s.rhai:1:", "enough"]),
     ];
     for (name, script, parts) in cases {

@@ -9,7 +9,7 @@ const SCRIPT: &str = r#"
     let foyer = scene("foyer.ron").resized(320, 240);
     let pass = rehearse(foyer, 3);
     save_scan(pass.scan, "scan");
-    let many = drill(foyer, 6);
+    let many = drill_rehearsals(foyer, 6);
     note(many.summary);
 "#;
 
@@ -33,7 +33,7 @@ const EFFECTS: &str = r#"
     save_scan(rig.scan_turned(cube, "R", 25), "turned");
     save_scan(rig.scan_turning(cube, "U", 5, 900), "turning");
     let survey = survey(foyer, 3);
-    labelled_set(foyer, 3, #{ vary: ["lamps.upper.flux_lm=100..400"], turned_share: 0.5 }, "set");
+    frames(foyer, 3, #{ vary: ["lamps.upper.flux_lm=100..400"], turned_share: 0.5 }, "set");
     contact_sheet([rig.scan(cube)], "rest");
 "#;
 

@@ -1,4 +1,4 @@
-//! The command `drill`, and the verbs about the axes.
+//! The command `drill-axes`, and the verbs about the axes.
 
 mod bad_settings;
 mod failures;
@@ -9,10 +9,10 @@ use serde_json::Value as Json;
 
 use crate::help;
 
-/// Calls `drill` on the workbench.
+/// Calls `drill-axes` on the workbench.
 fn drill(at: &Path, more: &[&str]) -> help::Call {
     let scene = help::root().join("scenes/workbench.ron").display().to_string();
-    help::call(at, &[&["drill", &scene], more].concat())
+    help::call(at, &[&["drill-axes", &scene], more].concat())
 }
 
 fn json(call: &help::Call) -> Json {
@@ -266,7 +266,7 @@ const VERBS: &str = r#"
 
     let plans = plans(bench, 3);
     expect(random_cube(2).turned(plans[2].notation).is_solved, "plans are for random cubes");
-    let d = drill_turning(bench, 40, plans);
+    let d = drill_axes(bench, 40, plans);
     expect(d.trials == 40 && d.completed + d.jammed + d.stopped == 40, "all end somehow");
     expect_near(d.jam_rate, d.jammed / 40.0, 1e-9, "rate");
     expect(d.jam_low <= d.jam_rate && d.jam_rate <= d.jam_high, "interval");
@@ -287,7 +287,7 @@ const VERBS: &str = r#"
     let sweep = [];
     for sigma in [2.0, 0.1] {
         let scene = bench.changed("tolerances.homing_error_sigma_deg", sigma);
-        sweep.push([sigma, drill_turning(scene, 40, plan_of("R U F L D B R U F"))]);
+        sweep.push([sigma, drill_axes(scene, 40, plan_of("R U F L D B R U F"))]);
     }
     show_sweep("homing", "homing error, degrees", sweep);
     expect(sweep[0][1].jammed > sweep[1][1].jammed, "worse homing, more jams");
@@ -302,7 +302,7 @@ const VERBS: &str = r#"
     expect_near(budget.total, sum, 1e-6, "start to stop adds up");
     expect_near(budget.execution, pass.time_ms, 1e-6, "execution is the run's time");
     expect(pass.run.completed, "a pass's run can be asked too");
-    expect(drill(bench, 2).stopped == 0, "verdicts of a drill");
+    expect(drill_rehearsals(bench, 2).stopped == 0, "verdicts of a drill");
 "#;
 
 fn rehearse(at: &Path, script: &str) -> help::Call {
@@ -318,7 +318,7 @@ fn the_verbs_about_the_axes_work() {
     assert_eq!(call.code, 0, "{}\n{}", call.stdout, call.stderr);
     let ledger = std::fs::read_to_string(folder.path().join("out/ledger.jsonl")).unwrap();
     let count = |stage: &str| ledger.matches(&format!("\"stage\":\"{stage}\"")).count();
-    let stages = ["execute", "square", "drill_turning", "plan"].map(count);
+    let stages = ["execute", "square", "drill_axes", "plan"].map(count);
     assert_eq!(stages, [3, 1, 3, 4]);
     crate::written::kept(&ledger);
 }
@@ -349,18 +349,18 @@ fn a_stopped_run_makes_no_plan_for_a_rig() {
 fn verbs_refuse_what_makes_no_sense() {
     let folder = tempfile::tempdir().unwrap();
     for (call, said) in [
-        ("drill_turning(bench, 0)", "the number of trials is 0: must be 1 to 100000"),
-        ("drill_turning(bench, 100001, plan_of(\"R\"))", "must be 1 to 100000"),
-        ("drill_turning(bench, 1, [])", "a list of 0 plans: must be 1 to 1000"),
-        ("drill_turning(bench, 1, [solved()])", "plans only"),
+        ("drill_axes(bench, 0)", "the number of trials is 0: must be 1 to 100000"),
+        ("drill_axes(bench, 100001, plan_of(\"R\"))", "must be 1 to 100000"),
+        ("drill_axes(bench, 1, [])", "a list of 0 plans: must be 1 to 1000"),
+        ("drill_axes(bench, 1, [solved()])", "plans only"),
         ("plan_of(\"R U3\")", "turn 2 is 'U3'"),
         ("plans(bench, 0)", "the number of plans is 0"),
         ("plans(bench, 1, 0)", "the node budget is 0"),
-        ("drill_turning(bench, 1, plan_of(\"R\")).time_ms(1.5)", "share is 1.5: must be 0 to 1"),
-        ("drill_turning(bench, 1, plan_of(\"R\")).further_trials(0)", "above 0 and below 1"),
+        ("drill_axes(bench, 1, plan_of(\"R\")).time_ms(1.5)", "share is 1.5: must be 0 to 1"),
+        ("drill_axes(bench, 1, plan_of(\"R\")).further_trials(0)", "above 0 and below 1"),
         ("build(bench).execute(solved(), plan_of(\"R\")).budget(\"X\")", "\"X\" is no face"),
         ("show_sweep(\"a\", \"b\", [])", "a sweep of 0 points"),
-        ("show_sweep(\"a\", \"b\", [1])", "[value, drill_turning(…)]"),
+        ("show_sweep(\"a\", \"b\", [1])", "[value, drill_axes(…)]"),
         ("bench.changed(\"drive.rotor_inertia_kg_m2\", 0.0)", "rotor_inertia_kg_m2 is 0: must be"),
         ("bench.changed(\"drive.friction_torque_n_m\", 0.0 / 0.0)", "NaN is no number"),
     ] {

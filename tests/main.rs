@@ -10,7 +10,7 @@ mod camera;
 mod cli;
 /// The same seed gives the same bytes, whatever the threads.
 mod determinism;
-/// The command `drill`, and the verbs about the axes.
+/// The command `drill-axes`, and the verbs about the axes.
 mod driving;
 /// Strangers' bytes at every entrance, changed at random.
 mod entrances;

@@ -14,7 +14,7 @@ fn scene_path(name: &str) -> String {
 
 fn drill(at: &Path, more: &[&str]) -> Call {
     let brief = ["--trials", "20", "--plans", "2", "--json"];
-    help::call(at, &[&["drill", &scene_path("workbench")][..], &brief, more].concat())
+    help::call(at, &[&["drill-axes", &scene_path("workbench")][..], &brief, more].concat())
 }
 
 fn document(call: &Call) -> Json {
@@ -66,7 +66,7 @@ fn names_of_choices_are_compared() {
     let text = help::call(
         at,
         &[
-            "drill",
+            "drill-axes",
             &scene_path("workbench"),
             "--trials=2",
             "--plans=1",
@@ -194,10 +194,10 @@ fn scripts_take_the_same_paths() {
         let light = |scene| seen(rig.moved_to(scene).scan(solved()), "high", "URF").linear;
         expect(light.call(dim) == light.call(by_hand), "half of each lamp");
         expect(light.call(dim)[1] < light.call(foyer)[1], "and darker");
-        labelled_set(foyer, 2, #{ vary: ["lamps.*.spectrum=LedB1,LedB3", "cameras.*.exposure_ms=5..9"] }, "set");
+        frames(foyer, 2, #{ vary: ["lamps.*.spectrum=LedB1,LedB3", "cameras.*.exposure_ms=5..9"] }, "set");
         let points = [];
         for policy in ["Settle", "Predict"] {
-            points.push([policy, drill_turning(foyer.changed("handover.policy", policy), 3, plan_of("R U F"))]);
+            points.push([policy, drill_axes(foyer.changed("handover.policy", policy), 3, plan_of("R U F"))]);
         }
         show_sweep("When the next face begins", "policy", points);
     "#;

@@ -58,7 +58,7 @@ fn found_settings_hold() {
 
     // The written scene is the tuned one.
     let drill = |seed: &str| {
-        let arguments = ["drill", "one/tuned.ron", "--trials=200", "--seed", seed, "--json"];
+        let arguments = ["drill-axes", "one/tuned.ron", "--trials=200", "--seed", seed, "--json"];
         document(&help::call(at, &arguments))
     };
     let fresh = drill("99");

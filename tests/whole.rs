@@ -162,7 +162,8 @@ fn rehearse(at: &Path) -> Case {
 /// A drill of two seeds.
 fn drill(at: &Path, trials: &str) -> Case {
     let scene = foyer();
-    let all = |seed| ["drill", scene.as_str(), "--trials", trials, "--plan", "R", "--seed", seed];
+    let all =
+        |seed| ["drill-axes", scene.as_str(), "--trials", trials, "--plan", "R", "--seed", seed];
     Case::of(at, "drill", &all("1"), &all("2"))
 }
 

@@ -319,7 +319,7 @@ fn every_command_says_all_of_it() {
     let text = workbench(FLUX, "flux_lm: 1e9").replace(DRIVE, "drive: (colour: 3)");
     std::fs::write(at.join("b.ron"), text).unwrap();
     for arguments in
-        [&["survey", "b.ron"][..], &["drill", "b.ron"], &["frames", "b.ron", "--out", "o"]]
+        [&["survey", "b.ron"][..], &["drill-axes", "b.ron"], &["frames", "b.ron", "--out", "o"]]
     {
         let call = help::call(at, arguments);
         assert_eq!((call.code, call.stderr.lines().count()), (2, 2), "{}", call.stderr);

@@ -101,7 +101,7 @@ fn wrong_plans_and_wrong_calls_are_refused() {
     ] {
         refused(said, &drill(at, arguments), &[said]);
     }
-    refused("no scene", &help::call(at, &["drill", "none.ron"]), &["none.ron"]);
+    refused("no scene", &help::call(at, &["drill-axes", "none.ron"]), &["none.ron"]);
 }
 
 /// How all trials of a drill must end.

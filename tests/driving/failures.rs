@@ -1,4 +1,4 @@
-//! Failures of `drill`: counted whatever their cause, and told by the exit code.
+//! Failures of `drill-axes`: counted whatever their cause, and told by the exit code.
 
 use serde_json::Value as Json;
 

@@ -94,7 +94,7 @@ fn nested(noise: &mut Noise) -> Vec<u8> {
     let (open, close) = one(noise, OPENED);
     let depth = size(noise, 14);
     let closed = if noise.uniform() < 0.5 { depth } else { 0 };
-    (open.repeat(depth) + &close.repeat(closed)).into_bytes()
+    (open.repeat(depth) + close.repeat(closed).as_str()).into_bytes()
 }
 
 /// A number of one, two, four or eight bytes that is near an end of its range, or small.

@@ -25,7 +25,7 @@ const WORDS: [&str; 24] = [
     "*",
     "scan",
     "plan",
-    "drill",
+    "drill_rehearsals",
     "survey",
     "tune",
     "NaN",

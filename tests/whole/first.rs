@@ -37,8 +37,8 @@ fn no_folder_to_write_to() {
         &["frames", scene, "--scans", "100000"],
         &["plan", "R U", "--nodes", "100000000000"],
         &["plan", "--random", "100000"],
-        &["drill", scene, "--trials", "1000000"],
-        &["drill", scene, "--trials", "1000000", "--compare", "drive.bus_voltage_v=36,48"],
+        &["drill-axes", scene, "--trials", "1000000"],
+        &["drill-axes", scene, "--trials", "1000000", "--compare", "drive.bus_voltage_v=36,48"],
         &["follow", "none.csv", "--scene", scene],
         &["tune", scene],
         &["tables"],
@@ -68,7 +68,7 @@ fn a_file_in_the_way() {
     let at = folder.path();
     std::fs::create_dir(at.join("out")).unwrap();
     std::fs::write(at.join("out/drill.csv"), "mine").unwrap();
-    let call = help::call(at, &["drill", &foyer(), "--trials", "1000000", "--out", "out"]);
+    let call = help::call(at, &["drill-axes", &foyer(), "--trials", "1000000", "--out", "out"]);
     assert_eq!(call.code, 2);
     assert!(call.stderr.contains("was not written by this program"), "{}", call.stderr);
     assert_eq!(super::hidden(&at.join("out")), [""; 0]);

@@ -65,7 +65,7 @@ fn a_drill_goes_on() {
     let scene = foyer();
     let drill = |out| {
         let compared = "handover.policy=Settle,Predict";
-        let all = ["drill", scene.as_str(), "--trials", "1500", "--plan", "R U F"];
+        let all = ["drill-axes", scene.as_str(), "--trials", "1500", "--plan", "R U F"];
         [&all[..], &["--compare", compared, "--out", out]].concat()
     };
     let (ended, _) = ended_until_done(at, &drill("out"), Duration::from_millis(400));
@@ -82,7 +82,8 @@ fn records_are_checked() {
     let at = folder.path();
     let scene = foyer();
     let drill = |out, seed| {
-        let all = ["drill", scene.as_str(), "--trials", "3000", "--plan", "R U F", "--seed", seed];
+        let all =
+            ["drill-axes", scene.as_str(), "--trials", "3000", "--plan", "R U F", "--seed", seed];
         [&all[..], &["--out", out]].concat()
     };
     let running = begin(at, &drill("out", "1"));
@@ -164,7 +165,7 @@ fn a_suite_goes_on() {
     let at = folder.path();
     std::fs::copy(foyer(), at.join("rig.ron")).unwrap();
     let reads = "let s = scene(\"rig.ron\"); note(s.name); expect(s.name != \"\", \"a name\"); ";
-    let slow = "let d = drill_turning(s, 1500, plan_of(\"R U\")); note(d.time_ms(0.5));";
+    let slow = "let d = drill_axes(s, 1500, plan_of(\"R U\")); note(d.time_ms(0.5));";
     for (name, own) in [("one", ""), ("two", "save_text(\"x\", \"x\");"), ("three", slow)] {
         std::fs::write(at.join(format!("{name}.rhai")), format!("{reads}{own}")).unwrap();
     }
@@ -274,12 +275,12 @@ fn thirty_moments() {
     let at = folder.path();
     let scene = foyer();
     let drill = |out| {
-        let all = ["drill", scene.as_str(), "--trials", "100000", "--plan", "R"];
+        let all = ["drill-axes", scene.as_str(), "--trials", "100000", "--plan", "R"];
         [&all[..], &["--out", out]].concat()
     };
     for name in ["one", "two", "three"] {
         let text = format!(
-            "let s = scene(\"foyer_morning.ron\");\nlet d = drill_turning(s, 1500, plan_of(\"R U\"));\n\
+            "let s = scene(\"foyer_morning.ron\");\nlet d = drill_axes(s, 1500, plan_of(\"R U\"));\n\
              note(d.time_ms(0.5)); save_text(\"{name}.txt\", \"{name}\");\nexpect(true, \"{name}\");\n"
         );
         std::fs::write(at.join(format!("{name}.rhai")), text).unwrap();

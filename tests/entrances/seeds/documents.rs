@@ -27,7 +27,7 @@ pub(crate) fn ledger() -> Seeds {
         note(\"a note\"); expect(true, \"held\"); expect_at_most(3, 2, \"not held\");
         let p = plan_of(\"R U'\"); let r = build(f);
         execute(r, solved(), p);
-        drill_turning(f, 3, p);
+        drill_axes(f, 3, p);
         scan(r, solved());
     ";
     let settings = Settings::new();
@@ -51,7 +51,7 @@ pub(crate) fn document() -> Seeds {
         printed(&["check", scene, "--json"]),
         printed(&["check", "none.ron", "--json"]),
         printed(&["plan", "R U F2", "--json"]),
-        printed(&["drill", scene, "--trials", "3", "--plan", "R U'", "--json"]),
+        printed(&["drill-axes", scene, "--trials", "3", "--plan", "R U'", "--json"]),
         printed(&[&set[..], &["--turned-share", "1", "--out", "set", "--json"]].concat()),
     ];
     for name in ["manifest.json", "coco-train.json", "coco-validation.json"] {

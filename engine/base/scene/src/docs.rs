@@ -83,7 +83,7 @@ two equal (`UPDATE_GOLDENS=1 cargo test` rewrites it).
 ## How fields are named
 
 `--set`, `--vary`, `--compare`, `tune --allow` and `--keep`, and in scripts `changed`,
-`labelled_set` and `tune` all take the same paths. Quote them in a shell.
+`frames` and `tune` all take the same paths. Quote them in a shell.
 
 | written | means |
 | --- | --- |

@@ -2,13 +2,14 @@
 
 use std::path::PathBuf;
 
+use clap::error::{ContextKind, ContextValue};
 use clap::{Command, CommandFactory as _, FromArgMatches as _, Parser, Subcommand};
 use dryturn_units::noise::Seed;
 
 use crate::commands::calibrate::{self, CalibrateArgs};
 use crate::commands::camera::{self, CameraArgs};
 use crate::commands::check::{self, CheckArgs};
-use crate::commands::drill::{self, DrillArgs};
+use crate::commands::drill_axes::{self, DrillAxesArgs};
 use crate::commands::follow::{self, FollowArgs};
 use crate::commands::frames::{self, FramesArgs};
 use crate::commands::identify::{self, IdentifyArgs};
@@ -89,6 +90,18 @@ pub(crate) fn commands() -> String {
     }
 }
 
+/// Commands by the names that they had, and those that they have.
+const RENAMED: [(&str, &str); 1] = [("drill", "drill-axes")];
+
+/// What a command is called now that was typed by a name that it had.
+pub(crate) fn renamed(error: &clap::Error) -> Option<String> {
+    let Some(ContextValue::String(typed)) = error.get(ContextKind::InvalidSubcommand) else {
+        return None;
+    };
+    let (old, new) = RENAMED.into_iter().find(|(old, _)| old == typed)?;
+    Some(format!("the command {old} is called {new} now; see --help"))
+}
+
 fn seed(text: &str) -> Result<u64, String> {
     text.parse().map_err(|_| format!("must be a whole number from 0 to {}", u64::MAX))
 }
@@ -110,7 +123,7 @@ enum Verb {
     /// Plan the turns that solve a state or undo a scramble, or many random states
     Plan(Box<PlanArgs>),
     /// Execute plans many times on the axes alone: how often they fail and why, how long they take
-    Drill(DrillArgs),
+    DrillAxes(DrillAxesArgs),
     /// Follow an exported rig plan by its own cues, many times in simulation
     Follow(FollowArgs),
     /// Tune the axes: the fastest settings that hardly ever fail, proved on fresh trials
@@ -167,7 +180,7 @@ impl Args {
             Verb::Survey(args) => survey::run(&args, &shared),
             Verb::Frames(args) => frames::run(&args, &shared),
             Verb::Plan(args) => plan::run(&args, &shared),
-            Verb::Drill(args) => drill::run(&args, &shared),
+            Verb::DrillAxes(args) => drill_axes::run(&args, &shared),
             Verb::Follow(args) => follow::run(&args, &shared),
             Verb::Tune(args) => tune::run(&args, &shared),
             Verb::Tables(args) => tables::run(&args, &shared),

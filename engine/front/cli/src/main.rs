@@ -125,7 +125,7 @@ fn usage(error: &clap::Error) -> ExitCode {
         ErrorKind::DisplayHelpOnMissingArgumentOrSubcommand => {
             Some(format!("a command is missing: {}; see --help", args::commands()))
         }
-        _ => dryturn_console::usage_line(error),
+        _ => args::renamed(error).or_else(|| dryturn_console::usage_line(error)),
     };
     let Some(message) = message else {
         let _ = error.print();

@@ -123,8 +123,26 @@ pub(crate) fn explain(name: &str, session: &Session, error: EvalAltResult) -> Sc
     }
 }
 
+/// Verbs by the names that they had, and those that they have.
+const RENAMED: [(&str, &str); 3] = [
+    ("drill", "drill_rehearsals (drill_axes drills the axes alone)"),
+    ("drill_turning", "drill_axes"),
+    ("labelled_set", "frames"),
+];
+
+/// What a verb is called now, where it had another name.
+pub(crate) fn renamed(verb: &str) -> Option<String> {
+    let (old, new) = RENAMED.into_iter().find(|(old, _)| *old == verb)?;
+    Some(format!("the verb {old} is called {new} now"))
+}
+
 fn words(error: &EvalAltResult) -> String {
     match error {
+        EvalAltResult::ErrorFunctionNotFound(signature, _)
+            if let Some(words) = renamed(signature.split(' ').next().unwrap_or_default()) =>
+        {
+            words
+        }
         EvalAltResult::ErrorFunctionNotFound(signature, _) => format!(
             "unknown verb, or a verb with other arguments: {signature}; scripts/README.md lists \
              all verbs"

@@ -7,7 +7,7 @@ use std::sync::Arc;
 use dryturn_units::noise::Seed;
 use rhai::{AST, ASTNode, Array, Dynamic, Engine, Expr, FnCallExpr, FnPtr, Map, Position, Stmt};
 
-use crate::error::ScriptError;
+use crate::error::{ScriptError, renamed};
 use crate::run::{compiled, engine};
 use crate::session::{Host, Session, Settings};
 
@@ -96,7 +96,8 @@ pub fn foresee(name: &str, text: &str) -> Result<Foreseen, ScriptError> {
         true
     });
     if let Some((verb, position)) = unknown {
-        let message = format!("unknown verb {verb}; scripts/README.md lists all verbs");
+        let message = renamed(&verb)
+            .unwrap_or_else(|| format!("unknown verb {verb}; scripts/README.md lists all verbs"));
         return Err(ScriptError::new(name, position, message));
     }
     Ok(Foreseen { settings, scenes })

@@ -126,8 +126,8 @@ fn long_verbs_end_in_time() {
         "plan(random_cube(1), 1000000000);",
         "plans(f, 1000, 1000000);",
         "survey(f, 100000);",
-        "drill(f, 10000);",
-        "drill_turning(f, 100000, p);",
+        "drill_rehearsals(f, 10000);",
+        "drill_axes(f, 100000, p);",
         "tune(f, #{ candidates: 1000 });",
         "search_budgets(f, 10000);",
         "compare_rigs(f, f, 10000);",
@@ -138,7 +138,7 @@ fn long_verbs_end_in_time() {
          loop { overlay(f.changed(\"cube.tension_ratio\", 1.1), p, l); }",
         "let l = bench_log(build(f), \"R\"); loop { identify(f, [l]); }",
         "loop { calibrate(build(f)); }",
-        "labelled_set(f, 150, \"s\");",
+        "frames(f, 150, \"s\");",
     ] {
         let started = Instant::now();
         let error = fault(&format!("{bench} {call}"), limits);

@@ -13,7 +13,7 @@ mod camera_lens;
 mod camera_mount;
 mod camera_sensor;
 pub(crate) mod check;
-pub(crate) mod drill;
+pub(crate) mod drill_axes;
 mod drill_table;
 mod finished;
 pub(crate) mod follow;

@@ -14,7 +14,7 @@ use dryturn_studies::{Pieces as Numbered, TuneRequest, TuneTarget, Tuning};
 use indicatif::ProgressBar;
 use serde_json::json;
 
-use crate::commands::drill::broken_off;
+use crate::commands::drill_axes::broken_off;
 use crate::commands::{Out, issued};
 use crate::failure::Failure;
 use crate::resume::{Pieces, Work};

@@ -47,7 +47,7 @@ pub enum Document {
     Camera(CameraDocument),
     /// `dryturn check`.
     Check(CheckDocument),
-    /// `dryturn drill`.
+    /// `dryturn drill-axes`.
     Drill(Box<DrillDocument>),
     /// `dryturn follow`.
     Follow(FollowDocument),

@@ -50,7 +50,7 @@ use crate::survey::SurveyRecord;
 
 /// Version of the ledger's keys. A key that is renamed, dropped or comes to mean something else
 /// makes a new one; a key that is added does not.
-pub const VERSION: u32 = 3;
+pub const VERSION: u32 = 4;
 
 /// What one line says.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
@@ -75,7 +75,7 @@ pub enum Line {
     /// Faces led to their stops after a run was broken off.
     Square(SquareLine),
     /// A drill of the axes alone.
-    DrillTurning(Box<TurningLine>),
+    DrillAxes(Box<TurningLine>),
     /// What tuning came to.
     Tune(Box<TuneLine>),
     /// Search budgets compared on the same cubes.
@@ -90,14 +90,14 @@ pub enum Line {
     Judge(JudgeLine),
     /// One trial of a drill.
     Trial(Box<TrialLine>),
-    /// What a drill adds up to.
-    Drill(Box<DrillLine>),
+    /// What a drill of whole rehearsals adds up to.
+    DrillRehearsals(Box<DrillLine>),
     /// A survey of a layout, as `survey.json` has it.
     Survey(Box<SurveyRecord>),
     /// Ways to read, compared on scans of one kind.
     Readers(ReadersLine),
     /// A labelled set that a script has made.
-    LabelledSet(SetMade),
+    Frames(SetMade),
     /// What was expected.
     Expect(ExpectLine),
     /// The last line.

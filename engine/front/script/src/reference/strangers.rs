@@ -58,7 +58,7 @@ memory, time and operations cannot be caught with `try`.
 Memory is counted as the program allocates it, and asked for before a large part is taken. The
 system may count up to a tenth more, for what lies between the parts.
 
-A **scene** of a stranger that is given to a command by itself (`dryturn check`, `drill` and so
+A **scene** of a stranger that is given to a command by itself (`dryturn check`, `drill-axes` and so
 on) is not held below a root: it can name a table anywhere. A table is read only if its first
 line is that of a table, and a message never quotes another one. A scene can ask for hours of
 work, and for much memory: 64,000,000 pixels are the most that one may have.

@@ -34,7 +34,7 @@ fn drilled(
     for trial in &drill.trials {
         s.log(Line::Trial(Box::new(TrialLine::of(trial))));
     }
-    s.log(Line::Drill(Box::new(DrillLine::of(&drill))));
+    s.log(Line::DrillRehearsals(Box::new(DrillLine::of(&drill))));
     s.budget.keeps();
     s.show(Exhibit::Drill(drill.clone()));
     Ok(DrillValue(drill))
@@ -76,11 +76,11 @@ pub(crate) mod verbs {
     /// Gives the drill.
     ///
     /// ```rhai
-    /// let drill = drill(foyer, 2);
-    /// let stale = drill(evening, 2, foyer);
+    /// let drill = drill_rehearsals(foyer, 2);
+    /// let stale = drill_rehearsals(evening, 2, foyer);
     /// ```
     #[rhai_fn(return_raw)]
-    pub(crate) fn drill(
+    pub(crate) fn drill_rehearsals(
         context: NativeCallContext,
         scene: SceneValue,
         count: i64,
@@ -95,7 +95,7 @@ pub(crate) mod verbs {
     /// * `light` - the scene in whose light the calibrations are made
     ///
     /// Gives the drill.
-    #[rhai_fn(name = "drill", return_raw)]
+    #[rhai_fn(name = "drill_rehearsals", return_raw)]
     pub(crate) fn drill_in_light(
         context: NativeCallContext,
         scene: SceneValue,

@@ -85,7 +85,7 @@ fn set(s: &Session, scene: &SceneValue, (scans, options): (i64, &Map), name: &st
     for (file, text) in finished_files(&request, seed, &records) {
         s.save(&format!("{name}/{file}"), Content::Text(text))?;
     }
-    s.log(Line::LabelledSet(SetMade { name: name.to_owned(), asked: request.asked(seed) }));
+    s.log(Line::Frames(SetMade { name: name.to_owned(), asked: request.asked(seed) }));
     Ok(())
 }
 
@@ -200,10 +200,10 @@ pub(crate) mod verbs {
     /// * `name` - text, the folder
     ///
     /// ```rhai
-    /// labelled_set(foyer, 2, #{ turned_share: 0.5, scrambles: 1 }, "set");
+    /// frames(foyer, 2, #{ turned_share: 0.5, scrambles: 1 }, "set");
     /// ```
     #[rhai_fn(return_raw)]
-    pub(crate) fn labelled_set(
+    pub(crate) fn frames(
         context: NativeCallContext,
         scene: SceneValue,
         scans: i64,
@@ -221,8 +221,8 @@ pub(crate) mod verbs {
     /// * `options` - map: `vary` list of texts, `turned_share` and `validation_share` 0 to 1,
     ///   `scrambles` 1 to 100,000
     /// * `name` - text, the folder
-    #[rhai_fn(name = "labelled_set", return_raw)]
-    pub(crate) fn labelled_set_with(
+    #[rhai_fn(name = "frames", return_raw)]
+    pub(crate) fn frames_with(
         context: NativeCallContext,
         scene: SceneValue,
         scans: i64,

@@ -202,7 +202,7 @@ pub(crate) mod verbs {
         Ok(changes(settled(tuning)?))
     }
 
-    /// The executions of the proof, as `drill_turning` gives them; an error where there are no
+    /// The executions of the proof, as `drill_axes` gives them; an error where there are no
     /// settings.
     #[rhai_fn(get = "proof", pure, return_raw)]
     pub(crate) fn proof(tuning: &mut TuningValue) -> Fallible<TurningValue> {

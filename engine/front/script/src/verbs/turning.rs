@@ -35,7 +35,7 @@ fn drilled(
         return fault("stopped");
     };
     let drill = s.made(drill);
-    s.log(Line::DrillTurning(Box::new(TurningLine::of(&drill))));
+    s.log(Line::DrillAxes(Box::new(TurningLine::of(&drill))));
     s.show(Exhibit::Turning(drill.clone()));
     Ok(TurningValue(drill))
 }
@@ -60,10 +60,10 @@ pub(crate) mod verbs {
     /// Gives the drill.
     ///
     /// ```rhai
-    /// let turning = drill_turning(foyer, 20, plan);
+    /// let turning = drill_axes(foyer, 20, plan);
     /// ```
     #[rhai_fn(return_raw)]
-    pub(crate) fn drill_turning(
+    pub(crate) fn drill_axes(
         context: NativeCallContext,
         scene: SceneValue,
         count: i64,
@@ -80,8 +80,8 @@ pub(crate) mod verbs {
     /// * `plans` - list of 1 to 1000 plans
     ///
     /// Gives the drill.
-    #[rhai_fn(name = "drill_turning", return_raw)]
-    pub(crate) fn drill_turning_plans(
+    #[rhai_fn(name = "drill_axes", return_raw)]
+    pub(crate) fn drill_axes_plans(
         context: NativeCallContext,
         scene: SceneValue,
         count: i64,
@@ -97,8 +97,8 @@ pub(crate) mod verbs {
     /// * `plan` - the plan of all trials
     ///
     /// Gives the drill.
-    #[rhai_fn(name = "drill_turning", return_raw)]
-    pub(crate) fn drill_turning_plan(
+    #[rhai_fn(name = "drill_axes", return_raw)]
+    pub(crate) fn drill_axes_plan(
         context: NativeCallContext,
         scene: SceneValue,
         count: i64,
@@ -195,7 +195,7 @@ pub(crate) mod verbs {
     ///
     /// * `title` - text, the section's title
     /// * `setting` - text, what is varied, with its unit
-    /// * `points` - list of 1 to 100 points `[value, drill_turning(…)]`; a value is a number or text
+    /// * `points` - list of 1 to 100 points `[value, drill_axes(…)]`; a value is a number or text
     ///
     /// ```rhai
     /// show_sweep("one cube", "bus voltage, V", [[36, turning]]);
@@ -219,7 +219,7 @@ pub(crate) mod verbs {
                 pair.and_then(|[value, drill]| Some((value, drill.try_cast::<TurningValue>()?)));
             match drill {
                 Some((value, drill)) => Ok((value, drill.0)),
-                None => fault("a point of a sweep is a list [value, drill_turning(…)]"),
+                None => fault("a point of a sweep is a list [value, drill_axes(…)]"),
             }
         };
         let points = points.into_iter().map(point).collect::<Fallible<Vec<_>>>()?;

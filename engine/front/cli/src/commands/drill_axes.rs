@@ -1,4 +1,4 @@
-//! `dryturn drill SCENE`: many executions on the axes alone.
+//! `dryturn drill-axes SCENE`: many executions on the axes alone.
 
 use std::fmt;
 use std::path::PathBuf;
@@ -35,9 +35,9 @@ const WORK: Work = Work { folder: ".dryturn-drill", name: "drill" };
 /// A drill, and the value that it was made for where values are compared.
 pub(crate) type Drilled = (Option<Compared>, Arc<TurningDrill>);
 
-/// What `drill` takes.
+/// What `drill-axes` takes.
 #[derive(clap::Args)]
-pub(crate) struct DrillArgs {
+pub(crate) struct DrillAxesArgs {
     /// The scene whose axes turn
     #[arg(value_name = "SCENE")]
     scene: PathBuf,
@@ -138,7 +138,7 @@ fn plan(text: &str, place: &str) -> Result<Plan, Failure> {
     Ok(Plan::of_turns(&turns))
 }
 
-fn plans(args: &DrillArgs, rehearser: &Rehearser, scene: &Scene) -> Result<Vec<Plan>, Failure> {
+fn plans(args: &DrillAxesArgs, rehearser: &Rehearser, scene: &Scene) -> Result<Vec<Plan>, Failure> {
     let plans: Vec<Plan> = if let Some(path) = &args.plans_from {
         let text = input::text(path)?;
         let lines = text.lines().map(|line| line.split('#').next().unwrap_or_default().trim());
@@ -157,7 +157,7 @@ fn plans(args: &DrillArgs, rehearser: &Rehearser, scene: &Scene) -> Result<Vec<P
     Err(Failure::input(format!("{place}: {} plans: must be 1 to {MAX_PLANS}", plans.len())))
 }
 
-pub(crate) fn run(args: &DrillArgs, shared: &Shared) -> Result<u8, Failure> {
+pub(crate) fn run(args: &DrillAxesArgs, shared: &Shared) -> Result<u8, Failure> {
     let out = Out::open(shared, &["drill.json", "drill.csv", "drill.html"])?;
     let rehearser = Rehearser::new(shared.seed);
     let scene = input::scene_with(&args.scene, &args.settings)?;
@@ -254,7 +254,7 @@ pub(crate) fn broken_off(kept: Option<&Pieces<'_>>, all: usize, what: &str) -> F
 
 /// Why a drill ends with code 1, a sentence without its full stop for each: nothing
 /// completes, or more fails than is allowed.
-fn objections(args: &DrillArgs, drills: &[Drilled]) -> Vec<String> {
+fn objections(args: &DrillAxesArgs, drills: &[Drilled]) -> Vec<String> {
     let objection = |(value, drill): &Drilled| {
         let failures = drill.failures();
         let at = match (&args.compare, value) {
@@ -271,7 +271,7 @@ fn objections(args: &DrillArgs, drills: &[Drilled]) -> Vec<String> {
 }
 
 /// What was asked for, for a person.
-fn what(args: &DrillArgs, scene: &Scene, plans: usize, shared: &Shared) -> String {
+fn what(args: &DrillAxesArgs, scene: &Scene, plans: usize, shared: &Shared) -> String {
     let settings: Vec<String> =
         args.settings.iter().map(|(field, value)| format!("{field} = {value}")).collect();
     let with =
@@ -281,7 +281,7 @@ fn what(args: &DrillArgs, scene: &Scene, plans: usize, shared: &Shared) -> Strin
 }
 
 fn document(
-    args: &DrillArgs,
+    args: &DrillAxesArgs,
     drills: &[Drilled],
     objections: Vec<String>,
     shared: &Shared,
@@ -306,7 +306,7 @@ fn document(
     }
 }
 
-fn exhibits(args: &DrillArgs, drills: &[Drilled]) -> Vec<Exhibit> {
+fn exhibits(args: &DrillAxesArgs, drills: &[Drilled]) -> Vec<Exhibit> {
     let mut exhibits = Vec::new();
     if let Some(Comparison { field, values }) = &args.compare {
         let named = values.iter().any(|value| value.number.is_none());
@@ -323,7 +323,7 @@ fn exhibits(args: &DrillArgs, drills: &[Drilled]) -> Vec<Exhibit> {
 }
 
 /// The figures for a person.
-fn text(args: &DrillArgs, drills: &[Drilled]) -> String {
+fn text(args: &DrillAxesArgs, drills: &[Drilled]) -> String {
     let field = args.compare.as_ref().map(|comparison| comparison.field.as_str());
     let block = |(value, drill): &Drilled| match (field, value) {
         (Some(field), Some(value)) => format!("{field} = {value}\n{}", drill.summary()),
