@@ -13,6 +13,8 @@ const NOISE: LogNoise =
 /// Samples 1 and 5 ms apart.
 const FINE: usize = 8;
 const SLOW: usize = 40;
+/// Samples of a run 1 ms apart.
+const RUN: usize = 2;
 
 fn thinned<T: Copy>(list: &[T], stride: usize) -> Vec<T> {
     list.iter().step_by(stride).copied().collect()
@@ -50,9 +52,9 @@ pub(crate) fn run_log() -> Seeds {
         let log = simulated(&run, NOISE, draw);
         let currents_a = log.currents_a.filter(|_| currents);
         let thin = RunLog {
-            time_s: thinned(&log.time_s, FINE),
-            angles_deg: thinned(&log.angles_deg, FINE),
-            currents_a: currents_a.map(|list| thinned(&list, FINE)),
+            time_s: thinned(&log.time_s, RUN),
+            angles_deg: thinned(&log.angles_deg, RUN),
+            currents_a: currents_a.map(|list| thinned(&list, RUN)),
         };
         format!("# {turns}\n{}", thin.csv())
     };

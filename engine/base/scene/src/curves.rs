@@ -144,14 +144,20 @@ fn named(file: &SceneFile) -> Vec<(String, &str, Wanted)> {
     named
 }
 
-/// Reads every table that a scene names.
-pub(crate) fn load(file: &SceneFile, files: &dyn Files, found: &mut Faults) -> Curves {
+/// Reads every table that a scene names, but for those of `known`: a file that changes
+/// meanwhile changes no scene.
+pub(crate) fn load(
+    file: &SceneFile,
+    files: &dyn Files,
+    known: &Curves,
+    found: &mut Faults,
+) -> Curves {
     let mut curves = Curves::new();
     for (field, path, wanted) in named(file) {
         if !found.sound(&[&field]) {
             continue;
         }
-        if let Err(why) = add(&mut curves, files, path, &wanted) {
+        if let Err(why) = add(&mut curves, (files, known), path, &wanted) {
             let (columns, most) = (wanted.columns.join(", "), wanted.most);
             let allowed =
                 format!("a CSV file with columns nm, {columns}, values 0 to {most}: {why}");
@@ -161,14 +167,21 @@ pub(crate) fn load(file: &SceneFile, files: &dyn Files, found: &mut Faults) -> C
     curves
 }
 
-fn add(curves: &mut Curves, files: &dyn Files, path: &str, wanted: &Wanted) -> Result<(), String> {
+fn add(
+    curves: &mut Curves,
+    (files, known): (&dyn Files, &Curves),
+    path: &str,
+    wanted: &Wanted,
+) -> Result<(), String> {
     if path.is_empty() {
         return Err("no file is named".to_owned());
     }
-    let table = CurveTable::parse(&files.text(path)?, wanted)?;
+    let read = || Ok::<_, String>(Arc::new(CurveTable::parse(&files.text(path)?, wanted)?));
+    let known = known.get(path).filter(|table| table.columns.len() == wanted.columns.len());
+    let table = known.cloned().map_or_else(read, Ok)?;
     // One file may serve several fields, all of one kind.
     let columns = table.columns.len();
-    let before = curves.insert(path.to_owned(), Arc::new(table));
+    let before = curves.insert(path.to_owned(), table);
     if before.is_some_and(|before| before.columns.len() != columns) {
         return Err("the same file is named for something else".to_owned());
     }

@@ -46,6 +46,14 @@ pub enum Fault {
         /// What may stand there.
         allowed: String,
     },
+    /// There are too many to tell all.
+    #[error("{source_name}: {more} more faults")]
+    More {
+        /// The file, as the user named it.
+        source_name: String,
+        /// How many are not told.
+        more: usize,
+    },
     /// A path given to [`crate::Scene::with`] that leads nowhere.
     #[error("{source_name}: there is no field {field}: {reason}")]
     NoSuchField {
@@ -157,12 +165,19 @@ impl FieldError {
     }
 }
 
+/// Most faults that are told; a text of nothing but faults has tens of thousands.
+const MOST_TOLD: usize = 100;
+/// Most that are kept until all are known, and most stand-ins.
+const MOST_KEPT: usize = 2000;
+
 /// What has been found wrong with a scene so far.
 #[derive(Debug, Default)]
 pub(crate) struct Faults {
     found: Vec<FieldError>,
     /// Fields that hold a stand-in: what follows from their values says nothing.
     stand_ins: Vec<String>,
+    /// How many more there were.
+    more: usize,
 }
 
 /// Whether a field is another one or a part of it.
@@ -173,23 +188,36 @@ fn within(inner: &str, outer: &str) -> bool {
 
 impl Faults {
     pub(crate) fn count(&self) -> usize {
-        self.found.len()
+        self.found.len() + self.more
     }
 
     pub(crate) fn push(&mut self, error: FieldError) {
-        self.found.push(error);
+        if self.found.len() < MOST_KEPT {
+            self.found.push(error);
+        } else {
+            self.more += 1;
+        }
     }
 
     /// Notes that a field holds a stand-in.
     pub(crate) fn stand_in(&mut self, field: &str) {
-        self.stand_ins.push(field.to_owned());
+        // Beyond that many nothing of the scene is taken for sound.
+        if self.stand_ins.len() < MOST_KEPT {
+            self.stand_ins.push(field.to_owned());
+        } else {
+            self.more += 1;
+        }
     }
 
     /// Adds faults of values, but for those of stand-ins.
     pub(crate) fn extend(&mut self, errors: Vec<FieldError>) {
-        let own = |error: &FieldError| !self.stand_ins.iter().any(|s| within(&error.field, s));
-        let errors: Vec<FieldError> = errors.into_iter().filter(own).collect();
-        self.found.extend(errors);
+        for error in errors {
+            if self.found.len() >= MOST_KEPT {
+                self.more += 1;
+            } else if !self.stand_ins.iter().any(|field| within(&error.field, field)) {
+                self.found.push(error);
+            }
+        }
     }
 
     /// Whether nothing is wrong with any of these fields, with parts of them, or with what
@@ -197,7 +225,8 @@ impl Faults {
     pub(crate) fn sound(&self, fields: &[&str]) -> bool {
         let touches =
             |wrong: &str| fields.iter().any(|field| within(wrong, field) || within(field, wrong));
-        !self.found.iter().any(|error| touches(&error.field))
+        self.more == 0
+            && !self.found.iter().any(|error| touches(&error.field))
             && !self.stand_ins.iter().any(|field| touches(field))
     }
 
@@ -219,12 +248,21 @@ impl Faults {
         // What stands in no file comes last, as it was found.
         found.sort_by_key(|error| (error.place.is_none(), error.place));
         let mut faults: Vec<Fault> = Vec::new();
+        let mut more = self.more;
         for error in found {
             let fault = error.in_source(source_name);
             // What six shafts share is wrong once.
-            if !faults.contains(&fault) {
-                faults.push(fault);
+            if faults.contains(&fault) {
+                continue;
             }
+            if faults.len() < MOST_TOLD {
+                faults.push(fault);
+            } else {
+                more += 1;
+            }
+        }
+        if more > 0 {
+            faults.push(Fault::More { source_name: source_name.to_owned(), more });
         }
         (!faults.is_empty()).then_some(SceneError { faults, is_scene })
     }

@@ -82,10 +82,15 @@ impl Scene {
             column: error.span.start.col,
             message: format!("{}{}", error.code, quoted_line(text, error.span.start.line)),
         })?;
-        Self::build(draft, source_name, files)
+        Self::build(draft, source_name, files, &Curves::new())
     }
 
-    fn build(draft: Draft, source_name: &str, files: Arc<dyn Files>) -> Result<Self, SceneError> {
+    fn build(
+        draft: Draft,
+        source_name: &str,
+        files: Arc<dyn Files>,
+        known: &Curves,
+    ) -> Result<Self, SceneError> {
         let Draft { file, mut found, tree, is_scene } = draft;
         let views = check_values(&file, &mut found);
         // Solids can be drawn, and be in each other's way, where their sizes are sound.
@@ -94,7 +99,7 @@ impl Scene {
         if let Some(rig) = &rig {
             check_places(&file, rig, &mut found);
         }
-        let curves = curves::load(&file, &*files, &mut found);
+        let curves = curves::load(&file, &*files, known, &mut found);
         if let Some(error) = found.into_error((tree.as_ref(), is_scene), source_name) {
             return Err(error);
         }
@@ -111,14 +116,14 @@ impl Scene {
     /// # Errors
     /// Every value that is wrong, with its field and allowed range.
     pub fn with_file(&self, file: SceneFile) -> Result<Self, SceneError> {
-        Self::build(Draft::of(file), &self.source_name, self.files.clone())
+        Self::build(Draft::of(file), &self.source_name, self.files.clone(), &self.curves)
     }
 
     /// The same scene under another name in messages.
     #[must_use]
     pub fn renamed(&self, source_name: &str) -> Self {
         // What has passed every check passes them again.
-        Self::build(Draft::of(self.file.clone()), source_name, self.files.clone())
+        Self::build(Draft::of(self.file.clone()), source_name, self.files.clone(), &self.curves)
             .expect("the scene was valid before")
     }
 

@@ -11,6 +11,10 @@ use crate::tree::{Entry, Kind, Node};
 pub(crate) const EVERY_SHAFT: &str = "every_shaft";
 const SHAFTS: &str = "shafts";
 const FACE: &str = "face";
+/// More fields than any shaft has.
+const MOST_SHARED: usize = 100;
+/// More shafts than any cube has.
+const MOST_SHAFTS: usize = 12;
 
 /// Writes out the six shafts: each entry gets the fields of `every_shaft` that it lacks,
 /// and faces that have no entry get one.
@@ -41,7 +45,8 @@ pub(crate) fn share_shafts(scene: &mut Node, found: &mut Faults) {
             shafts.push(Node::new(at, Kind::Block(vec![face])));
         }
     }
-    for shaft in shafts {
+    // More than six are a fault by themselves.
+    for shaft in shafts.iter_mut().take(MOST_SHAFTS) {
         if let Kind::Block(own) = &mut shaft.kind {
             let lacking = |entry: &&Entry| !own.iter().any(|known| known.name == entry.name);
             let lacking: Vec<Entry> = shared.iter().filter(lacking).cloned().collect();
@@ -65,8 +70,20 @@ fn shared_fields(every: Entry, found: &mut Faults) -> Vec<Entry> {
         found.push(FieldError::new(EVERY_SHAFT, value, allowed).at(every.value.at));
         return Vec::new();
     };
-    let mut shared = Vec::new();
+    let mut shared: Vec<Entry> = Vec::new();
     for entry in entries {
+        // Each of them comes to each shaft: a text of no length makes no heap of them.
+        if shared.iter().any(|known| known.name == entry.name) {
+            let field = format!("{EVERY_SHAFT}.{}", entry.name);
+            found.push(FieldError::new(field, "given twice", "given once").at(entry.at));
+            continue;
+        }
+        if shared.len() == MOST_SHARED {
+            let field = format!("{EVERY_SHAFT}.{}", entry.name);
+            let allowed = format!("one of at most {MOST_SHARED} fields");
+            found.push(FieldError::new(field, "one too many", allowed).at(entry.at));
+            break;
+        }
         if entry.name == FACE {
             let field = format!("{EVERY_SHAFT}.{FACE}");
             let value = entry.value.text();

@@ -4,6 +4,8 @@
 //! A value is a number, `true`, `false`, a list in square brackets, the name of a choice, or
 //! `x` and a number: so many times what stands there.
 
+use std::collections::BTreeSet;
+
 use serde_json::Value as Json;
 
 /// A value as a person writes it.
@@ -22,6 +24,8 @@ pub(crate) fn put(old: &Json, new: &Json) -> Json {
     let times = new.as_str().and_then(factor).zip(old.as_f64());
     let wanted = times.map(|(factor, old)| factor * old).or_else(|| new.as_f64());
     match wanted {
+        // A factor too many: the field says what it may be.
+        Some(wanted) if !wanted.is_finite() => new.clone(),
         // Whole numbers are fine where the field holds a fraction, and the other way round.
         Some(wanted) if number.is_f64() => Json::from(wanted),
         Some(wanted) if wanted == wanted.trunc() && wanted.abs() < 9e15 => {
@@ -75,7 +79,8 @@ impl Values {
             }
         }
         let values: Vec<Json> = split(text).into_iter().map(value).collect();
-        let twice = (1..values.len()).any(|i| values[..i].contains(&values[i]));
+        let mut seen = BTreeSet::new();
+        let twice = !values.iter().all(|value| seen.insert(value.to_string()));
         let empty = values.iter().any(|value| value.as_str().is_some_and(str::is_empty));
         (!twice && !empty).then_some(Self::Listed(values))
     }
@@ -90,7 +95,13 @@ impl Values {
                 values.get(index.min(values.len() - 1)).cloned().unwrap_or_default()
             }
             Self::Between { low, high, times } => {
-                let number = low + (high - low) * place;
+                // Never beyond the end, and no overflow on the way.
+                let width = high - low;
+                let number = if width.is_finite() {
+                    (low + width * place).min(*high)
+                } else {
+                    low * (1.0 - place) + high * place
+                };
                 if *times { Json::from(format!("x{number}")) } else { Json::from(number) }
             }
         }

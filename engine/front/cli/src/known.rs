@@ -313,10 +313,19 @@ fn marked(path: &Path, patches: &Patches) -> Result<Vec<KnownColour>, Failure> {
 
 /// The middle of a rectangle's pixels, channel by channel.
 fn median(frame: &Frame, [x, y, w, h]: [usize; 4]) -> EncodedRgb8 {
-    let pixels = || (y..y + h).flat_map(|row| (x..x + w).map(move |c| row * frame.width + c));
-    EncodedRgb8(core::array::from_fn(|channel| {
-        let mut values: Vec<u8> = pixels().map(|at| frame.pixel(at).0[channel]).collect();
-        values.sort_unstable();
-        values[values.len() / 2]
+    let mut counts = [[0_usize; 256]; 3];
+    for at in (y..y + h).flat_map(|row| (x..x + w).map(move |c| row * frame.width + c)) {
+        for (counts, code) in counts.iter_mut().zip(frame.pixel(at).0) {
+            counts[usize::from(code)] += 1;
+        }
+    }
+    EncodedRgb8(counts.map(|counts| {
+        let mut left = w * h / 2;
+        let middle = counts.iter().position(|&count| {
+            let here = left < count;
+            left = left.saturating_sub(count);
+            here
+        });
+        middle.unwrap_or_default() as u8
     }))
 }

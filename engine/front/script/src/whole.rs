@@ -57,13 +57,23 @@ fn last_open(text: &str) -> usize {
 
 /// Where a function of this name is defined, as far as its text tells.
 fn definition(text: &str, name: &str) -> Option<usize> {
-    text.match_indices("fn").map(|(at, _)| at).find(|&at| {
-        let rest = &text[at + 2..];
-        let own = rest.trim_start();
-        let after = own.strip_prefix(name).map(str::trim_start);
-        let commented = text[..at].rsplit('\n').next().is_some_and(|line| line.contains("//"));
-        own.len() < rest.len() && !commented && after.is_some_and(|after| after.starts_with('('))
-    })
+    let mut start = 0;
+    for line in text.split_inclusive('\n') {
+        // Each line is looked through once, whatever stands in it.
+        let code = line.find("//").unwrap_or(line.len());
+        let places = line[..code].match_indices("fn").map(|(at, _)| start + at);
+        let defines = |at: &usize| {
+            let rest = &text[at + 2..];
+            let own = rest.trim_start();
+            let after = own.strip_prefix(name).map(str::trim_start);
+            own.len() < rest.len() && after.is_some_and(|after| after.starts_with('('))
+        };
+        if let Some(at) = places.into_iter().find(defines) {
+            return Some(at);
+        }
+        start += line.len();
+    }
+    None
 }
 
 fn position(text: &str, at: usize) -> Position {
