@@ -81,7 +81,7 @@ exist (`UPDATE_GOLDENS=1 cargo test` rewrites it). `dryturn verbs WORD` prints t
 word leads to, and `dryturn verbs --out DIR` writes definitions for editors that know the language.
 
 `()` is the language's empty value. In the examples these names stand for values, each made by its
-line (a test runs them all):
+line. A test runs these lines and all examples, with small pictures and a short tuning:
 
 ```rhai
 ";

@@ -43,7 +43,7 @@ pub(crate) fn run(args: &VerbsArgs, shared: &Shared) -> Result<u8, Failure> {
     Ok(0)
 }
 
-/// The verbs whose name has the word; if none has, those whose text has it.
+/// The verbs whose name has the word; if none has, those of whom some text has it.
 fn sought(all: &[Verb], word: &str) -> Result<Vec<Verb>, Failure> {
     let word = word.to_lowercase();
     let with = |has: &dyn Fn(&Verb) -> bool| -> Vec<Verb> {
@@ -53,11 +53,16 @@ fn sought(all: &[Verb], word: &str) -> Result<Vec<Verb>, Failure> {
     if !of_name.is_empty() {
         return Ok(of_name);
     }
-    let of_text = with(&|verb| text(verb).to_lowercase().contains(&word));
+    let in_text: Vec<&Verb> =
+        all.iter().filter(|verb| text(verb).to_lowercase().contains(&word)).collect();
+    // With its other forms: they say what is as above.
+    let of_text =
+        with(&|verb| in_text.iter().any(|own| (&own.name, &own.of) == (&verb.name, &verb.of)));
     if !of_text.is_empty() {
         return Ok(of_text);
     }
-    let mut names: Vec<&str> = all.iter().map(|verb| verb.name.as_str()).collect();
+    let named = |name: &&str| name.starts_with(char::is_alphabetic);
+    let mut names: Vec<&str> = all.iter().map(|verb| verb.name.as_str()).filter(named).collect();
     names.sort_by_key(|name| (distance(name, &word), *name));
     names.dedup();
     let nearest = names[..names.len().min(NEAREST)].join(", ");

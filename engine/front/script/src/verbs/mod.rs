@@ -17,6 +17,7 @@ mod measured;
 mod output;
 mod passes;
 mod pictures;
+mod planning;
 mod readers;
 mod readings;
 mod rig_plans;
@@ -38,7 +39,7 @@ macro_rules! chapters {
 chapters! {
     "Scenes": scenes;
     "Cubes": cubes;
-    "Stages": stages, readings;
+    "Stages": stages, readings, planning;
     "Axes": axes, runs;
     "Drills of the axes": turning;
     "Tuning": tuning;

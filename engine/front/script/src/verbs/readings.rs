@@ -1,19 +1,100 @@
-//! What can be asked of rigs, readings, scores and plans.
+//! Reading scans, and what can be asked of rigs, readings and scores.
+
+use std::sync::Arc;
 
 use dryturn_cube::net;
-use dryturn_handoff::{Outcome, Source};
-use dryturn_record::ledger::centres_of;
+use dryturn_handoff::{Frame, Outcome, Source};
+use dryturn_record::ledger::{Line, ReadLine, ScoreLine, centres_of};
+use dryturn_rehearsal::Score;
+use dryturn_units::stop;
 use rhai::plugin::export_module;
-use rhai::{Array, Dynamic};
+use rhai::{Array, Dynamic, NativeCallContext};
 
+use super::{begin_on, session};
 use crate::answers::{int, shown};
-use crate::arguments::{facelet, within};
-use crate::handles::{CubeValue, PlanValue, ReadingValue, RigValue, ScoreValue};
-use crate::session::{Fallible, fault};
+use crate::arguments::{facelet, list, ok, within};
+use crate::handles::{CalibrationValue, CubeValue, ReadingValue, RigValue, ScanValue, ScoreValue};
+use crate::session::{Fallible, Session, fault};
+
+fn read_frames(
+    s: &Session,
+    rig: &RigValue,
+    calibration: &CalibrationValue,
+    frames: &[Frame],
+) -> Fallible<ReadingValue> {
+    let reading = ok(s.rehearser.read(&rig.0, &calibration.0, frames))?;
+    s.log(Line::Read(Box::new(ReadLine::of(&reading))));
+    Ok(ReadingValue(Arc::new(reading)))
+}
 
 #[export_module]
 pub(crate) mod verbs {
     use super::*;
+
+    /// Reads a scan with the rig's drawing. It sees pixels only.
+    ///
+    /// * `rig` - the rig that scanned
+    /// * `calibration` - what colours look like
+    /// * `scan` - the pictures
+    ///
+    /// Gives the reading.
+    ///
+    /// ```rhai
+    /// let reading = read(rig, calibration, scan);
+    /// let surer = read(rig, calibration, [scan, rig.scan(cube)]);
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub(crate) fn read(
+        context: NativeCallContext,
+        rig: RigValue,
+        calibration: CalibrationValue,
+        scan: ScanValue,
+    ) -> Fallible<ReadingValue> {
+        read_frames(&*begin_on(&context, &rig)?, &rig, &calibration, &scan.0.frames)
+    }
+
+    /// As above with several scans of one cube, which are read together.
+    ///
+    /// * `rig` - the rig that scanned
+    /// * `calibration` - what colours look like
+    /// * `scans` - list of 1 to 100 scans
+    ///
+    /// Gives the reading.
+    #[rhai_fn(name = "read", return_raw)]
+    pub(crate) fn read_together(
+        context: NativeCallContext,
+        rig: RigValue,
+        calibration: CalibrationValue,
+        scans: Array,
+    ) -> Fallible<ReadingValue> {
+        let s = begin_on(&context, &rig)?;
+        let scans: Vec<ScanValue> = list(scans, "scans")?;
+        let all = || scans.iter().flat_map(|scan| &scan.0.frames);
+        drop(stop::room(all().map(|frame| frame.pixels.len()).sum()));
+        let frames: Vec<Frame> = all().cloned().collect();
+        read_frames(&s, &rig, &calibration, &frames)
+    }
+
+    /// Compares a reading with the true cube.
+    ///
+    /// * `reading` - what was read
+    /// * `cube` - the true cube
+    ///
+    /// Gives the score.
+    ///
+    /// ```rhai
+    /// let right = score(reading, cube).right;
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub(crate) fn score(
+        context: NativeCallContext,
+        reading: ReadingValue,
+        cube: CubeValue,
+    ) -> Fallible<ScoreValue> {
+        let score = Score::of(&reading.0, &cube.0);
+        session(&context)?.log(Line::Score(ScoreLine::of(&score, &cube.0)));
+        Ok(ScoreValue(Arc::new(score)))
+    }
 
     /// Where a camera was found.
     ///
@@ -156,23 +237,5 @@ pub(crate) mod verbs {
     #[rhai_fn(get = "mistakes", pure)]
     pub(crate) fn mistakes(score: &mut ScoreValue) -> i64 {
         int(score.0.mistakes.len())
-    }
-
-    /// The turns in WCA notation.
-    #[rhai_fn(get = "notation", pure)]
-    pub(crate) fn notation(plan: &mut PlanValue) -> String {
-        plan.0.notation()
-    }
-
-    /// How many turns.
-    #[rhai_fn(get = "turns", pure)]
-    pub(crate) fn turns(plan: &mut PlanValue) -> i64 {
-        int(plan.0.turns().len())
-    }
-
-    /// How many beats: one turn, or two of opposite faces together.
-    #[rhai_fn(get = "beats", pure)]
-    pub(crate) fn beats(plan: &mut PlanValue) -> i64 {
-        int(plan.0.beats.len())
     }
 }

@@ -1,26 +1,19 @@
-//! The stages of a pass, one at a time: building, calibrating, scanning, reading, planning.
+//! The stages of a pass, one at a time: building, calibrating, scanning.
 
 use std::sync::Arc;
 
 use dryturn_cube::{CubeState, Face, Stickering};
-use dryturn_handoff::Frame;
-use dryturn_planning::{DEFAULT_NODE_BUDGET, Objective};
 use dryturn_reading::Calibration;
-use dryturn_record::ledger::{CalibrateLine, Line, PlanLine, ReadLine, ScanLine, ScoreLine};
-use dryturn_rehearsal::Score;
+use dryturn_record::ledger::{CalibrateLine, Line, ScanLine};
 use dryturn_scene::{Course, Posture};
 use dryturn_studies::sets::SampleRecord;
-use dryturn_units::stop;
 use rhai::plugin::export_module;
 use rhai::{Array, Dynamic, NativeCallContext};
 
-use super::{begin, begin_on, session};
+use super::{begin, begin_on};
 use crate::answers::shown;
-use crate::arguments::{MAX_NODES, face, facelet, list, number, ok, trial_number, within};
-use crate::handles::{
-    CalibrationValue, CubeValue, PlanValue, ReadingValue, RigValue, ScanValue, SceneValue,
-    ScoreValue, scan_bytes,
-};
+use crate::arguments::{face, facelet, list, number, ok, trial_number};
+use crate::handles::{CalibrationValue, CubeValue, RigValue, ScanValue, SceneValue, scan_bytes};
 use crate::session::{Fallible, Session, fault};
 
 /// What a calibration holds.
@@ -64,33 +57,6 @@ fn scanned_while(
     let scan = s.made_on(rig, scan, own);
     s.log(Line::Scan(ScanLine::of(&scan, rig.0.trial())));
     Ok(ScanValue(scan))
-}
-
-fn read_frames(
-    s: &Session,
-    rig: &RigValue,
-    calibration: &CalibrationValue,
-    frames: &[Frame],
-) -> Fallible<ReadingValue> {
-    let reading = ok(s.rehearser.read(&rig.0, &calibration.0, frames))?;
-    s.log(Line::Read(Box::new(ReadLine::of(&reading))));
-    Ok(ReadingValue(Arc::new(reading)))
-}
-
-fn planned(s: &Session, objective: Objective, cube: &CubeValue, nodes: u64) -> PlanValue {
-    let planned = s.rehearser.planner().plan(&cube.0, objective, nodes);
-    s.log(Line::Plan(PlanLine::of(&planned.plan, &cube.0)));
-    PlanValue(Arc::new(planned.plan))
-}
-
-fn fewest_turns(s: &Session, cube: &CubeValue, nodes: i64) -> Fallible<PlanValue> {
-    let nodes = within("the node budget", nodes, 1..=MAX_NODES)?;
-    Ok(planned(s, Objective::FewestTurns, cube, nodes))
-}
-
-fn least_time(s: &Session, rig: &RigValue, cube: &CubeValue, nodes: i64) -> Fallible<PlanValue> {
-    let nodes = within("the node budget", nodes, 1..=MAX_NODES)?;
-    Ok(planned(s, s.rehearser.least_time(rig.0.scene()), cube, nodes))
 }
 
 #[export_module]
@@ -285,153 +251,5 @@ pub(crate) mod verbs {
         };
         let label = labels.facelets.iter().find(|label| label.facelet == facelet);
         Ok(label.map_or(Dynamic::UNIT, |label| shown(&SampleRecord::of(label, label.colour))))
-    }
-
-    /// Reads a scan with the rig's drawing. It sees pixels only.
-    ///
-    /// * `rig` - the rig that scanned
-    /// * `calibration` - what colours look like
-    /// * `scan` - the pictures
-    ///
-    /// Gives the reading.
-    ///
-    /// ```rhai
-    /// let reading = read(rig, calibration, scan);
-    /// let surer = read(rig, calibration, [scan, rig.scan(cube)]);
-    /// ```
-    #[rhai_fn(return_raw)]
-    pub(crate) fn read(
-        context: NativeCallContext,
-        rig: RigValue,
-        calibration: CalibrationValue,
-        scan: ScanValue,
-    ) -> Fallible<ReadingValue> {
-        read_frames(&*begin_on(&context, &rig)?, &rig, &calibration, &scan.0.frames)
-    }
-
-    /// As above with several scans of one cube, which are read together.
-    ///
-    /// * `rig` - the rig that scanned
-    /// * `calibration` - what colours look like
-    /// * `scans` - list of 1 to 100 scans
-    ///
-    /// Gives the reading.
-    #[rhai_fn(name = "read", return_raw)]
-    pub(crate) fn read_together(
-        context: NativeCallContext,
-        rig: RigValue,
-        calibration: CalibrationValue,
-        scans: Array,
-    ) -> Fallible<ReadingValue> {
-        let s = begin_on(&context, &rig)?;
-        let scans: Vec<ScanValue> = list(scans, "scans")?;
-        let all = || scans.iter().flat_map(|scan| &scan.0.frames);
-        drop(stop::room(all().map(|frame| frame.pixels.len()).sum()));
-        let frames: Vec<Frame> = all().cloned().collect();
-        read_frames(&s, &rig, &calibration, &frames)
-    }
-
-    /// Compares a reading with the true cube.
-    ///
-    /// * `reading` - what was read
-    /// * `cube` - the true cube
-    ///
-    /// Gives the score.
-    ///
-    /// ```rhai
-    /// let right = score(reading, cube).right;
-    /// ```
-    #[rhai_fn(return_raw)]
-    pub(crate) fn score(
-        context: NativeCallContext,
-        reading: ReadingValue,
-        cube: CubeValue,
-    ) -> Fallible<ScoreValue> {
-        let score = Score::of(&reading.0, &cube.0);
-        session(&context)?.log(Line::Score(ScoreLine::of(&score, &cube.0)));
-        Ok(ScoreValue(Arc::new(score)))
-    }
-
-    /// Fewest turns that solve the cube.
-    ///
-    /// * `cube` - the cube
-    ///
-    /// Gives the plan.
-    ///
-    /// ```rhai
-    /// let few_turns = plan(cube);
-    /// let quick = plan(rig, cube, 50000);
-    /// ```
-    #[rhai_fn(return_raw)]
-    pub(crate) fn plan(context: NativeCallContext, cube: CubeValue) -> Fallible<PlanValue> {
-        fewest_turns(&*begin(&context, None)?, &cube, DEFAULT_NODE_BUDGET as i64)
-    }
-
-    /// As above with another search budget.
-    ///
-    /// * `cube` - the cube
-    /// * `nodes` - whole number, search nodes, 1 to 1,000,000,000
-    ///
-    /// Gives the plan.
-    #[rhai_fn(name = "plan", return_raw)]
-    pub(crate) fn plan_within(
-        context: NativeCallContext,
-        cube: CubeValue,
-        nodes: i64,
-    ) -> Fallible<PlanValue> {
-        fewest_turns(&*begin(&context, None)?, &cube, nodes)
-    }
-
-    /// Plans for least machine time on the rig's drive, as `rehearse` does.
-    ///
-    /// * `rig` - the rig that will turn the cube
-    /// * `cube` - the cube
-    ///
-    /// Gives the plan.
-    #[rhai_fn(name = "plan", return_raw)]
-    pub(crate) fn plan_time(
-        context: NativeCallContext,
-        rig: RigValue,
-        cube: CubeValue,
-    ) -> Fallible<PlanValue> {
-        least_time(&*begin_on(&context, &rig)?, &rig, &cube, DEFAULT_NODE_BUDGET as i64)
-    }
-
-    /// As above, for least machine time, with another search budget.
-    ///
-    /// * `rig` - the rig that will turn the cube
-    /// * `cube` - the cube
-    /// * `nodes` - whole number, search nodes, 1 to 1,000,000,000
-    ///
-    /// Gives the plan.
-    #[rhai_fn(name = "plan", return_raw)]
-    pub(crate) fn plan_time_within(
-        context: NativeCallContext,
-        rig: RigValue,
-        cube: CubeValue,
-        nodes: i64,
-    ) -> Fallible<PlanValue> {
-        least_time(&*begin_on(&context, &rig)?, &rig, &cube, nodes)
-    }
-
-    /// The first plan of a plain search by way of a subgroup (common practice, no source), to
-    /// compare with.
-    ///
-    /// * `cube` - the cube
-    ///
-    /// Gives the plan.
-    ///
-    /// ```rhai
-    /// let plain = textbook_plan(cube);
-    /// ```
-    #[rhai_fn(return_raw)]
-    pub(crate) fn textbook_plan(
-        context: NativeCallContext,
-        cube: CubeValue,
-    ) -> Fallible<PlanValue> {
-        let s = begin(&context, None)?;
-        let plan = s.rehearser.planner().textbook(&cube.0);
-        s.log(Line::Plan(PlanLine::of(&plan, &cube.0)));
-        Ok(PlanValue(Arc::new(plan)))
     }
 }
