@@ -5,7 +5,8 @@ use core::f64::consts::FRAC_PI_2;
 use dryturn_handoff::{Energy, Power};
 use dryturn_units::stop::checkpoint;
 
-use crate::contact::{Engaged, Facing};
+use crate::axis_now::AxisNow;
+use crate::contact::Engaged;
 use crate::draws::BuiltAxes;
 use crate::machine::Machine;
 use crate::plant::{HalfWay, Moving, Touch};
@@ -27,52 +28,6 @@ const AHEAD_RAD: f64 = 5e-4;
 /// The faces beside each face, in the order of [`Face::ALL`].
 pub(crate) const BESIDE: [[usize; 4]; 6] =
     [[1, 2, 4, 5], [0, 2, 3, 5], [0, 1, 3, 4], [1, 2, 4, 5], [0, 2, 3, 5], [0, 1, 3, 4]];
-
-/// One axis now.
-#[derive(Clone, Debug)]
-pub(crate) struct AxisNow {
-    pub(crate) moving: Moving,
-    pub(crate) servo: Servo,
-    pub(crate) awake: bool,
-    /// Whether its drive has let go.
-    pub(crate) off: bool,
-    still_ticks: u32,
-    /// Friction of its layer in its present turn, without run-out.
-    pub(crate) turn_friction_n_m: f64,
-    /// The stop that it has left, in quarter turns.
-    pub(crate) left: f64,
-    nearest: f64,
-    /// Number of its last command, from 1; 0 before the first.
-    pub(crate) order: usize,
-    /// The beat that it belongs to.
-    pub(crate) beat: usize,
-    /// Copper loss so far, J, and warmth of the winding above ambient.
-    copper_j: f64,
-    pub(crate) winding_k: f64,
-    pub(crate) warmest_k: f64,
-    /// Largest torque in the shaft in the present tick, and ever.
-    pub(crate) tick_torque_n_m: f64,
-    pub(crate) peak_torque_n_m: f64,
-    pub(crate) peak_current_a: f64,
-}
-
-impl AxisNow {
-    pub(crate) fn off_stop_rad(&self) -> f64 {
-        self.moving.layer_rad - self.nearest * FRAC_PI_2
-    }
-
-    pub(crate) fn turned_rad(&self) -> f64 {
-        self.moving.layer_rad - self.left * FRAC_PI_2
-    }
-
-    fn facing(&self, layer_rad: f64) -> Facing {
-        Facing {
-            off_rad: layer_rad - self.nearest * FRAC_PI_2,
-            turned_rad: layer_rad - self.left * FRAC_PI_2,
-            speed_rad_s: self.moving.layer_rad_s,
-        }
-    }
-}
 
 /// The rig in motion.
 pub(crate) struct Execution<'a> {

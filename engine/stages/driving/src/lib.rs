@@ -12,6 +12,7 @@
 //! and neighbours of neighbours.
 
 mod axis;
+mod axis_now;
 mod bench;
 mod bench_error;
 mod bound;

@@ -5,8 +5,9 @@ use dryturn_cube::Face;
 use dryturn_handoff::{BeatRun, Blame, Cause, Jam, JamVerdict, LateReason};
 use dryturn_units::{degrees, radians};
 
+use crate::axis_now::AxisNow;
 use crate::contact::Engaged;
-use crate::execution::{AxisNow, BESIDE, Execution};
+use crate::execution::{BESIDE, Execution};
 use crate::interlock::Torques;
 
 /// A turning face is brought to a stand below this speed, rad/s, while it is this far

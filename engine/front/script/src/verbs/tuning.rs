@@ -165,7 +165,8 @@ pub(crate) mod verbs {
     ///
     /// * `scene` - the scene as it is
     /// * `options` - map: `jam_rate` 0 to 1, `safety_factor` 1 to 100, `candidates` 8 to 1000,
-    ///   `proof` 1 to 100,000 trials, `allow` and `keep` lists of texts
+    ///   `proof` 1 to 100,000 trials, and enough to prove `jam_rate` if none fails (381 for the usual
+    ///   one), `allow` and `keep` lists of texts
     ///
     /// Gives the tuning.
     #[rhai_fn(name = "tune", return_raw)]
