@@ -52,3 +52,19 @@ fn definitions_are_written_for_editors() {
     let json = std::fs::read_to_string(at.path().join("d/verbs.json")).unwrap();
     assert_eq!(json.trim_end(), help::call(at.path(), &["verbs", "--json"]).stdout.trim_end());
 }
+
+/// Who types a name that something had is told the one that it has.
+#[test]
+fn old_names_say_the_new_ones() {
+    let at = tempfile::tempdir().unwrap();
+    std::fs::write(at.path().join("s.rhai"), "expect(labelled_set(1, 2, \"a\") == 3, \"a\");")
+        .unwrap();
+    for (arguments, said) in [
+        (&["verbs", "drill_turning"][..], "the verb drill_turning is now called drill_axes"),
+        (&["check", "s.rhai"], "s.rhai:1:8: the verb labelled_set is now called frames"),
+        (&["drill", "rig.ron"], "the command drill is now called drill-axes; see --help"),
+    ] {
+        let call = help::call(at.path(), arguments);
+        assert_eq!((call.code, call.stderr.trim_end()), (2, &*format!("dryturn: {said}")));
+    }
+}

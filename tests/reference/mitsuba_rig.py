@@ -1,7 +1,7 @@
 #!/usr/bin/env python3
 """Renders a rig that Dryturn has exported with Mitsuba 3, as a reference for whole frames.
 
-    cargo test --release -p dryturn --test dryturn -- --ignored --nocapture export_rig \
+    cargo test --release -p dryturn-cli --test dryturn -- --ignored --nocapture export_rig \
         | grep '^{' > rig.json
     python tests/reference/mitsuba_rig.py rig.json tests/reference/rig_frame.json
 

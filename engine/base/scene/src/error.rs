@@ -47,7 +47,7 @@ pub enum Fault {
         allowed: String,
     },
     /// There are too many to tell all.
-    #[error("{source_name}: {more} more faults")]
+    #[error("{source_name}: and at least {more} more")]
     More {
         /// The file, as the user named it.
         source_name: String,
@@ -78,7 +78,7 @@ impl fmt::Display for Where<'_> {
     }
 }
 
-/// All that is wrong with a scene: at least one fault, in the order of the file. Shown in
+/// All that is wrong with a scene, up to a hundred faults: at least one, in the order of the file. Shown in
 /// one line; [`SceneError::faults`] has them one by one.
 #[derive(Clone, Debug, PartialEq)]
 pub struct SceneError {
@@ -176,8 +176,10 @@ pub(crate) struct Faults {
     found: Vec<FieldError>,
     /// Fields that hold a stand-in: what follows from their values says nothing.
     stand_ins: Vec<String>,
-    /// How many more there were.
+    /// How many more there were, at least.
     more: usize,
+    /// Whether there were more stand-ins.
+    more_stand_ins: bool,
 }
 
 /// Whether a field is another one or a part of it.
@@ -205,7 +207,7 @@ impl Faults {
         if self.stand_ins.len() < MOST_KEPT {
             self.stand_ins.push(field.to_owned());
         } else {
-            self.more += 1;
+            self.more_stand_ins = true;
         }
     }
 
@@ -226,6 +228,7 @@ impl Faults {
         let touches =
             |wrong: &str| fields.iter().any(|field| within(wrong, field) || within(field, wrong));
         self.more == 0
+            && !self.more_stand_ins
             && !self.found.iter().any(|error| touches(&error.field))
             && !self.stand_ins.iter().any(|field| touches(field))
     }
@@ -247,20 +250,16 @@ impl Faults {
         }
         // What stands in no file comes last, as it was found.
         found.sort_by_key(|error| (error.place.is_none(), error.place));
+        // What six shafts share is wrong once.
         let mut faults: Vec<Fault> = Vec::new();
-        let mut more = self.more;
         for error in found {
             let fault = error.in_source(source_name);
-            // What six shafts share is wrong once.
-            if faults.contains(&fault) {
-                continue;
-            }
-            if faults.len() < MOST_TOLD {
+            if !faults.contains(&fault) {
                 faults.push(fault);
-            } else {
-                more += 1;
             }
         }
+        let more = self.more + faults.len().saturating_sub(MOST_TOLD);
+        faults.truncate(MOST_TOLD);
         if more > 0 {
             faults.push(Fault::More { source_name: source_name.to_owned(), more });
         }

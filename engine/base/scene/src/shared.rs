@@ -95,3 +95,40 @@ fn shared_fields(every: Entry, found: &mut Faults) -> Vec<Entry> {
     }
     shared
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::scene::Scene;
+    use crate::starter::STARTER;
+
+    fn faults(from: &str, to: &str) -> Vec<String> {
+        assert!(STARTER.contains(from), "{from}");
+        let error = Scene::parse(&STARTER.replacen(from, to, 1), "s.ron").unwrap_err();
+        error.faults().iter().map(ToString::to_string).collect()
+    }
+
+    #[test]
+    fn what_six_share_is_given_once() {
+        let twice = faults("every_shaft: (", "every_shaft: (length_mm: 70.0, ");
+        assert_eq!(twice.len(), 1, "{twice:?}");
+        assert!(twice[0].contains("every_shaft.length_mm is given twice"), "{twice:?}");
+        let fields: String = (0..MOST_SHARED + 5).map(|n| format!("a{n}: 1, ")).collect();
+        let many = faults("every_shaft: (", &format!("every_shaft: ({fields}"));
+        assert!(many.iter().any(|fault| fault.contains("one too many")), "{many:?}");
+    }
+
+    /// A text of nothing but faults is done with at once, and tells some of them.
+    #[test]
+    fn a_heap_of_faults_is_told_in_part() {
+        let lamps = faults("lamps: [", &format!("lamps: [{}", "(),".repeat(20_000)));
+        assert_eq!(lamps.len(), 101);
+        assert!(
+            lamps[100].contains("and at least ") && lamps[100].ends_with(" more"),
+            "{}",
+            lamps[100]
+        );
+        let shafts = format!("shafts: [{}],\n    every_shaft: (", "(face: U),".repeat(5000));
+        assert!(faults("every_shaft: (", &shafts).len() <= 101);
+    }
+}

@@ -162,6 +162,18 @@ impl Variation {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn no_number_overflows_and_no_range_goes_beyond_its_end() {
+        // The field says what it may be.
+        assert_eq!(put(&Json::from(1e300), &Json::from("x1e308")), Json::from("x1e308"));
+        let wide = Values::parse("-1e308..1e308").unwrap();
+        assert_eq!([0.0, 0.5, 1.0].map(|at| wide.at(at)), [-1e308, 0.0, 1e308].map(Json::from));
+        for (low, high) in [(0.1, 0.7), (0.3, 1.1), (5.3, 9.7)] {
+            let range = Values::Between { low, high, times: false };
+            assert!(range.at(1.0).as_f64().unwrap() <= high);
+        }
+    }
     use serde_json::json;
 
     #[test]

@@ -99,7 +99,7 @@ pub(crate) fn renamed(error: &clap::Error) -> Option<String> {
         return None;
     };
     let (old, new) = RENAMED.into_iter().find(|(old, _)| old == typed)?;
-    Some(format!("the command {old} is called {new} now; see --help"))
+    Some(format!("the command {old} is now called {new}; see --help"))
 }
 
 fn seed(text: &str) -> Result<u64, String> {

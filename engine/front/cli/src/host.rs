@@ -63,12 +63,17 @@ pub(crate) fn keep_panic(place: Option<String>) -> bool {
     scripts_run
 }
 
+/// Most files of one script that are noted, and the longest path, bytes.
+const MOST_NOTED: usize = 1000;
+const LONGEST_NOTED: usize = 1000;
+
 /// Reads files of the script's project, and shows how far a long work is when a person
 /// watches.
 pub(crate) struct TerminalHost {
     project: Result<Project, String>,
-    /// What was told of each file that was asked for, in short.
-    read: Mutex<BTreeMap<String, String>>,
+    /// What was told of each file that was asked for, in short; `None` where that is too much to
+    /// be noted, or a file changed meanwhile.
+    read: Mutex<Option<BTreeMap<String, String>>>,
     bar: Mutex<Option<ProgressBar>>,
 }
 
@@ -76,11 +81,11 @@ impl TerminalHost {
     pub(crate) fn of_script(script: &Path) -> Self {
         let root = ALLOWED.get().and_then(|allowed| allowed.root.as_deref());
         let project = Project::of_script(script, root);
-        Self { project, read: Mutex::default(), bar: Mutex::new(None) }
+        Self { project, read: Mutex::new(Some(BTreeMap::new())), bar: Mutex::new(None) }
     }
 
     /// What has been asked for, by path, and what was told: a digest, or why nothing.
-    pub(crate) fn read_so_far(&self) -> BTreeMap<String, String> {
+    pub(crate) fn read_so_far(&self) -> Option<BTreeMap<String, String>> {
         self.read.lock().unwrap_or_else(PoisonError::into_inner).clone()
     }
 
@@ -88,7 +93,7 @@ impl TerminalHost {
     pub(crate) fn told(answer: &Result<String, String>) -> String {
         match answer {
             Ok(text) => digest(text.as_bytes()),
-            Err(error) => format!("refused: {error}"),
+            Err(error) => format!("refused, {}", digest(error.as_bytes())),
         }
     }
 }
@@ -97,7 +102,15 @@ impl Host for TerminalHost {
     fn read_text(&self, path: &str) -> Result<String, String> {
         let answer = self.project.as_ref().map_err(Clone::clone)?.text(path);
         let told = Self::told(&answer);
-        self.read.lock().unwrap_or_else(PoisonError::into_inner).insert(path.to_owned(), told);
+        let mut read = self.read.lock().unwrap_or_else(PoisonError::into_inner);
+        if let Some(noted) = &mut *read {
+            let fits = path.len() <= LONGEST_NOTED && noted.len() < MOST_NOTED;
+            let before = fits.then(|| noted.insert(path.to_owned(), told.clone()));
+            if before.is_none_or(|before| before.is_some_and(|before| before != told)) {
+                *read = None;
+            }
+        }
+        drop(read);
         answer
     }
 

@@ -1,4 +1,4 @@
-//! Decodes a table of log-likelihoods into the most probable legal cube: the way to bring your
+//! Decodes a table of log-likelihoods (natural logarithms; within a facelet only differences count) into the most probable legal cube: the way to bring your
 //! own colour code.
 //!
 //! `cargo run --example decode_table -- TABLE.csv`: a line a facelet, `URF,-0.1,-7,-9,-4,-8,-6`, the

@@ -7,7 +7,7 @@ use std::error::Error;
 
 use dryturn::cube::{CubeState, Face, notation};
 use dryturn::driving::simulate;
-use dryturn::handoff::Plan;
+use dryturn::handoff::{End, Plan};
 use dryturn::{Scene, Seed};
 
 fn main() -> Result<(), Box<dyn Error>> {
@@ -24,6 +24,10 @@ fn main() -> Result<(), Box<dyn Error>> {
         let (ms, current) =
             (run.trace.step_s * 1e3 * step as f64, run.trace.currents_a[step][axis]);
         println!("{ms:.2},{:.3},{current:.2}", angles[axis]);
+    }
+    if run.end != End::Completed {
+        println!("# did not get through: {:?}", run.end);
+        return Ok(());
     }
     let load = &run.axes[axis];
     println!(

@@ -1,7 +1,8 @@
 //! Fits inertia and friction of an axis to a log of its moves.
 //!
 //! `cargo run --example fit_log -- LOG.csv` with the columns `time_s`, `angle_deg`, `speed_rad_s`,
-//! `current_a`. Without a log it makes one on the simulated bench, and prints what is true there.
+//! `current_a`. Without a log it makes one on the simulated bench, and prints the inertia that is true there. Torques
+//! follow from currents by the torque constant of the scene: take your own scene for your own log.
 
 use std::error::Error;
 
@@ -34,15 +35,17 @@ fn main() -> Result<(), Box<dyn Error>> {
         }
     };
     let found = identify(&[log], scene.file(), None)?;
+    found.warnings.iter().for_each(|warning| println!("{warning}"));
     for parameter in Parameter::ALL {
         let Some(estimate) = found.estimate(parameter) else { continue };
         let (what, unit) = (parameter.words(), parameter.unit(found.over_inertia));
-        match estimate.interval {
-            Some([low, high]) => {
+        match (&estimate.open, estimate.interval) {
+            (None, Some([low, high])) => {
                 println!("{what}: {:.3e} {unit}, 95 % {low:.3e} to {high:.3e}", estimate.value);
             }
-            None => {
-                println!("{what}: not determined; the drawn one is {:.3e} {unit}", estimate.value)
+            (why, _) => {
+                let why = why.as_deref().unwrap_or("the logs do not tell");
+                println!("{what}: not determined: {why}");
             }
         }
     }

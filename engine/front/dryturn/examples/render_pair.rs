@@ -6,8 +6,9 @@ use std::error::Error;
 use std::path::PathBuf;
 use std::sync::Arc;
 
+use dryturn::cube::{CubeState, Stickering, notation};
 use dryturn::handoff::{Content, PixelMap};
-use dryturn::{CubeState, Rehearser, Seed, cube::notation};
+use dryturn::{Rehearser, Seed};
 
 fn main() -> Result<(), Box<dyn Error>> {
     let folder = PathBuf::from(std::env::args().nth(1).unwrap_or_else(|| "pair".to_owned()));
@@ -16,7 +17,7 @@ fn main() -> Result<(), Box<dyn Error>> {
     let scene = Arc::new(dryturn::scene::starter());
     let rig = Rehearser::new(Seed::new(1)).build(&scene, 0);
     let cube = CubeState::SOLVED.turned_by(&notation::parse("R U2 F' D L B2")?);
-    let scan = rig.scan(&(&cube).into());
+    let scan = rig.scan(&Stickering::from(&cube));
     for (frame, labels) in scan.frames.iter().zip(&scan.labels) {
         let picture = folder.join(format!("{}.png", frame.camera));
         std::fs::write(&picture, dryturn::report::encode(frame)?)?;

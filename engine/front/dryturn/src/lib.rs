@@ -3,8 +3,8 @@
 //! alone, and the whole rehearsal on top of them.
 //!
 //! Everything is deterministic: the same scene and [`Seed`] give the same bits on every machine,
-//! whatever the number of threads. Lengths are in millimetres, angles in degrees, other
-//! quantities in SI units unless a name's ending says otherwise (`_ms`, `_rad`, `_lm`).
+//! whatever the number of threads. The ending of a name is its unit: `width_mm`, `flux_lm`,
+//! `angle_deg`, `total_s`.
 //!
 //! # A rig, and what its cameras see
 //!
@@ -17,13 +17,14 @@
 //!
 //! ```
 //! use std::sync::Arc;
-//! use dryturn::{CubeState, Rehearser, Seed, cube::notation};
+//! use dryturn::cube::{CubeState, Stickering, notation};
+//! use dryturn::{Rehearser, Seed};
 //!
-//! let scene = dryturn::scene::starter().with("shafts.*.width_mm", 6.0.into())?;
+//! let scene = dryturn::scene::starter().with_text("shafts.*.width_mm", "6")?;
 //! let rehearser = Rehearser::new(Seed::new(1));
 //! let rig = rehearser.build(&Arc::new(scene), 0);
 //! let scrambled = CubeState::SOLVED.turned_by(&notation::parse("R U2 F'")?);
-//! let scan = rig.scan(&(&scrambled).into());
+//! let scan = rig.scan(&Stickering::from(&scrambled));
 //! assert_eq!(scan.frames.len(), 2); // sRGB, 8 bit, row by row
 //! assert!(scan.labels[0].facelets.iter().any(|facelet| facelet.visible_px > 500));
 //! # Ok::<(), Box<dyn std::error::Error>>(())
@@ -42,7 +43,7 @@
 //! let colours = CubeState::SOLVED.colours();
 //! let mut evidence = Evidence::none();
 //! for facelet in Facelet::all() {
-//!     let mut log_likelihoods = [-6.0; 6]; // in the order U R F D L B
+//!     let mut log_likelihoods = [-6.0; 6]; // natural logarithms, in the order U R F D L B
 //!     log_likelihoods[colours[facelet.index()].index()] = 0.0;
 //!     evidence.set(facelet, log_likelihoods);
 //! }
@@ -97,8 +98,8 @@
 //!
 //! # How far to trust it
 //!
-//! What a simulation says of a rig holds as far as its models do; each module says what it leaves
-//! out. Measure your own rig ([`metrology`]) before you trust a figure. Fast parts, stored energy
+//! What a simulation says of a rig holds as far as its models do; the crates of the stages say what
+//! they leave out. Measure your own rig ([`metrology`]) before you trust a figure. Fast parts, stored energy
 //! and hot brake resistors hurt people: follow your local codes and leave to licensed people what
 //! needs a licence.
 
@@ -139,3 +140,8 @@ pub use dryturn_cube::CubeState;
 pub use dryturn_rehearsal::{Pass, Rehearser, Verdict};
 pub use dryturn_scene::Scene;
 pub use dryturn_units::noise::Seed;
+
+/// The examples of the crate's own page hold too.
+#[cfg(doctest)]
+#[doc = include_str!("../README.md")]
+struct Readme;

@@ -125,15 +125,16 @@ pub(crate) fn explain(name: &str, session: &Session, error: EvalAltResult) -> Sc
 
 /// Verbs by the names that they had, and those that they have.
 const RENAMED: [(&str, &str); 3] = [
-    ("drill", "drill_rehearsals (drill_axes drills the axes alone)"),
+    ("drill", "drill_rehearsals; drill_axes drills the axes alone"),
     ("drill_turning", "drill_axes"),
     ("labelled_set", "frames"),
 ];
 
-/// What a verb is called now, where it had another name.
-pub(crate) fn renamed(verb: &str) -> Option<String> {
+/// What a verb is called now, in a sentence, where it had this name.
+#[must_use]
+pub fn renamed(verb: &str) -> Option<String> {
     let (old, new) = RENAMED.into_iter().find(|(old, _)| *old == verb)?;
-    Some(format!("the verb {old} is called {new} now"))
+    Some(format!("the verb {old} is now called {new}"))
 }
 
 fn words(error: &EvalAltResult) -> String {
@@ -144,8 +145,8 @@ fn words(error: &EvalAltResult) -> String {
             words
         }
         EvalAltResult::ErrorFunctionNotFound(signature, _) => format!(
-            "unknown verb, or a verb with other arguments: {signature}; scripts/README.md lists \
-             all verbs"
+            "unknown verb, or a verb with other arguments: {signature}; dryturn verbs says \
+             what there is"
         ),
         EvalAltResult::ErrorStackOverflow(_) => {
             format!("more than {MAX_CALLS} function calls inside one another")

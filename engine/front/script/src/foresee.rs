@@ -97,7 +97,7 @@ pub fn foresee(name: &str, text: &str) -> Result<Foreseen, ScriptError> {
     });
     if let Some((verb, position)) = unknown {
         let message = renamed(&verb)
-            .unwrap_or_else(|| format!("unknown verb {verb}; scripts/README.md lists all verbs"));
+            .unwrap_or_else(|| format!("unknown verb {verb}; dryturn verbs says what there is"));
         return Err(ScriptError::new(name, position, message));
     }
     Ok(Foreseen { settings, scenes })
@@ -201,10 +201,12 @@ mod tests {
     #[test]
     fn verbs_that_there_are_not_are_found() {
         let fault = |text: &str| foresee("s.rhai", text).unwrap_err().to_string();
-        let wanted = "s.rhai:2:3: unknown verb fly; scripts/README.md lists all verbs";
+        let wanted = "s.rhai:2:3: unknown verb fly; dryturn verbs says what there is";
         assert_eq!(fault("let a = 1;\n  fly(a);"), wanted);
         assert!(fault("if false { note(1) } else { note(fly()) }").contains("unknown verb fly"));
         assert!(fault("let a = [1].map(|x| fly(x));").contains("unknown verb fly"));
+        let old = "s.rhai:1:1: the verb drill_turning is now called drill_axes";
+        assert_eq!(fault("drill_turning(1, 2);"), old);
         seen("fn f(x) { x } let g = |x| f(x); note(g.call(1)); let m = #{h: g}; m.h(2);");
         seen("let a = [3, 1]; a.sort(); note(a.len()); note(abs(-1)); note(type_of(a));");
     }

@@ -44,7 +44,7 @@ mod whole;
 
 pub use definitions::definitions;
 pub use documented::verbs;
-pub use error::{ErrorKind, ScriptError};
+pub use error::{ErrorKind, ScriptError, renamed};
 pub use examples::{example_names, names_used_by};
 pub use foresee::{Foreseen, check, foresee};
 pub use limits::{Limits, MAX_OPERATIONS};

@@ -2,11 +2,12 @@
 //! goes on from there.
 //!
 //! Each script's output folder keeps a hidden, sealed record while its suite is not done. It
-//! holds only for what it was made of: script, seed, settings, limits, every file that the
-//! script read, and the files that it left. Whatever differs is run again.
+//! holds only for what it was made of: the program's own bytes, script, seed, settings, limits,
+//! every file that the script read, and the files that it left. Whatever differs is run again.
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::Path;
+use std::sync::LazyLock;
 
 use dryturn_record::digest;
 use dryturn_record::documents::ScriptResult;
@@ -17,15 +18,23 @@ use crate::failure::Failure;
 use crate::host::{Allowed, TerminalHost};
 use crate::output::OutputFolder;
 use crate::resume::{sealed, unsealed};
+use crate::say;
 
 /// The hidden folder of a record.
 const FOLDER: &str = ".dryturn-finished";
 const FILE: &str = ".dryturn-finished/script";
 
+/// Digest of the running program: another build may come to other results. `None` where it cannot
+/// be read.
+static PROGRAM: LazyLock<Option<String>> = LazyLock::new(|| {
+    let path = std::env::current_exe().ok()?;
+    Some(digest(&std::fs::read(path).ok()?))
+});
+
 /// What a script's results follow from, but for the files that it reads.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub(crate) struct Request {
-    program: String,
+    program_sha256: String,
     script: String,
     script_sha256: String,
     seed: u64,
@@ -35,15 +44,16 @@ pub(crate) struct Request {
 }
 
 impl Request {
-    pub(crate) fn of(script: &Path, text: &str, seed: u64, settings: &Settings) -> Self {
-        Self {
-            program: env!("CARGO_PKG_VERSION").to_owned(),
+    /// `None` where the program does not know itself: nothing is kept then.
+    pub(crate) fn of(script: &Path, text: &str, seed: u64, settings: &Settings) -> Option<Self> {
+        Some(Self {
+            program_sha256: PROGRAM.clone()?,
             script: script.display().to_string(),
             script_sha256: digest(text.as_bytes()),
             seed,
             settings: settings.clone(),
             allowed: format!("{:?}", Allowed::now()),
-        }
+        })
     }
 }
 
@@ -68,7 +78,8 @@ fn left(folder: &OutputFolder, names: &[String]) -> Result<BTreeMap<String, Stri
 }
 
 impl Finished {
-    /// Keeps what came of a script, after its files are in their places.
+    /// Keeps what came of a script, after its files are in their places. A script that read too
+    /// much to be noted is not kept.
     pub(crate) fn keep(
         request: Request,
         host: &TerminalHost,
@@ -76,9 +87,10 @@ impl Finished {
         (result, unused_settings): (&ScriptResult, &BTreeSet<String>),
     ) -> Result<(), Failure> {
         let names = result.files.as_deref().unwrap_or_default();
+        let Some(read) = host.read_so_far() else { return Ok(()) };
         let finished = Self {
             request,
-            read: host.read_so_far(),
+            read,
             left: left(folder, names)?,
             result: result.clone(),
             unused_settings: unused_settings.clone(),
@@ -87,15 +99,32 @@ impl Finished {
         folder.keep(FILE, &sealed(&text), true)
     }
 
-    /// What an ended call of the same suite left of a script; `None` where there is nothing,
-    /// or something that it followed from is not as it was.
+    /// What an ended call with this output folder left of a script; `None` where there is
+    /// nothing, or something that it followed from is not as it was, which is said.
     pub(crate) fn recall(
         request: &Request,
         host: &TerminalHost,
         folder: &OutputFolder,
     ) -> Result<Option<Self>, Failure> {
         let Some(found) = folder.read(FILE)? else { return Ok(None) };
-        let parsed = unsealed(&found).and_then(|text| serde_json::from_slice::<Self>(text).ok());
+        let holds = Self::holding(&found, request, host, folder)?;
+        if holds.is_none() {
+            say::message(&format!(
+                "{}: was finished in a call that was ended, but what its results follow from has \
+                 changed since, or they have: it is run again",
+                request.script
+            ));
+        }
+        Ok(holds)
+    }
+
+    fn holding(
+        found: &[u8],
+        request: &Request,
+        host: &TerminalHost,
+        folder: &OutputFolder,
+    ) -> Result<Option<Self>, Failure> {
+        let parsed = unsealed(found).and_then(|text| serde_json::from_slice::<Self>(text).ok());
         let Some(finished) = parsed.filter(|finished| finished.request == *request) else {
             return Ok(None);
         };
@@ -106,7 +135,12 @@ impl Finished {
             return Ok(None);
         }
         let names: Vec<String> = finished.left.keys().cloned().collect();
-        Ok((left(folder, &names)? == finished.left).then_some(finished))
+        // The folder may be called something else by now.
+        let result = ScriptResult {
+            out: Some(folder.root().display().to_string()),
+            ..finished.result.clone()
+        };
+        Ok((left(folder, &names)? == finished.left).then_some(Self { result, ..finished }))
     }
 
     /// Nothing of an ended call is left to go on from.

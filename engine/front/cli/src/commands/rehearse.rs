@@ -80,7 +80,9 @@ fn rehearse(scripts: &[PathBuf], settings: &Settings, shared: &Shared) -> Result
     }
     if !cut {
         // The suite is done: the next call of it begins anew.
-        open.iter().try_for_each(Finished::forget)?;
+        if let Err(failure) = open.iter().try_for_each(Finished::forget) {
+            results.end_by(&failure);
+        }
     }
     if let Some(signal) = stop::requested().filter(|_| cut) {
         let (finished, all) = (results.finished, scripts.len());
@@ -236,9 +238,10 @@ fn one(
 ) -> Result<Done, Failure> {
     let started = Instant::now();
     let seed = shared.seed.value();
-    let request = Request::of(script, text, seed, settings);
-    let before = Finished::recall(&request, &TerminalHost::of_script(script), output)?;
-    if let Some(before) = before.filter(|_| suite) {
+    let request = if suite { Request::of(script, text, seed, settings) } else { None };
+    let recalled =
+        |request: &Request| Finished::recall(request, &TerminalHost::of_script(script), output);
+    if let Some(before) = request.as_ref().map(recalled).transpose()?.flatten() {
         tell(&before.result, output.root(), shared)?;
         let name = script.display();
         say::message(&format!("{name}: was finished in the call that was ended; kept"));
@@ -249,8 +252,11 @@ fn one(
     let record = run_one(script, text, output, (settings, host.clone()), shared)?;
     let result = describe(script, output.root(), &record);
     let unused_settings = record.unused_settings.into_iter().collect();
-    if suite && !record.unfinished {
-        Finished::keep(request, &host, output, (&result, &unused_settings))?;
+    if let Some(request) = request.filter(|_| !record.unfinished)
+        && let Err(failure) = Finished::keep(request, &host, output, (&result, &unused_settings))
+    {
+        // Its results are in their places; a suite that is ended will run it again.
+        say::message(&format!("{}: no record is kept of it: {failure}", script.display()));
     }
     tell(&result, output.root(), shared)?;
     let took = started.elapsed().as_secs_f64();

@@ -61,6 +61,9 @@ fn sought(all: &[Verb], word: &str) -> Result<Vec<Verb>, Failure> {
     if !of_text.is_empty() {
         return Ok(of_text);
     }
+    if let Some(words) = dryturn_script::renamed(&word) {
+        return Err(Failure::input(words));
+    }
     let named = |name: &&str| name.starts_with(char::is_alphabetic);
     let mut names: Vec<&str> = all.iter().map(|verb| verb.name.as_str()).filter(named).collect();
     names.sort_by_key(|name| (distance(name, &word), *name));
