@@ -209,7 +209,7 @@ fn broken_scripts() {
     std::fs::write(at.join("w.ron"), help::read("scenes/workbench.ron")).unwrap();
     let cases: &[(&str, &str, &[&str])] = &[
         ("syntax", "let x = ;", &["s.rhai:1:"]),
-        ("unknown verb", "\n\nfly(3);", &["s.rhai:3:", "fly", "scripts/README.md"]),
+        ("unknown verb", "\n\nfly(3);", &["s.rhai:3:", "fly", "dryturn verbs"]),
         ("wrong argument", "random_cube(\"one\");", &["s.rhai:1:", "random_cube"]),
         ("endless loop", "loop { }", &["s.rhai:1:", "5000000 operations"]),
         ("endless recursion", "fn f() { f() } f();", &["s.rhai:1:"]),

@@ -32,7 +32,11 @@ mod tests {
     impl Files for Once {
         fn text(&self, path: &str) -> Result<String, String> {
             let again = self.0.swap(true, Ordering::Relaxed);
-            if again { Err(path.to_owned()) } else { Ok("nm,power\n400,1\n700,1\n".to_owned()) }
+            if again {
+                Err(path.to_owned())
+            } else {
+                Ok("nm,power\n400,1\n500,1\n700,1\n".to_owned())
+            }
         }
     }
 
