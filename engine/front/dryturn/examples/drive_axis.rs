@@ -14,7 +14,7 @@ fn main() -> Result<(), Box<dyn Error>> {
     let mut scene: Scene = dryturn::scene::starter();
     for change in std::env::args().skip(1) {
         let (field, value) = change.split_once('=').ok_or("a change is FIELD=VALUE")?;
-        scene = scene.with_text(field, value)?;
+        scene = scene.with_text(field, value).map_err(|error| error.to_string())?;
     }
     let plan = Plan::of_turns(&notation::parse("R")?);
     let run = simulate(&scene, &CubeState::SOLVED, &plan, Seed::new(1).trial(0));

@@ -2,6 +2,9 @@
 //! long each takes there.
 //!
 //! `cargo run --example plan_and_time -- "R U2 F' D L B2 U R2"`
+//!
+//! The search for the least time goes by mean costs of beats and by way of a subgroup: of a cube
+//! that few turns solve, the plan of fewest turns is often the quicker one. Time both and take it.
 
 use std::error::Error;
 
@@ -10,12 +13,13 @@ use dryturn::driving::Timing;
 use dryturn::planning::{Objective, Planner};
 use dryturn::rehearsal::least_time;
 
+const SCRAMBLE: &str = "U R2 F B R B2 R U2 L B2 R U' D' R2 F R' L B2 U2 F2";
 /// Search nodes: about a tenth of a second.
 const NODES: u64 = 50_000;
 
 fn main() -> Result<(), Box<dyn Error>> {
     let turns = std::env::args().nth(1);
-    let turns = turns.as_deref().unwrap_or("R U2 F' D L B2 U R2 F L' D2 B");
+    let turns = turns.as_deref().unwrap_or(SCRAMBLE);
     let cube = CubeState::SOLVED.turned_by(&notation::parse(turns)?);
     let scene = dryturn::scene::starter();
     let (planner, timing) = (Planner::new(), Timing::of(&scene));
