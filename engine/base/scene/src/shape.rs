@@ -1,6 +1,8 @@
 //! What a text must look like to be a scene: for finding all that is wrong with one that is
 //! none. The reader itself stops at the first fault.
 
+use strsim::levenshtein;
+
 use crate::block::join;
 use crate::error::{Faults, FieldError, Position};
 use crate::tree::{Entry, Kind, Node};
@@ -163,28 +165,12 @@ fn mend_block(
 /// letters differ, or it goes on where the other ends.
 fn nearest<'a>(name: &str, names: &[&'a str]) -> Option<&'a str> {
     let stem = |name: &str| name.rsplit_once('_').map_or(name.to_owned(), |(stem, _)| stem.into());
-    let distance = |other: &&&str| letters_apart(name, other);
+    let distance = |other: &&&str| levenshtein(name, other);
     let best = names.iter().min_by_key(distance)?;
-    let near = letters_apart(name, best) * 3 <= name.chars().count().max(3);
+    let near = levenshtein(name, best) * 3 <= name.chars().count().max(3);
     // Right but for its unit.
     let unit = || names.iter().find(|other| stem(other) == stem(name));
     if near { Some(best) } else { unit().copied() }
-}
-
-/// Letters to put in, take out or change (V. I. Levenshtein 1965).
-fn letters_apart(one: &str, other: &str) -> usize {
-    let other: Vec<char> = other.chars().collect();
-    let mut row: Vec<usize> = (0..=other.len()).collect();
-    for (i, a) in one.chars().enumerate() {
-        let mut corner = row[0];
-        row[0] = i + 1;
-        for (j, b) in other.iter().enumerate() {
-            let changed = corner + usize::from(a != *b);
-            corner = row[j + 1];
-            row[j + 1] = changed.min(row[j] + 1).min(corner + 1);
-        }
-    }
-    row[other.len()]
 }
 
 #[cfg(test)]
@@ -193,7 +179,7 @@ mod tests {
 
     #[test]
     fn misspelt_names_are_guessed() {
-        assert_eq!(letters_apart("kitten", "sitting"), 3);
+        assert_eq!(levenshtein("kitten", "sitting"), 3);
         let names = ["flux_lm", "width_mm", "aim_mm", "fixtures"];
         assert_eq!(nearest("flux_lumen", &names), Some("flux_lm"));
         assert_eq!(nearest("width_cm", &names), Some("width_mm"));

@@ -3,6 +3,7 @@
 use core::fmt::Write as _;
 
 use dryturn_record::documents::{Document, Verb, VerbsDocument};
+use strsim::levenshtein;
 
 use crate::commands::{Out, issued};
 use crate::failure::Failure;
@@ -36,7 +37,9 @@ pub(crate) fn run(args: &VerbsArgs, shared: &Shared) -> Result<u8, Failure> {
         say::result(text.trim_end())?;
     }
     let document = issued(Document::Verbs(document));
-    out.keep_all(&document, "verbs.json", &[(DEFINITIONS, dryturn_script::definitions())])?;
+    if shared.out.is_some() {
+        out.keep_all(&document, "verbs.json", &[(DEFINITIONS, dryturn_script::definitions())])?;
+    }
     if shared.json {
         say::document(&document)?;
     }
@@ -66,25 +69,10 @@ fn sought(all: &[Verb], word: &str) -> Result<Vec<Verb>, Failure> {
     }
     let named = |name: &&str| name.starts_with(char::is_alphabetic);
     let mut names: Vec<&str> = all.iter().map(|verb| verb.name.as_str()).filter(named).collect();
-    names.sort_by_key(|name| (distance(name, &word), *name));
+    names.sort_by_key(|name| (levenshtein(name, &word), *name));
     names.dedup();
     let nearest = names[..names.len().min(NEAREST)].join(", ");
     Err(Failure::input(format!("no verb has {word:?} in its name or text; the nearest: {nearest}")))
-}
-
-/// How many letters must be put in, taken out or exchanged to make one text of the other.
-fn distance(one: &str, other: &str) -> usize {
-    let mut row: Vec<usize> = (0..=other.chars().count()).collect();
-    for (i, a) in one.chars().enumerate() {
-        let mut left_above = row[0];
-        row[0] = i + 1;
-        for (j, b) in other.chars().enumerate() {
-            let exchanged = left_above + usize::from(a != b);
-            left_above = row[j + 1];
-            row[j + 1] = exchanged.min(row[j] + 1).min(left_above + 1);
-        }
-    }
-    row.last().copied().unwrap_or_default()
 }
 
 /// Calls with their first sentences, chapter by chapter.
@@ -125,18 +113,4 @@ fn whole(document: &VerbsDocument) -> String {
         parts.push(format!("In the examples\n{}", lines.collect::<String>()));
     }
     parts.join("\n")
-}
-
-#[cfg(test)]
-mod tests {
-    use super::distance;
-
-    #[test]
-    fn letters_are_counted() {
-        for (one, other, letters) in
-            [("scan", "scan", 0), ("scan", "scam", 1), ("plan", "plans", 1), ("", "ab", 2)]
-        {
-            assert_eq!(distance(one, other), letters, "{one} {other}");
-        }
-    }
 }
