@@ -69,12 +69,14 @@ pub(crate) struct Finished {
     pub(crate) unused_settings: BTreeSet<String>,
 }
 
-fn left(folder: &OutputFolder, names: &[String]) -> Result<BTreeMap<String, String>, Failure> {
-    let of = |name: &String| {
-        let bytes = folder.read(name)?;
-        Ok((name.clone(), bytes.map_or_else(String::new, |bytes| digest(&bytes))))
-    };
-    names.iter().map(of).collect()
+/// Whether files are as they were left.
+fn are_there(folder: &OutputFolder, left: &BTreeMap<String, String>) -> Result<bool, Failure> {
+    for (name, hash) in left {
+        if folder.read(name)?.is_none_or(|bytes| digest(&bytes) != *hash) {
+            return Ok(false);
+        }
+    }
+    Ok(true)
 }
 
 impl Finished {
@@ -86,12 +88,11 @@ impl Finished {
         folder: &OutputFolder,
         (result, unused_settings): (&ScriptResult, &BTreeSet<String>),
     ) -> Result<(), Failure> {
-        let names = result.files.as_deref().unwrap_or_default();
         let Some(read) = host.read_so_far() else { return Ok(()) };
         let finished = Self {
             request,
             read,
-            left: left(folder, names)?,
+            left: folder.written(),
             result: result.clone(),
             unused_settings: unused_settings.clone(),
         };
@@ -134,13 +135,12 @@ impl Finished {
         if !finished.read.iter().all(same) {
             return Ok(None);
         }
-        let names: Vec<String> = finished.left.keys().cloned().collect();
         // The folder may be called something else by now.
         let result = ScriptResult {
             out: Some(folder.root().display().to_string()),
             ..finished.result.clone()
         };
-        Ok((left(folder, &names)? == finished.left).then_some(Self { result, ..finished }))
+        Ok(are_there(folder, &finished.left)?.then_some(Self { result, ..finished }))
     }
 
     /// Nothing of an ended call is left to go on from.

@@ -263,6 +263,12 @@ impl OutputFolder {
         self.staged.insert(name.to_owned(), Staged { hash, at });
     }
 
+    /// Digests of what this run has written, by name.
+    pub(crate) fn written(&self) -> BTreeMap<String, String> {
+        let own = self.staged.iter().filter(|(name, _)| *name != LISTING);
+        own.map(|(name, staged)| (name.clone(), staged.hash.clone())).collect()
+    }
+
     /// The folder itself.
     pub(crate) fn root(&self) -> &Path {
         &self.root
