@@ -213,15 +213,8 @@ mod tests {
     use dryturn_units::noise::Seed;
 
     use super::*;
-    use crate::session::{Host, Session, Settings};
-
-    struct Nothing;
-    impl Host for Nothing {
-        fn read_text(&self, path: &str) -> Result<String, String> {
-            Err(path.to_owned())
-        }
-        fn progress(&self, _: &str, _: usize, _: usize) {}
-    }
+    use crate::foresee::Nothing;
+    use crate::session::{Session, Settings};
 
     #[test]
     fn every_comment_has_its_parts() {

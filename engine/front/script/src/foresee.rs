@@ -35,7 +35,8 @@ const OF_THE_LANGUAGE: [&str; 11] = [
     "sleep",
 ];
 
-struct Nothing;
+/// Nothing can be read.
+pub(crate) struct Nothing;
 
 impl Host for Nothing {
     fn read_text(&self, path: &str) -> Result<String, String> {

@@ -3,8 +3,10 @@
 use std::sync::Arc;
 
 use dryturn_cube::{CubeState, Face, Stickering};
+use dryturn_handoff::Scan;
 use dryturn_reading::Calibration;
 use dryturn_record::ledger::{CalibrateLine, Line, ScanLine};
+use dryturn_rehearsal::BuiltRig;
 use dryturn_scene::{Course, Posture};
 use dryturn_studies::sets::SampleRecord;
 use rhai::plugin::export_module;
@@ -45,18 +47,27 @@ fn learnt(s: &Session, rig: &RigValue, calibration: Calibration, scans: usize) -
     CalibrationValue(s.made_on(rig, calibration, CALIBRATION_BYTES))
 }
 
+fn scanned(
+    s: &Session,
+    rig: &RigValue,
+    take: impl FnOnce(&BuiltRig) -> Scan,
+) -> Fallible<ScanValue> {
+    s.count_scan()?;
+    let scan = take(&rig.0);
+    let own = scan_bytes(&scan);
+    let scan = s.made_on(rig, scan, own);
+    s.log(Line::Scan(ScanLine::of(&scan, rig.0.trial())));
+    Ok(ScanValue(scan))
+}
+
 fn scanned_while(
     s: &Session,
     rig: &RigValue,
     cube: &CubeValue,
     (face, course): (Face, Course),
 ) -> Fallible<ScanValue> {
-    s.count_scan()?;
-    let scan = rig.0.scan_turned(&Stickering::from(&cube.0), &Posture::of(face, course));
-    let own = scan_bytes(&scan);
-    let scan = s.made_on(rig, scan, own);
-    s.log(Line::Scan(ScanLine::of(&scan, rig.0.trial())));
-    Ok(ScanValue(scan))
+    let posture = Posture::of(face, course);
+    scanned(s, rig, |rig| rig.scan_turned(&Stickering::from(&cube.0), &posture))
 }
 
 #[export_module]
@@ -165,12 +176,7 @@ pub(crate) mod verbs {
         cube: CubeValue,
     ) -> Fallible<ScanValue> {
         let s = begin_on(&context, &rig)?;
-        s.count_scan()?;
-        let scan = rig.0.scan(&Stickering::from(&cube.0));
-        let own = scan_bytes(&scan);
-        let scan = s.made_on(&rig, scan, own);
-        s.log(Line::Scan(ScanLine::of(&scan, rig.0.trial())));
-        Ok(ScanValue(scan))
+        scanned(&s, &rig, |rig| rig.scan(&Stickering::from(&cube.0)))
     }
 
     /// A scan while a face stands turned by an angle.
