@@ -136,42 +136,6 @@ fn right_or_refused(
     }
 }
 
-#[test]
-fn odd_pictures_are_never_read_wrong() {
-    let scene = small("foyer_morning");
-    let rehearser = Rehearser::new(Seed::new(2));
-    let mut read = Vec::new();
-    for trial in 0..4 {
-        let rig = rehearser.build(&scene, trial);
-        let calibration = rig.calibrate().unwrap();
-        let truth = rehearser.random_cube(trial);
-        let frames = rig.scan(&Stickering::from(&truth)).frames;
-        let own = (&rig, &calibration);
-        assert!(right_or_refused("as it is", own, &frames, &truth));
-        for (what, mischief) in MISCHIEF {
-            let mut frames = frames.clone();
-            mischief(&mut frames);
-            if right_or_refused(what, own, &frames, &truth) {
-                read.push(what);
-            }
-        }
-        // A calibration of another scene and other cameras' settings; and pictures of a cube
-        // of another make.
-        let other = rehearser.build(&small("workbench"), trial).calibrate().unwrap();
-        right_or_refused("calibrated elsewhere", (&rig, &other), &frames, &truth);
-        let soft = Arc::new(scene.with("cube.make", json!("Soft")).unwrap());
-        let frames = rig.moved_to(&soft).scan(&Stickering::from(&truth)).frames;
-        right_or_refused("another make", own, &frames, &truth);
-    }
-    // What is only noisy or lit otherwise can be read; what has no colour cannot.
-    for readable in ["much noise", "half the cube in sun", "tinted glass before one camera"] {
-        assert!(read.contains(&readable), "{readable}: {read:?}");
-    }
-    for never in ["black", "white", "grey", "without colour", "one camera black", "only noise"] {
-        assert!(!read.contains(&never), "{never}");
-    }
-}
-
 /// Where a sticker is missing, the piece's own plastic shows.
 #[test]
 fn a_missing_sticker_makes_no_wrong_cube() {
@@ -228,51 +192,97 @@ fn mounts_that_have_slipped_are_found() {
     assert!(likely >= 11 && nearest <= 8, "{likely} and {nearest} of 12");
 }
 
-/// Scans that no legal cube in its place explains: a corner twisted or an edge flipped, a
-/// face part-turned, pictures far too bright. Whoever looks for legal cubes only could
-/// believe the next best one.
-#[test]
-fn what_no_legal_cube_explains_is_refused() {
-    let scene = small("foyer_morning");
-    let rehearser = Rehearser::new(Seed::new(5));
-    let brighter = |factor: f64| {
-        let mut file = scene.file().clone();
-        file.cameras.iter_mut().for_each(|camera| camera.exposure_ms *= factor);
-        Arc::new(scene.with_file(file).unwrap())
-    };
-    let bright = [6.0, 8.0, 12.0].map(brighter);
-    for trial in 0..5 {
-        let rig = rehearser.build(&scene, trial);
-        let calibration = rig.calibrate().unwrap();
-        let truth = rehearser.random_cube(trial);
-        let own = (&rig, &calibration);
-        let shown = Stickering::from(&truth);
-        let read = |what: &str, frames: &[Frame]| right_or_refused(what, own, frames, &truth);
+/// Take most of a minute each.
+mod slow_set {
+    use super::*;
 
-        // The stickers of one piece go round.
-        let piece = |faces: &[&str]| faces.iter().map(|f| Facelet::from_name(f).unwrap()).collect();
-        let pieces: [Vec<Facelet>; 4] = [
-            piece(&["URF", "RFU", "FUR"]),
-            piece(&["DBL", "BLD", "LDB"]),
-            piece(&["UF", "FU"]),
-            piece(&["BL", "LB"]),
-        ];
-        for places in pieces {
-            let mut wrong = shown;
-            for (k, place) in places.iter().enumerate() {
-                wrong.0[place.index()] = shown.0[places[(k + 1) % places.len()].index()];
+    #[test]
+    #[ignore = "slow set: CI runs it by name"]
+    fn odd_pictures_are_never_read_wrong() {
+        let scene = small("foyer_morning");
+        let rehearser = Rehearser::new(Seed::new(2));
+        let mut read = Vec::new();
+        for trial in 0..4 {
+            let rig = rehearser.build(&scene, trial);
+            let calibration = rig.calibrate().unwrap();
+            let truth = rehearser.random_cube(trial);
+            let frames = rig.scan(&Stickering::from(&truth)).frames;
+            let own = (&rig, &calibration);
+            assert!(right_or_refused("as it is", own, &frames, &truth));
+            for (what, mischief) in MISCHIEF {
+                let mut frames = frames.clone();
+                mischief(&mut frames);
+                if right_or_refused(what, own, &frames, &truth) {
+                    read.push(what);
+                }
             }
-            assert!(!read("put together wrongly", &rig.scan(&wrong).frames), "{places:?}");
+            // A calibration of another scene and other cameras' settings; and pictures of a cube
+            // of another make.
+            let other = rehearser.build(&small("workbench"), trial).calibrate().unwrap();
+            right_or_refused("calibrated elsewhere", (&rig, &other), &frames, &truth);
+            let soft = Arc::new(scene.with("cube.make", json!("Soft")).unwrap());
+            let frames = rig.moved_to(&soft).scan(&Stickering::from(&truth)).frames;
+            right_or_refused("another make", own, &frames, &truth);
         }
-        for (face, angle_deg) in [(Face::F, 15.0), (Face::D, -25.0), (Face::U, 45.0)] {
-            let frames = rig.scan_turned(&shown, &Posture::of(face, Course::at(angle_deg))).frames;
-            assert!(!read("a face part-turned", &frames), "{face} by {angle_deg}");
+        // What is only noisy or lit otherwise can be read; what has no colour cannot.
+        for readable in ["much noise", "half the cube in sun", "tinted glass before one camera"] {
+            assert!(read.contains(&readable), "{readable}: {read:?}");
         }
-        for scene in &bright {
-            read("far too bright", &rig.moved_to(scene).scan(&shown).frames);
+        for never in ["black", "white", "grey", "without colour", "one camera black", "only noise"]
+        {
+            assert!(!read.contains(&never), "{never}");
         }
-        let mut frames = rig.scan(&shown).frames;
-        moved(&mut frames, |x, y, w, _| (w - 1 - x, y));
-        assert!(!read("mirrored", &frames));
+    }
+
+    /// Scans that no legal cube in its place explains: a corner twisted or an edge flipped, a
+    /// face part-turned, pictures far too bright. Whoever looks for legal cubes only could
+    /// believe the next best one.
+    #[test]
+    #[ignore = "slow set: CI runs it by name"]
+    fn what_no_legal_cube_explains_is_refused() {
+        let scene = small("foyer_morning");
+        let rehearser = Rehearser::new(Seed::new(5));
+        let brighter = |factor: f64| {
+            let mut file = scene.file().clone();
+            file.cameras.iter_mut().for_each(|camera| camera.exposure_ms *= factor);
+            Arc::new(scene.with_file(file).unwrap())
+        };
+        let bright = [6.0, 8.0, 12.0].map(brighter);
+        for trial in 0..5 {
+            let rig = rehearser.build(&scene, trial);
+            let calibration = rig.calibrate().unwrap();
+            let truth = rehearser.random_cube(trial);
+            let own = (&rig, &calibration);
+            let shown = Stickering::from(&truth);
+            let read = |what: &str, frames: &[Frame]| right_or_refused(what, own, frames, &truth);
+
+            // The stickers of one piece go round.
+            let piece =
+                |faces: &[&str]| faces.iter().map(|f| Facelet::from_name(f).unwrap()).collect();
+            let pieces: [Vec<Facelet>; 4] = [
+                piece(&["URF", "RFU", "FUR"]),
+                piece(&["DBL", "BLD", "LDB"]),
+                piece(&["UF", "FU"]),
+                piece(&["BL", "LB"]),
+            ];
+            for places in pieces {
+                let mut wrong = shown;
+                for (k, place) in places.iter().enumerate() {
+                    wrong.0[place.index()] = shown.0[places[(k + 1) % places.len()].index()];
+                }
+                assert!(!read("put together wrongly", &rig.scan(&wrong).frames), "{places:?}");
+            }
+            for (face, angle_deg) in [(Face::F, 15.0), (Face::D, -25.0), (Face::U, 45.0)] {
+                let frames =
+                    rig.scan_turned(&shown, &Posture::of(face, Course::at(angle_deg))).frames;
+                assert!(!read("a face part-turned", &frames), "{face} by {angle_deg}");
+            }
+            for scene in &bright {
+                read("far too bright", &rig.moved_to(scene).scan(&shown).frames);
+            }
+            let mut frames = rig.scan(&shown).frames;
+            moved(&mut frames, |x, y, w, _| (w - 1 - x, y));
+            assert!(!read("mirrored", &frames));
+        }
     }
 }

@@ -95,37 +95,6 @@ fn json(at: &Path, arguments: &[&str]) -> Json {
     serde_json::from_str(&call.stdout).unwrap()
 }
 
-#[test]
-fn all_agree_about_what_is_hidden() {
-    let folder = tempfile::tempdir().unwrap();
-    let at = folder.path();
-    let scenes = scenes(at);
-    assert!(scenes.len() >= 33);
-    let files: Vec<&str> = scenes.iter().map(|(name, _)| name.as_str()).collect();
-    let checked = json(at, &[&["check", "--json"], &files[..]].concat());
-    let script: String = files
-        .iter()
-        .map(|file| format!("note(\"\" + build(scene(\"{file}\")).hidden);\n"))
-        .collect();
-    std::fs::write(at.join("hidden.rhai"), script).unwrap();
-    let run = json(at, &["rehearse", "--allow-none", "--json", "hidden.rhai"]);
-    let notes = names(&run["scripts"][0]["notes"]);
-    let (mut most, mut least) = (0, usize::MAX);
-    for (i, (file, scene)) in scenes.iter().enumerate() {
-        let patches = Patches::of(scene);
-        let hidden: Vec<String> = patches.hidden().iter().map(|f| f.name().to_owned()).collect();
-        assert_eq!(names(&checked["files"][i]["hidden"]), hidden, "check, {file}");
-        let noted: Vec<&str> = hidden.iter().map(String::as_str).collect();
-        assert_eq!(notes[i], format!("{noted:?}"), "rig.hidden, {file}");
-        let survey = json(at, &["survey", "--json", file]);
-        assert_eq!(names(&survey["without_evidence"]), hidden, "survey, {file}");
-        agree_by_camera(file, &patches, (&checked["files"][i], &survey));
-        (most, least) = (most.max(hidden.len()), least.min(hidden.len()));
-    }
-    // The layouts are not all alike.
-    assert!(most >= least + 8, "{least} to {most} hidden");
-}
-
 /// Each facelet is read by the same camera, and by one that has evidence of it.
 fn agree_by_camera(file: &str, patches: &Patches, (checked, survey): (&Json, &Json)) {
     let facelets = survey["cameras"].as_array().unwrap();
@@ -161,4 +130,42 @@ fn the_survey_states_the_mount_tolerance() {
         hidden.push(names(&survey["without_evidence"]).len());
     }
     assert!(hidden[0] <= hidden[1] && hidden[1] < hidden[2], "{hidden:?}");
+}
+
+/// Takes most of a minute.
+mod slow_set {
+    use super::*;
+
+    #[test]
+    #[ignore = "slow set: CI runs it by name"]
+    fn all_agree_about_what_is_hidden() {
+        let folder = tempfile::tempdir().unwrap();
+        let at = folder.path();
+        let scenes = scenes(at);
+        assert!(scenes.len() >= 33);
+        let files: Vec<&str> = scenes.iter().map(|(name, _)| name.as_str()).collect();
+        let checked = json(at, &[&["check", "--json"], &files[..]].concat());
+        let script: String = files
+            .iter()
+            .map(|file| format!("note(\"\" + build(scene(\"{file}\")).hidden);\n"))
+            .collect();
+        std::fs::write(at.join("hidden.rhai"), script).unwrap();
+        let run = json(at, &["rehearse", "--allow-none", "--json", "hidden.rhai"]);
+        let notes = names(&run["scripts"][0]["notes"]);
+        let (mut most, mut least) = (0, usize::MAX);
+        for (i, (file, scene)) in scenes.iter().enumerate() {
+            let patches = Patches::of(scene);
+            let hidden: Vec<String> =
+                patches.hidden().iter().map(|f| f.name().to_owned()).collect();
+            assert_eq!(names(&checked["files"][i]["hidden"]), hidden, "check, {file}");
+            let noted: Vec<&str> = hidden.iter().map(String::as_str).collect();
+            assert_eq!(notes[i], format!("{noted:?}"), "rig.hidden, {file}");
+            let survey = json(at, &["survey", "--json", file]);
+            assert_eq!(names(&survey["without_evidence"]), hidden, "survey, {file}");
+            agree_by_camera(file, &patches, (&checked["files"][i], &survey));
+            (most, least) = (most.max(hidden.len()), least.min(hidden.len()));
+        }
+        // The layouts are not all alike.
+        assert!(most >= least + 8, "{least} to {most} hidden");
+    }
 }

@@ -36,55 +36,6 @@ fn overlaid(drawn: &Arc<Scene>, log: &RunLog) -> Overlay {
     Overlay::of(drawn, &plan(TURNS), &Arc::new(log)).unwrap()
 }
 
-/// What was changed is among the single figures that come out first, near its value, and among
-/// the sets that are told, though each rig has errors of its own: rig 1 is held up three times,
-/// by faces that were not quite at their stops. It is called certain only where it is.
-#[test]
-fn what_was_changed_comes_out_first() {
-    let drawn = help::scene("workbench");
-    for (field, value, share, trials) in [
-        ("drive.friction_torque_n_m", 0.2, 0.05, 0..2),
-        ("drive.rotor_inertia_kg_m2", 8e-5, 0.05, 0..1),
-        ("link.command_latency_ms", 2.5, 0.1, 1..2),
-        ("drive.overhead_ms", 5.0, 0.1, 0..1),
-        ("drive.planned_torque_share", 0.8, 0.05, 1..2),
-    ] {
-        for trial in trials {
-            let over = overlaid(&drawn, &logged(field, value, trial));
-            let group: Vec<&str> = over.likely().map(|cause| cause.field).collect();
-            let said = format!("{field}, rig {trial}: {:?}", over.causes);
-            // They stand together at the top.
-            assert!(over.causes[..group.len()].iter().all(|cause| cause.as_good), "{said}");
-            let own = over.likely().find(|cause| cause.field == field);
-            let best = own.unwrap_or_else(|| panic!("{said}"));
-            // Sets are what the verdict goes by: currents are fitted too, and tell more.
-            let sets = over.sets.as_ref().expect("enough rigs get through");
-            let truth = sets.figures.iter().position(|own| own.field == field).unwrap();
-            let told = sets.told.iter().find(|told| told.set == [truth]);
-            let found = &told.unwrap_or_else(|| panic!("{said}: {:?}", sets.weighed)).figures[0];
-            assert!((found.value / value - 1.0).abs() < share, "{said}: {found:?}");
-            let verdict = OverlayWords::of(&over).verdict;
-            assert_eq!(verdict.contains("cannot be told apart"), sets.told.len() > 1, "{verdict}");
-            if sets.outcome == Outcome::Certain {
-                assert!(verdict.contains(found.words), "{verdict}");
-            }
-            assert!((best.value / value - 1.0).abs() < share, "{said}");
-            assert!(best.explained_share > 0.9 && over.explained(), "{said}");
-            let fitted = over.fitted.as_ref().unwrap();
-            let late =
-                |beats: &[dryturn_studies::overlay::BeatOff]| beats[beats.len() - 1].late_ms.abs();
-            assert!(late(&fitted.beats) < late(&over.beats), "{said}");
-            // Latency and overhead come to the same, and that is said.
-            let twins = ["link.command_latency_ms", "drive.overhead_ms"];
-            if twins.contains(&field) {
-                assert!(twins.iter().all(|twin| group.contains(twin)), "{said}");
-            } else {
-                assert!(!twins.iter().any(|twin| group.contains(twin)), "{said}");
-            }
-        }
-    }
-}
-
 /// A rig as drawn leaves nothing to explain; a log that ends early is compared as far as it
 /// goes; a log may begin at any time and angle.
 #[test]
@@ -240,4 +191,65 @@ fn logs_of_another_run() {
     refused(at, &arguments, &["axis.csv: line 1, column 2: \"angle_deg\"", "angle_U_deg"]);
     refused(at, &["overlay", "w.ron", "good.csv", "--plan", "R Q"], &["--plan", "Q"]);
     refused(at, &["overlay", "w.ron", "good.csv"], &["--plan"]);
+}
+
+/// Takes more than a minute.
+mod slow_set {
+    use super::*;
+
+    /// What was changed is among the single figures that come out first, near its value, and among
+    /// the sets that are told, though each rig has errors of its own: rig 1 is held up three times,
+    /// by faces that were not quite at their stops. It is called certain only where it is.
+    #[test]
+    #[ignore = "slow set: CI runs it by name"]
+    fn what_was_changed_comes_out_first() {
+        let drawn = help::scene("workbench");
+        for (field, value, share, trials) in [
+            ("drive.friction_torque_n_m", 0.2, 0.05, 0..2),
+            ("drive.rotor_inertia_kg_m2", 8e-5, 0.05, 0..1),
+            ("link.command_latency_ms", 2.5, 0.1, 1..2),
+            ("drive.overhead_ms", 5.0, 0.1, 0..1),
+            ("drive.planned_torque_share", 0.8, 0.05, 1..2),
+        ] {
+            for trial in trials {
+                let over = overlaid(&drawn, &logged(field, value, trial));
+                let group: Vec<&str> = over.likely().map(|cause| cause.field).collect();
+                let said = format!("{field}, rig {trial}: {:?}", over.causes);
+                // They stand together at the top.
+                assert!(over.causes[..group.len()].iter().all(|cause| cause.as_good), "{said}");
+                let own = over.likely().find(|cause| cause.field == field);
+                let best = own.unwrap_or_else(|| panic!("{said}"));
+                // Sets are what the verdict goes by: currents are fitted too, and tell more.
+                let sets = over.sets.as_ref().expect("enough rigs get through");
+                let truth = sets.figures.iter().position(|own| own.field == field).unwrap();
+                let told = sets.told.iter().find(|told| told.set == [truth]);
+                let found =
+                    &told.unwrap_or_else(|| panic!("{said}: {:?}", sets.weighed)).figures[0];
+                assert!((found.value / value - 1.0).abs() < share, "{said}: {found:?}");
+                let verdict = OverlayWords::of(&over).verdict;
+                assert_eq!(
+                    verdict.contains("cannot be told apart"),
+                    sets.told.len() > 1,
+                    "{verdict}"
+                );
+                if sets.outcome == Outcome::Certain {
+                    assert!(verdict.contains(found.words), "{verdict}");
+                }
+                assert!((best.value / value - 1.0).abs() < share, "{said}");
+                assert!(best.explained_share > 0.9 && over.explained(), "{said}");
+                let fitted = over.fitted.as_ref().unwrap();
+                let late = |beats: &[dryturn_studies::overlay::BeatOff]| {
+                    beats[beats.len() - 1].late_ms.abs()
+                };
+                assert!(late(&fitted.beats) < late(&over.beats), "{said}");
+                // Latency and overhead come to the same, and that is said.
+                let twins = ["link.command_latency_ms", "drive.overhead_ms"];
+                if twins.contains(&field) {
+                    assert!(twins.iter().all(|twin| group.contains(twin)), "{said}");
+                } else {
+                    assert!(!twins.iter().any(|twin| group.contains(twin)), "{said}");
+                }
+            }
+        }
+    }
 }
