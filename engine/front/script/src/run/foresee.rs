@@ -7,8 +7,8 @@ use std::sync::Arc;
 use dryturn_units::noise::Seed;
 use rhai::{AST, ASTNode, Array, Dynamic, Engine, Expr, FnCallExpr, FnPtr, Map, Position, Stmt};
 
-use crate::error::{ScriptError, renamed};
-use crate::run::{compiled, engine};
+use super::error::{ScriptError, renamed};
+use super::{compiled, engine};
 use crate::session::{Host, Session, Settings};
 
 /// What a script will ask for, as far as its text says.

@@ -1,10 +1,18 @@
-//! What is said of the verbs, from the comments beside them. Their form is strict:
-//! what a verb does; a line for each argument; what it gives; an example.
+//! What is said of the verbs: as a list, as definitions for editors, as a page.
+
+mod comment;
+mod definitions;
+mod examples;
+mod reference;
 
 use dryturn_record::documents::{Verb, VerbArgument};
 use rhai::{Engine, Module};
 
-use crate::handles::SHOWN;
+use self::comment::parts;
+pub use self::definitions::definitions;
+pub use self::examples::{example_names, names_used_by};
+pub use self::reference::verb_reference;
+use crate::values::handles::SHOWN;
 use crate::verbs::chapters;
 
 /// How the language names a function that answers a property.
@@ -17,15 +25,6 @@ struct Function {
     parameters: Vec<(String, String)>,
     answer: String,
     comment: String,
-}
-
-/// The parts of a comment.
-#[derive(Default)]
-struct Parts {
-    says: String,
-    arguments: Vec<(String, String)>,
-    gives: Option<String>,
-    example: Option<String>,
 }
 
 fn functions(module: Module) -> Vec<Function> {
@@ -66,69 +65,6 @@ fn kind(rust: &str) -> Option<String> {
         own => SHOWN.iter().find(|(name, _)| *name == own).map_or(own, |(_, shown)| shown),
     };
     Some(called.to_owned())
-}
-
-/// Appends a line to a text that is broken into lines.
-fn continued(text: &mut String, line: &str) {
-    if !text.is_empty() {
-        text.push(' ');
-    }
-    text.push_str(line.trim());
-}
-
-/// Takes a comment apart.
-fn parts(comment: &str) -> Result<Parts, String> {
-    let mut found = Parts::default();
-    let lines = comment.lines().map(|line| {
-        let text = line.trim_start().trim_start_matches("///");
-        text.strip_prefix(' ').unwrap_or(text)
-    });
-    let mut example: Option<Vec<&str>> = None;
-    let mut open = false;
-    for line in lines {
-        if open {
-            open = line != "```";
-            if open {
-                example.get_or_insert_default().push(line);
-            }
-        } else if line == "```rhai" && example.is_none() {
-            open = true;
-        } else if example.is_some() && !line.is_empty() {
-            return Err(format!("nothing may follow the example, but {line:?} does"));
-        } else if let Some(rest) = line.strip_prefix("* `") {
-            let argument = rest.split_once("` - ").filter(|_| found.gives.is_none());
-            let (name, meaning) = argument
-                .ok_or_else(|| format!("no argument, or behind what it gives: {line:?}"))?;
-            found.arguments.push((name.to_owned(), meaning.trim().to_owned()));
-        } else if let Some(rest) = line.strip_prefix("Gives ") {
-            if found.gives.replace(rest.to_owned()).is_some() {
-                return Err("two paragraphs say what it gives".to_owned());
-            }
-        } else if let Some(gives) = &mut found.gives {
-            continued(gives, line);
-        } else if let (Some((_, meaning)), true) =
-            (found.arguments.last_mut(), line.starts_with("  "))
-        {
-            continued(meaning, line);
-        } else if found.arguments.is_empty() {
-            continued(&mut found.says, line);
-        } else if !line.is_empty() {
-            return Err(format!("a line that belongs to nothing: {line:?}"));
-        }
-    }
-    if open {
-        return Err("the example is not closed".to_owned());
-    }
-    found.says = found.says.trim().to_owned();
-    found.gives = found.gives.map(|gives| gives.trim().to_owned());
-    found.example = example.map(|lines| lines.join("\n"));
-    if !found.says.ends_with('.') {
-        return Err("it must begin with sentences that say what it does".to_owned());
-    }
-    if found.gives.as_ref().is_some_and(|gives| !gives.ends_with('.')) {
-        return Err("what it gives must be a sentence".to_owned());
-    }
-    Ok(found)
 }
 
 /// A function with its comment, as a verb or a property; or what its comment lacks.
@@ -184,8 +120,8 @@ fn place(verb: &Verb) -> (Option<usize>, &str, usize, &str) {
 /// Every verb and property, or what a comment lacks.
 fn all() -> Vec<Result<Verb, String>> {
     let mut all = Vec::new();
-    for (heading, modules) in chapters() {
-        let functions = modules.into_iter().flat_map(functions);
+    for (heading, verbs) in chapters() {
+        let functions = functions(verbs).into_iter();
         let (mut own, mut faults): (Vec<_>, Vec<_>) =
             functions.map(|function| verb(heading, function)).partition(Result::is_ok);
         own.sort_by(|one, other| match (one, other) {
@@ -213,7 +149,7 @@ mod tests {
     use dryturn_units::noise::Seed;
 
     use super::*;
-    use crate::foresee::Nothing;
+    use crate::run::Nothing;
     use crate::session::{Session, Settings};
 
     #[test]

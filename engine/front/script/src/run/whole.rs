@@ -4,7 +4,7 @@ use std::collections::BTreeSet;
 
 use rhai::{AST, Engine, Position};
 
-use crate::error::ScriptError;
+use super::error::ScriptError;
 
 /// # Errors
 /// A comment or a raw text that is not closed; a function that hides a verb or a function of
@@ -86,7 +86,7 @@ fn position(text: &str, at: usize) -> Position {
 
 #[cfg(test)]
 mod tests {
-    use crate::foresee::check;
+    use crate::run::check;
 
     #[test]
     fn what_is_not_closed_is_said_with_its_line() {

@@ -9,8 +9,8 @@ use dryturn_scene::Scene;
 use dryturn_scene::file::Method;
 use rhai::{Array, Dynamic, Map};
 
-use crate::handles::PlanValue;
 use crate::session::{Fallible, fault};
+use crate::values::handles::PlanValue;
 
 /// Most nodes of one plan's search.
 pub(crate) const MAX_NODES: i64 = 1_000_000_000;

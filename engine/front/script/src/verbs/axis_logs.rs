@@ -1,15 +1,15 @@
-//! Logs of axes and of runs: making them in simulation, writing them.
+//! Logs of an axis on the bench: making them in simulation, writing them.
 
 use dryturn_handoff::Content;
-use dryturn_studies::{Bench, BenchLog, BenchMove, LogNoise, simulated_log};
+use dryturn_studies::{Bench, BenchLog, BenchMove, LogNoise};
 use rhai::plugin::export_module;
 use rhai::{Array, Dynamic, Map, NativeCallContext};
 
 use super::{begin, begin_on};
-use crate::answers::{int, map};
-use crate::arguments::{face, number, ok};
-use crate::handles::{AxisLogValue, RigValue, RunLogValue, RunValue};
 use crate::session::{Fallible, Session, fault};
+use crate::values::answers::{int, map};
+use crate::values::arguments::{face, number, ok};
+use crate::values::handles::{AxisLogValue, RigValue};
 
 /// Most moves of one log.
 const MAX_MOVES: usize = 100;
@@ -18,7 +18,7 @@ const SPEED_SHARES: [f64; 4] = [1.0, 0.7, 0.45, 0.25];
 /// Share of the torque limit that they are planned with.
 const TORQUE_SHARE: f64 = 0.7;
 /// Noise unless other is given.
-const NOISE: LogNoise =
+pub(super) const NOISE: LogNoise =
     LogNoise { angle_sigma_deg: 0.02, speed_sigma_rad_s: 0.3, current_sigma_a: 0.03 };
 
 fn usual_moves() -> Vec<BenchMove> {
@@ -55,7 +55,7 @@ fn given_moves(list: Array) -> Fallible<Vec<BenchMove>> {
 }
 
 /// `#{ angle_deg, speed_rad_s, current_a }`, any of them.
-fn given_noise(fields: &Map) -> Fallible<LogNoise> {
+pub(super) fn given_noise(fields: &Map) -> Fallible<LogNoise> {
     let mut noise = LogNoise::default();
     for (name, value) in fields {
         let sigma = number(value)?;
@@ -92,11 +92,6 @@ fn coasted(
 ) -> Fallible<AxisLogValue> {
     let spin_up = one_move(spin_up.into())?;
     kept(s, bench(s, rig, face)?.coasting(&spin_up, noise))
-}
-
-fn run_logged(s: &Session, rig: &RigValue, run: &RunValue, noise: LogNoise) -> RunLogValue {
-    let draw = s.rehearser.seed().trial(rig.0.trial());
-    RunLogValue(s.made(simulated_log(&run.0.run, noise, draw)))
 }
 
 #[export_module]
@@ -213,43 +208,6 @@ pub(crate) mod verbs {
         coasted(&s, &rig, face, (spin_up, noise))
     }
 
-    /// What the six axes' encoders read, and their currents, in a run, every half millisecond, with
-    /// the usual noise.
-    ///
-    /// * `rig` - the rig
-    /// * `run` - what it turned
-    ///
-    /// Gives the log.
-    ///
-    /// ```rhai
-    /// let recording = run_log(rig, run);
-    /// ```
-    #[rhai_fn(return_raw)]
-    pub(crate) fn run_log(
-        context: NativeCallContext,
-        rig: RigValue,
-        run: RunValue,
-    ) -> Fallible<RunLogValue> {
-        Ok(run_logged(&*begin_on(&context, &rig)?, &rig, &run, NOISE))
-    }
-
-    /// As above with noise of your own.
-    ///
-    /// * `rig` - the rig
-    /// * `run` - what it turned
-    /// * `noise` - map of standard deviations, as `bench_log` takes it
-    ///
-    /// Gives the log.
-    #[rhai_fn(name = "run_log", return_raw)]
-    pub(crate) fn run_log_with(
-        context: NativeCallContext,
-        rig: RigValue,
-        run: RunValue,
-        noise: Map,
-    ) -> Fallible<RunLogValue> {
-        Ok(run_logged(&*begin_on(&context, &rig)?, &rig, &run, given_noise(&noise)?))
-    }
-
     /// Writes `name.csv`, for `dryturn identify`.
     ///
     /// * `log` - the log of an axis
@@ -268,29 +226,10 @@ pub(crate) mod verbs {
         begin(&context, None)?.save(&format!("{name}.csv"), Content::Text(log.0.log.csv()))
     }
 
-    /// Writes `name.csv`, for `dryturn overlay`.
-    ///
-    /// * `recording` - the log of a run
-    /// * `name` - text, what the file is called without its ending
-    #[rhai_fn(name = "save_log", return_raw)]
-    pub(crate) fn save_run_log(
-        context: NativeCallContext,
-        recording: RunLogValue,
-        name: &str,
-    ) -> Fallible<()> {
-        begin(&context, None)?.save(&format!("{name}.csv"), Content::Text(recording.0.csv()))
-    }
-
     /// How many samples the log of an axis has.
     #[rhai_fn(get = "samples", pure)]
     pub(crate) fn samples(log: &mut AxisLogValue) -> i64 {
         int(log.0.log.len())
-    }
-
-    /// How many samples the log of a run has.
-    #[rhai_fn(get = "samples", pure)]
-    pub(crate) fn run_samples(recording: &mut RunLogValue) -> i64 {
-        int(recording.0.time_s.len())
     }
 
     /// What the simulated axis of a bench log really is: map of `inertia_kg_m2`, `friction_n_m`

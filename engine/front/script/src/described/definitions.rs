@@ -2,7 +2,7 @@
 
 use rhai::Engine;
 
-use crate::handles::SHOWN;
+use crate::values::handles::SHOWN;
 use crate::verbs::chapters;
 
 /// Types of the language that verbs answer, by their names here and there.
@@ -28,8 +28,8 @@ pub fn definitions() -> String {
         engine.register_type_with_name_raw(format!("Fallible<{own} >"), *shown);
     }
     // Modules that are registered last come first.
-    for module in chapters().into_iter().rev().flat_map(|(_, modules)| modules.into_iter().rev()) {
-        engine.register_global_module(module.into());
+    for (_, verbs) in chapters().into_iter().rev() {
+        engine.register_global_module(verbs.into());
     }
     let text = engine.definitions().include_standard_packages(false).single_file();
     format!("{}\n", text.trim_end())

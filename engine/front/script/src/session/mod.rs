@@ -13,42 +13,14 @@ use dryturn_rehearsal::Rehearser;
 use dryturn_units::noise::Seed;
 use rhai::{EvalAltResult, NativeCallContext};
 
-use crate::handles::RigValue;
-use crate::limits::{Budget, Limits, size};
+mod budget;
+mod host;
+pub(crate) mod limits;
 
-/// What a script run asks of the program around it.
-pub trait Host: Send + Sync {
-    /// Reads a text file; the path is as the script gives it.
-    ///
-    /// # Errors
-    /// One line that names the file and what is wrong.
-    fn read_text(&self, path: &str) -> Result<String, String>;
-
-    /// Told how much of a long work is done: its name, done and all.
-    fn progress(&self, what: &str, done: usize, all: usize);
-
-    /// Whether the person who started the script wants it to stop. Asked at every operation
-    /// of the language, and by stages every few milliseconds, from any thread.
-    fn stopped(&self) -> bool {
-        false
-    }
-
-    /// What the script may use up.
-    fn limits(&self) -> Limits {
-        Limits::default()
-    }
-
-    /// Bytes that the program has allocated and not given back; `None` where nobody counts
-    /// them, and memory has no limit then. Asked as often as [`Host::stopped`].
-    fn bytes_in_use(&self) -> Option<usize> {
-        None
-    }
-
-    /// Where a panic came from that has just been caught, `FILE:LINE`, if that is known.
-    fn panicked_at(&self) -> Option<String> {
-        None
-    }
-}
+use self::budget::Budget;
+pub(crate) use self::budget::End;
+pub use self::host::Host;
+use self::limits::size;
 
 /// Most files that one script may write.
 const MAX_FILES: usize = 1000;
@@ -166,16 +138,15 @@ impl Session {
         value
     }
 
-    /// The same of a value that was made on a rig, which keeps what its cameras see; `own` bytes
-    /// are the value's.
-    pub(crate) fn made_on<T: Any + Send + Sync>(
-        &self,
-        rig: &RigValue,
-        value: T,
-        own: usize,
-    ) -> Arc<T> {
+    /// The same of a value that was made on another one, a rig, which keeps what its cameras see;
+    /// `own` bytes are the value's.
+    pub(crate) fn made_on<T, On>(&self, on: &Arc<On>, value: T, own: usize) -> Arc<T>
+    where
+        T: Any + Send + Sync,
+        On: Any + Send + Sync,
+    {
         let value = Arc::new(value);
-        self.budget.holds_on(&value, own, &rig.0);
+        self.budget.holds_on(&value, own, on);
         value
     }
 

@@ -12,11 +12,19 @@ use rhai::packages::{
 };
 use rhai::{AST, Engine, Position};
 
-pub(crate) use crate::error::ScriptError;
-use crate::error::{Ended, ErrorKind, explain, panicked};
-use crate::limits::{MAX_CALLS, MAX_ITEMS, MAX_TEXT};
+use self::error::{Ended, explain, panicked};
+pub use self::error::{ErrorKind, ScriptError, renamed};
+#[cfg(test)]
+pub(crate) use self::foresee::Nothing;
+pub use self::foresee::{Foreseen, check, foresee};
+use crate::session::limits::{MAX_CALLS, MAX_ITEMS, MAX_TEXT};
 use crate::session::{Fallible, Host, Session, Settings, fault};
-use crate::{handles, texts, verbs, whole};
+use crate::values::{handles, texts};
+use crate::verbs;
+
+mod error;
+mod foresee;
+mod whole;
 
 pub(crate) fn engine(session: &Arc<Session>) -> Engine {
     let mut engine = Engine::new_raw();

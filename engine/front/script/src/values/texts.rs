@@ -6,7 +6,7 @@ use std::sync::Arc;
 
 use rhai::{Array, Dynamic, Engine, Map, format_map_as_json};
 
-use crate::limits::MAX_TEXT;
+use crate::session::limits::MAX_TEXT;
 use crate::session::{Fallible, Session, fault};
 
 /// A text that grows to [`MAX_TEXT`] bytes and no further.

@@ -7,8 +7,7 @@ use core::fmt::Write as _;
 
 use dryturn_record::documents::Verb;
 
-use crate::documented::verbs;
-use crate::examples::example_names;
+use super::{example_names, verbs};
 
 /// `scripts/README.md`: verbs, limits and the ledger, as Markdown. A test keeps
 /// the file equal to this text.

@@ -5,9 +5,9 @@ use std::any::Any;
 use rhai::{EvalAltResult, Position};
 use thiserror::Error;
 
-use crate::limits::{End, MAX_CALLS, MAX_ITEMS, MAX_TEXT};
-use crate::session::Session;
-use crate::texts::text_of;
+use crate::session::limits::{MAX_CALLS, MAX_ITEMS, MAX_TEXT};
+use crate::session::{End, Session};
+use crate::values::texts::text_of;
 
 /// Most characters of a message: it may quote a script's text.
 const LONGEST: usize = 1000;
