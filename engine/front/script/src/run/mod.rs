@@ -1,5 +1,9 @@
 //! Running a script within its limits.
 
+mod error;
+mod foresee;
+mod whole;
+
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::sync::Arc;
 
@@ -21,10 +25,6 @@ use crate::session::limits::{MAX_CALLS, MAX_ITEMS, MAX_TEXT};
 use crate::session::{Fallible, Host, Session, Settings, fault};
 use crate::values::{handles, texts};
 use crate::verbs;
-
-mod error;
-mod foresee;
-mod whole;
 
 pub(crate) fn engine(session: &Arc<Session>) -> Engine {
     let mut engine = Engine::new_raw();

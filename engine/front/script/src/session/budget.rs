@@ -76,7 +76,8 @@ pub(crate) struct Budget {
     busy: AtomicBool,
 }
 
-fn locked<T>(of: &Mutex<T>) -> MutexGuard<'_, T> {
+/// What a lock guards, as it is, also where whoever had it panicked.
+pub(super) fn locked<T>(of: &Mutex<T>) -> MutexGuard<'_, T> {
     of.lock().unwrap_or_else(PoisonError::into_inner)
 }
 

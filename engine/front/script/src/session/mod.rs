@@ -1,10 +1,14 @@
 //! What the verbs of one script run share.
 
+mod budget;
+mod host;
+pub(crate) mod limits;
+
 use std::any::Any;
 use std::collections::{BTreeMap, BTreeSet};
 use std::ops::ControlFlow;
 use std::sync::atomic::{AtomicUsize, Ordering};
-use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
+use std::sync::{Arc, Mutex, MutexGuard};
 
 use dryturn_handoff::{Content, MapValues, OutputFile};
 use dryturn_record::ledger::Line;
@@ -13,12 +17,8 @@ use dryturn_rehearsal::Rehearser;
 use dryturn_units::noise::Seed;
 use rhai::{EvalAltResult, NativeCallContext};
 
-mod budget;
-mod host;
-pub(crate) mod limits;
-
-use self::budget::Budget;
 pub(crate) use self::budget::End;
+use self::budget::{Budget, locked};
 pub use self::host::Host;
 use self::limits::size;
 
@@ -86,18 +86,18 @@ impl Session {
 
     /// What was given for a name; the script has asked for it.
     pub(crate) fn setting(&self, name: &str) -> Option<&str> {
-        self.asked.lock().unwrap_or_else(PoisonError::into_inner).insert(name.to_owned());
+        locked(&self.asked).insert(name.to_owned());
         self.settings.get(name).map(String::as_str)
     }
 
     /// Settings that the script never asked for.
     pub(crate) fn unused_settings(&self) -> Vec<String> {
-        let asked = self.asked.lock().unwrap_or_else(PoisonError::into_inner);
+        let asked = locked(&self.asked);
         self.settings.keys().filter(|name| !asked.contains(*name)).cloned().collect()
     }
 
     pub(crate) fn record(&self) -> MutexGuard<'_, Record> {
-        self.record.lock().unwrap_or_else(PoisonError::into_inner)
+        locked(&self.record)
     }
 
     pub(crate) fn take_record(&self) -> Record {
