@@ -137,7 +137,7 @@ mod tests {
     use super::*;
 
     fn pass() -> Pass {
-        let text = include_str!("../../../../scenes/workbench.ron");
+        let text = include_str!("../../../../../scenes/workbench.ron");
         let scene = Arc::new(Scene::parse(text, "workbench.ron").unwrap());
         let rehearser = Rehearser::new(Seed::new(1));
         let rig = rehearser.build(&scene, 0);

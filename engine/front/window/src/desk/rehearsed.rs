@@ -7,7 +7,7 @@ use dryturn_record::{Exhibit, Record};
 use dryturn_rehearsal::Pass;
 use dryturn_studies::Drill;
 
-use crate::clerk::Clerk;
+use crate::workers::clerk::Clerk;
 
 /// A script in the window.
 #[derive(Default)]

@@ -1,7 +1,7 @@
 //! What must hold of the desk.
 
 use super::*;
-use crate::clerk::Clerk;
+use crate::workers::clerk::Clerk;
 
 fn desk() -> Desk {
     let scene = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../../scenes/workbench.ron");

@@ -5,23 +5,23 @@
 //! leaves what it saw in a folder: pictures, the ledger, the camera frames, and
 //! `inspection.json` with places and times.
 
+mod broken;
+mod places;
+
 use std::path::{Path, PathBuf};
 use std::time::{Duration, Instant};
 
-use anyhow::Context as _;
 use bevy::prelude::*;
 use bevy::render::view::screenshot::{Captured, Screenshot, save_to_disk};
 use bevy::window::RequestRedraw;
-use dryturn_cube::{Face, Facelet};
 use serde_json::{Value as Json, json};
 
 use crate::args::Question;
 use crate::desk::Desk;
-use crate::playback::length_s;
-use crate::shell::{Eye, Shell};
-use crate::stage::Stage;
-use crate::stand;
-use crate::wall::Hung;
+use crate::desk::playback::length_s;
+use crate::desk::wall::Hung;
+use crate::errands::Errands;
+use crate::view::stage::{Eye, Stage};
 
 /// Frames drawn before a picture, so that it shows what has just changed.
 const SETTLING_FRAMES: u32 = 6;
@@ -64,27 +64,7 @@ pub(crate) struct Inspection {
 impl Inspection {
     /// Prepares the folder with ten broken files.
     pub(crate) fn new(folder: &Path, scene: &Path) -> anyhow::Result<Self> {
-        let shown = || folder.display().to_string();
-        std::fs::create_dir_all(folder.join("broken")).with_context(shown)?;
-        let good = std::fs::read_to_string(scene).with_context(|| scene.display().to_string())?;
-        let texts = [
-            ("a.ron", String::new()),
-            ("b.ron", good.replacen("version: 1", "version: 9", 1)),
-            ("c.ron", good.replacen("flux_lm", "flux", 1)),
-            ("d.ron", good.replacen("Daylight", "Moonlight", 1)),
-            ("e.ron", good.replacen("(127.0, 127.0, 127.0)", "(1.0, 1.0, 1.0)", 1)),
-            ("f.rhai", "let x = ;".to_owned()),
-            ("g.rhai", "fly();".to_owned()),
-            ("h.rhai", "loop {}".to_owned()),
-            ("i.rhai", "scene(\"none.ron\");".to_owned()),
-            ("j.rhai", "throw \"enough\";".to_owned()),
-        ];
-        let mut broken = Vec::new();
-        for (name, text) in texts {
-            let path = folder.join("broken").join(name);
-            std::fs::write(&path, text).with_context(shown)?;
-            broken.push(path);
-        }
+        let broken = broken::files(folder, scene)?;
         let root = scene.parent().and_then(Path::parent).map(Path::to_owned).unwrap_or_default();
         Ok(Self {
             folder: folder.to_owned(),
@@ -110,7 +90,7 @@ impl Inspection {
 pub(crate) fn step(
     inspection: Option<ResMut<Inspection>>,
     mut desk: ResMut<Desk>,
-    shell: Res<Shell>,
+    errands: Res<Errands>,
     eye: Single<(&Camera, &GlobalTransform), With<Eye>>,
     stage: Res<Stage>,
     taken: Query<(), With<Captured>>,
@@ -137,7 +117,7 @@ pub(crate) fn step(
         }
         Step::Picture(name) if job.frames_in_step == SETTLING_FRAMES => {
             let edge_mm = desk.scene.file().cube.edge_mm;
-            job.findings["facelets"][name] = places(eye.0, eye.1, stage.place, edge_mm);
+            job.findings["facelets"][name] = places::of_corners(eye.0, eye.1, stage.place, edge_mm);
             if name == "opened" {
                 job.findings["pictures"] = json!(desk.wall.rects);
             }
@@ -159,7 +139,7 @@ pub(crate) fn step(
         Step::RunScript => {
             let script = job.script.clone();
             desk.pick_script(&script);
-            shell.start_script(&mut desk);
+            errands.start_script(&mut desk);
             job.go(Step::AwaitScript);
         }
         Step::AwaitScript if desk.script.clerk.is_none() => {
@@ -195,7 +175,7 @@ pub(crate) fn step(
         // As before a person's hand: nothing is being drawn.
         Step::Rest(_) if job.frames_in_step == 1 => {
             desk.question = Question::See;
-            let wake = shell.wake.clone();
+            let wake = errands.wake.clone();
             std::thread::spawn(move || {
                 std::thread::sleep(REST);
                 wake();
@@ -254,7 +234,7 @@ pub(crate) fn step(
                 desk.open_scene(&path);
             } else {
                 desk.pick_script(&path);
-                shell.start_script(&mut desk);
+                errands.start_script(&mut desk);
             }
             job.go(Step::AwaitBroken(index));
         }
@@ -281,34 +261,4 @@ pub(crate) fn step(
         }
         _ => {}
     }
-}
-
-/// Where the 3D view shows the middles of the corner facelets nearest to the eye.
-fn places(
-    camera: &Camera,
-    transform: &GlobalTransform,
-    [left, top, ..]: [f32; 4],
-    edge_mm: f64,
-) -> Json {
-    let eye = transform.translation();
-    let seen = Facelet::all().filter_map(|facelet| {
-        let face: Face = facelet.face();
-        let normal = Vec3::from_array(face.normal().map(|v| v as f32));
-        let position = facelet.piece_position().map(f64::from);
-        let along = normal * (edge_mm as f32 * 0.005);
-        let pitch = edge_mm / 3.0;
-        let on_piece = stand::units(position.map(|c| c * pitch));
-        let at = on_piece * (Vec3::ONE - normal.abs()) + along;
-        let corner = position.iter().all(|c| *c != 0.0);
-        let towards = (eye - at).normalize().dot(normal);
-        (corner && towards > 0.25).then_some((facelet, at))
-    });
-    let list: Vec<Json> = seen
-        .filter_map(|(facelet, at)| {
-            let p = camera.world_to_viewport(transform, at).ok()? + Vec2::new(left, top);
-            let (facelet, face) = (facelet.name(), facelet.face().to_string());
-            Some(json!({ "facelet": facelet, "face": face, "x": p.x, "y": p.y }))
-        })
-        .collect();
-    json!(list)
 }

@@ -16,9 +16,8 @@ use bevy_egui::egui;
 use dryturn_scene::Scene;
 
 use crate::desk::Desk;
-use crate::orbit::Orbit;
-use crate::playback::Moment;
-use crate::shell::Eye;
+use crate::desk::playback::Moment;
+use crate::view::orbit::Orbit;
 
 /// Drawings at the start that are made whatever changes: by then all pipelines are
 /// there.
@@ -27,6 +26,10 @@ const WARM_UP: u32 = 20;
 const AFTER_CHANGE: u32 = 2;
 /// Longest that a software-drawn view waits for the cameras' pictures.
 const PATIENCE: Duration = Duration::from_millis(800);
+
+/// The eye of the 3D view.
+#[derive(Component)]
+pub(crate) struct Eye;
 
 /// What was drawn last.
 #[derive(PartialEq)]
@@ -131,4 +134,12 @@ pub(crate) fn decide(
 /// For what only matters when the view is drawn.
 pub(crate) fn drawing(stage: Res<Stage>) -> bool {
     stage.drawing
+}
+
+/// The eye goes where the person wants it.
+pub(crate) fn look(orbit: Res<Orbit>, mut eye: Single<&mut Transform, With<Eye>>) {
+    let wanted = orbit.transform();
+    if **eye != wanted {
+        **eye = wanted;
+    }
 }

@@ -3,10 +3,10 @@
 use std::path::Path;
 use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
 use std::sync::mpsc::{Receiver, TryRecvError, channel};
-use std::sync::{Arc, Mutex, PoisonError};
+use std::sync::{Arc, Mutex};
 use std::thread;
 
-use dryturn_console::Project;
+use dryturn_console::{Project, locked};
 use dryturn_record::Record;
 use dryturn_script::{Host, ScriptError};
 use dryturn_units::noise::Seed;
@@ -30,7 +30,7 @@ impl Host for Desk {
     }
 
     fn progress(&self, what: &str, done: usize, all: usize) {
-        what.clone_into(&mut self.what.lock().unwrap_or_else(PoisonError::into_inner));
+        what.clone_into(&mut locked(&self.what));
         self.done.store(done, Ordering::Relaxed);
         self.all.store(all, Ordering::Relaxed);
         (self.wake)();
@@ -91,11 +91,11 @@ impl Clerk {
 
     /// How it stands.
     pub(crate) fn news(&self) -> News {
-        let result = self.result.lock().unwrap_or_else(PoisonError::into_inner);
+        let result = locked(&self.result);
         match result.try_recv() {
             Ok(ended) => News::Ended(ended),
             Err(TryRecvError::Empty) => {
-                let what = self.desk.what.lock().unwrap_or_else(PoisonError::into_inner).clone();
+                let what = locked(&self.desk.what).clone();
                 let done = self.desk.done.load(Ordering::Relaxed);
                 News::Working(what, done, self.desk.all.load(Ordering::Relaxed))
             }

@@ -1,24 +1,24 @@
 //! The engine's own camera frames, developed off the main thread: coarse at
 //! once, full when nothing newer has been asked for.
 
+mod views;
+
 use std::sync::mpsc::{Receiver, Sender, TryRecvError, channel};
-use std::sync::{Arc, Mutex, PoisonError};
+use std::sync::{Arc, Mutex};
 use std::thread;
 use std::time::{Duration, Instant};
 
+use dryturn_console::locked;
 use dryturn_cube::Stickering;
 use dryturn_handoff::Frame;
-use dryturn_optics::{AsBuilt, LitView, Shot};
+use dryturn_optics::Shot;
 use dryturn_scene::Scene;
-use dryturn_scene::file::{
-    Camera, FlickerWave, Lamp, Mosaic, SceneFile, Shutter, Spectrum, Surroundings, WhiteBalance,
-};
 use dryturn_units::noise::Seed;
+
+use self::views::{Views, coarse};
 
 /// Longest that full frames wait until the coarse ones are drawn.
 const COARSE_WAIT: Duration = Duration::from_millis(100);
-/// A coarse frame has a quarter of the width and height.
-const COARSE: u32 = 4;
 
 /// What shall be photographed.
 #[derive(Clone)]
@@ -58,120 +58,6 @@ pub(crate) struct Darkroom {
     finished: Mutex<Receiver<Developed>>,
 }
 
-/// A scene's views: kept while only brightness, colour or exposure change, and lit
-/// anew by the lamps that have moved.
-struct Traced {
-    trial: u64,
-    geometry: SceneFile,
-    built: AsBuilt,
-    views: Vec<LitView>,
-}
-
-/// A scene without all that is only reckoned when a traced view is exposed: what is
-/// left decides which rays are traced.
-fn geometry(scene: &Scene) -> SceneFile {
-    let mut file = scene.file().clone();
-    for lamp in &mut file.lamps {
-        *lamp = Lamp {
-            flux_lm: 0.0,
-            spectrum: Spectrum::Daylight,
-            cct_k: 5000.0,
-            spectrum_csv: String::new(),
-            flicker_depth_share: 0.0,
-            flicker_wave: FlickerWave::Sine,
-            flicker_hz: 100.0,
-            flicker_duty_share: 0.5,
-            flicker_phase_deg: 0.0,
-            flicker_locked: false,
-            ..lamp.clone()
-        };
-    }
-    for camera in &mut file.cameras {
-        *camera = Camera {
-            exposure_ms: 1.0,
-            start_ms: 0.0,
-            bracket_share: 1.0,
-            auto_exposure_share: 0.0,
-            shutter: Shutter::Global,
-            row_time_us: 0.0,
-            sensor_csv: String::new(),
-            mosaic: Mosaic::None,
-            full_well_e: 1e4,
-            read_noise_e: 0.0,
-            dark_current_e_per_s: 0.0,
-            shot_noise: false,
-            gain_ratio: 1.0,
-            converter_bits: 8,
-            black_level_share: 0.0,
-            white_balance: WhiteBalance::Fixed,
-            white_balance_red_ratio: 1.0,
-            white_balance_blue_ratio: 1.0,
-            colour_matrix_red_ratio: [0.0; 3],
-            colour_matrix_green_ratio: [0.0; 3],
-            colour_matrix_blue_ratio: [0.0; 3],
-            saturation_ratio: 1.0,
-            brightness_share: 0.0,
-            jpeg_quality_percent: 0,
-            // Where all is sharp, the aperture only decides how much light comes in.
-            f_number_ratio: if camera.focus_mm > 0.0 { camera.f_number_ratio } else { 1.0 },
-            ..camera.clone()
-        };
-    }
-    file.surroundings = Surroundings {
-        ambient_lux: 0.0,
-        ambient_spectrum: Spectrum::Daylight,
-        ambient_cct_k: 5000.0,
-        ambient_spectrum_csv: String::new(),
-        backdrop_reflectance_share: 0.0,
-        ..file.surroundings
-    };
-    file
-}
-
-fn coarse(scene: &Scene) -> Option<Scene> {
-    let mut file = scene.file().clone();
-    for camera in &mut file.cameras {
-        let size = [camera.width_px, camera.height_px].map(|px| (px / COARSE).max(64));
-        *camera = camera.with_pixels(size);
-    }
-    scene.with_file(file).ok()
-}
-
-impl Traced {
-    fn of(scene: &Scene, seed: Seed, trial: u64) -> Self {
-        let built = AsBuilt::draw(scene, seed, trial);
-        let cameras = 0..scene.file().cameras.len();
-        let views = cameras.map(|camera| LitView::trace(scene, &built, camera)).collect();
-        Self { trial, geometry: geometry(scene), built, views }
-    }
-
-    /// The lamps that stand elsewhere now; `None` if anything else differs.
-    fn moved_lamps(&self, now: &SceneFile) -> Option<Vec<usize>> {
-        let before = &self.geometry;
-        let rest = SceneFile { lamps: now.lamps.clone(), ..before.clone() };
-        let same_rest = rest == *now && before.lamps.len() == now.lamps.len();
-        let differs = |&lamp: &usize| before.lamps[lamp] != now.lamps[lamp];
-        same_rest.then(|| (0..now.lamps.len()).filter(differs).collect())
-    }
-
-    /// The kept views where they still fit, lit anew by lamps that have moved, else
-    /// new ones.
-    fn refresh(kept: &mut Option<Self>, scene: &Scene, seed: Seed, trial: u64) {
-        let now = geometry(scene);
-        let same_build = kept.as_ref().filter(|kept| kept.trial == trial);
-        let moved = same_build.and_then(|kept| kept.moved_lamps(&now));
-        match (kept, moved) {
-            (_, Some(moved)) if moved.is_empty() => {}
-            (Some(kept), Some(moved)) => {
-                let Self { geometry, views, .. } = kept;
-                views.iter_mut().for_each(|view| view.relight(scene, &moved));
-                *geometry = now;
-            }
-            (kept, _) => *kept = Some(Self::of(scene, seed, trial)),
-        }
-    }
-}
-
 impl Darkroom {
     /// Starts the worker. `wake` is called after each frame, so that a sleeping
     /// window looks for it.
@@ -184,12 +70,12 @@ impl Darkroom {
         thread::Builder::new().name("darkroom".to_owned()).spawn(move || {
             let (mut rough, mut fine) = (None, None);
             while rung.recv().is_ok() {
-                let next = letter_box.lock().unwrap_or_else(PoisonError::into_inner).take();
+                let next = locked(&letter_box).take();
                 let Some(order) = next else { continue };
                 let newer = || letter_box.lock().is_ok_and(|waiting| waiting.is_some());
-                let deliver = |scene: &Scene, kept: &mut Option<Traced>, coarse| {
+                let deliver = |scene: &Scene, kept: &mut Option<Views>, coarse| {
                     let Order { trial, number, asked, .. } = order;
-                    Traced::refresh(kept, scene, seed, trial);
+                    Views::refresh(kept, scene, seed, trial);
                     let Some(kept) = kept else { return false };
                     for (camera, view) in kept.views.iter().enumerate() {
                         let shot = Shot { seed, name: "scan", trial, second: false };
@@ -225,7 +111,7 @@ impl Darkroom {
 
     /// Asks for frames; an order that is still waiting is forgotten.
     pub(crate) fn ask(&self, order: Order) {
-        *self.order.lock().unwrap_or_else(PoisonError::into_inner) = Some(order);
+        *locked(&self.order) = Some(order);
         // A worker that has broken down is noticed when frames are collected.
         let _ = self.bell.send(());
     }
@@ -239,7 +125,7 @@ impl Darkroom {
     /// The next finished frame, if there is one; an error when the worker has broken
     /// down.
     pub(crate) fn collect(&self) -> Result<Option<Developed>, BrokenDown> {
-        match self.finished.lock().unwrap_or_else(PoisonError::into_inner).try_recv() {
+        match locked(&self.finished).try_recv() {
             Ok(developed) => Ok(Some(developed)),
             Err(TryRecvError::Empty) => Ok(None),
             Err(TryRecvError::Disconnected) => Err(BrokenDown),
@@ -256,7 +142,7 @@ mod tests {
     use super::*;
 
     fn scene() -> Arc<Scene> {
-        let text = include_str!("../../../../scenes/workbench.ron");
+        let text = include_str!("../../../../../../scenes/workbench.ron");
         Arc::new(Scene::parse(text, "workbench.ron").unwrap())
     }
 
