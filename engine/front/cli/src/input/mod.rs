@@ -1,5 +1,8 @@
 //! Reading files from disk, within bounds.
 
+pub(crate) mod cube;
+pub(crate) mod known;
+
 use std::io::Cursor;
 use std::path::Path;
 

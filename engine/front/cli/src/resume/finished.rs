@@ -7,29 +7,21 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::Path;
-use std::sync::LazyLock;
 
 use dryturn_record::digest;
 use dryturn_record::documents::ScriptResult;
 use dryturn_script::{Host as _, Settings};
 use serde::{Deserialize, Serialize};
 
+use super::{program, sealed, unsealed};
 use crate::failure::Failure;
 use crate::host::{Allowed, TerminalHost};
 use crate::output::OutputFolder;
-use crate::resume::{sealed, unsealed};
 use crate::say;
 
 /// The hidden folder of a record.
 const FOLDER: &str = ".dryturn-finished";
 const FILE: &str = ".dryturn-finished/script";
-
-/// Digest of the running program: another build may come to other results. `None` where it cannot
-/// be read.
-static PROGRAM: LazyLock<Option<String>> = LazyLock::new(|| {
-    let path = std::env::current_exe().ok()?;
-    Some(digest(&std::fs::read(path).ok()?))
-});
 
 /// What a script's results follow from, but for the files that it reads.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
@@ -47,7 +39,7 @@ impl Request {
     /// `None` where the program does not know itself: nothing is kept then.
     pub(crate) fn of(script: &Path, text: &str, seed: u64, settings: &Settings) -> Option<Self> {
         Some(Self {
-            program_sha256: PROGRAM.clone()?,
+            program_sha256: program::sha256()?.to_owned(),
             script: script.display().to_string(),
             script_sha256: digest(text.as_bytes()),
             seed,

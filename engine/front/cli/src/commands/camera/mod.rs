@@ -1,5 +1,9 @@
 //! `dryturn camera lens|mount|sensor`: what a real camera is, written as the scene's block.
 
+mod lens;
+mod mount;
+mod sensor;
+
 use std::path::PathBuf;
 
 use clap::{Args, Subcommand};
@@ -8,7 +12,7 @@ use dryturn_record::documents::{CameraDocument, Document, MeasuredPart};
 use dryturn_scene::Scene;
 use dryturn_scene::file::Camera;
 
-use crate::commands::{Out, camera_lens, camera_mount, camera_sensor, issued};
+use crate::commands::{Out, issued};
 use crate::failure::Failure;
 use crate::shared::Shared;
 use crate::{input, say};
@@ -170,9 +174,9 @@ pub(crate) fn run(args: &CameraArgs, shared: &Shared) -> Result<u8, Failure> {
     };
     let drawn = Drawn::open(which)?;
     let mut measured = match part {
-        CameraPart::Lens(args) => camera_lens::measure(args, &drawn)?,
-        CameraPart::Mount(args) => camera_mount::measure(args, &drawn)?,
-        CameraPart::Sensor(args) => camera_sensor::measure(args, &drawn)?,
+        CameraPart::Lens(args) => lens::measure(args, &drawn)?,
+        CameraPart::Mount(args) => mount::measure(args, &drawn)?,
+        CameraPart::Sensor(args) => sensor::measure(args, &drawn)?,
     };
     if let Some(reason) = drawn.refuses(&measured.camera) {
         // What is real may still be worth knowing where the scene cannot hold it.

@@ -1,39 +1,44 @@
 //! `dryturn drill-axes SCENE`: many executions on the axes alone.
 
-use std::fmt;
+mod compared;
+mod table;
+mod told;
+
 use std::path::PathBuf;
 use std::sync::Arc;
 use std::time::Instant;
 
 use dryturn_cube::notation;
 use dryturn_handoff::Plan;
-use dryturn_record::documents::{Document, DrillDocument, DrillOfOne, Drilled as Came};
-use dryturn_record::ledger::TurningLine;
-use dryturn_record::{Exhibit, Sweep, digest};
+use dryturn_record::digest;
+use dryturn_record::documents::Document;
 use dryturn_rehearsal::Rehearser;
 use dryturn_report::turning_page;
-use dryturn_scene::{Scene, Values};
+use dryturn_scene::Scene;
 use dryturn_studies::{DRILL_NODES, DRILL_PLANS, Pieces as Numbered, TurningDrill, random_plans};
 use indicatif::ProgressBar;
 use serde_json::{Value as Json, json};
 
-use crate::commands::drill_table::table;
-use crate::commands::{Out, given, issued};
+use self::compared::{Compared, Comparison, comparison};
+use self::table::table;
+use self::told::{document, exhibits, objections, text, what};
+use crate::commands::{Out, issued};
 use crate::failure::Failure;
-use crate::resume::{Pieces, Work};
+use crate::resume::{Pieces, Work, broken_off, were_there};
 use crate::shared::{Shared, setting};
 use crate::{input, say, stop};
 
 /// Most plans that one drill turns.
 const MAX_PLANS: usize = 1000;
-/// Most values that are compared.
-const MAX_VALUES: usize = 50;
 
 /// Where executions are kept until the drill is done.
 const WORK: Work = Work { folder: ".dryturn-drill", name: "drill" };
 
 /// A drill, and the value that it was made for where values are compared.
 pub(crate) type Drilled = (Option<Compared>, Arc<TurningDrill>);
+
+/// Document, table and page.
+const NAMES: [&str; 3] = ["drill_axes.json", "drill_axes.csv", "drill_axes.html"];
 
 /// What `drill-axes` takes.
 #[derive(clap::Args)]
@@ -81,53 +86,6 @@ fn share(text: &str) -> Result<f64, String> {
     share.ok_or_else(|| "must be a share, 0 to 1, as in 0.01".to_owned())
 }
 
-/// A field, or several that take one value together, and the values to compare: numbers
-/// ascending, others as given.
-#[derive(Clone)]
-struct Comparison {
-    field: String,
-    values: Vec<Compared>,
-}
-
-/// One of the values.
-#[derive(Clone)]
-pub(crate) struct Compared {
-    value: Json,
-    number: Option<f64>,
-}
-
-impl Compared {
-    /// As in the document: numbers as numbers with a fraction.
-    fn json(&self) -> Json {
-        self.number.map_or_else(|| self.value.clone(), Json::from)
-    }
-}
-
-impl fmt::Display for Compared {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        match (self.number, &self.value) {
-            (Some(number), _) => write!(f, "{number}"),
-            (None, Json::String(text)) => f.write_str(text),
-            (None, value) => write!(f, "{value}"),
-        }
-    }
-}
-
-fn comparison(text: &str) -> Result<Comparison, String> {
-    let (field, list) = setting(text).map_err(|_| "must be FIELD=V1,V2,…".to_owned())?;
-    let wrong = format!("must be at most {MAX_VALUES} values, each once, with commas between");
-    let Some(Values::Listed(values)) = Values::parse(&list) else { return Err(wrong) };
-    let compared = |value: Json| Compared { number: value.as_f64(), value };
-    let mut values: Vec<Compared> = values.into_iter().map(compared).collect();
-    if values.iter().all(|value| value.number.is_some()) {
-        values.sort_by(|a, b| a.number.unwrap_or(0.0).total_cmp(&b.number.unwrap_or(0.0)));
-    }
-    if values.len() > MAX_VALUES || values.windows(2).any(|w| w[0].json() == w[1].json()) {
-        return Err(wrong);
-    }
-    Ok(Comparison { field, values })
-}
-
 /// A plan of at least one turn.
 fn plan(text: &str, place: &str) -> Result<Plan, Failure> {
     let wrong = |what: String| Failure::input(format!("{place}: {what}"));
@@ -158,7 +116,7 @@ fn plans(args: &DrillAxesArgs, rehearser: &Rehearser, scene: &Scene) -> Result<V
 }
 
 pub(crate) fn run(args: &DrillAxesArgs, shared: &Shared) -> Result<u8, Failure> {
-    let out = Out::open(shared, &["drill.json", "drill.csv", "drill.html"])?;
+    let out = Out::open(shared, &NAMES)?;
     let rehearser = Rehearser::new(shared.seed);
     let scene = input::scene_with(&args.scene, &args.settings)?;
     let scene = Arc::new(scene);
@@ -173,12 +131,12 @@ pub(crate) fn run(args: &DrillAxesArgs, shared: &Shared) -> Result<u8, Failure> 
     };
     let plans = Arc::new(plans(args, &rehearser, &scene)?);
     let count = args.trials as usize;
-    let bar = say::bar(ProgressBar::new((count * scenes.len()) as u64));
+    let all = count * scenes.len();
+    let bar = say::bar(ProgressBar::new(all as u64));
     let progress = |_| {
         bar.inc(1);
         stop::go_on()
     };
-    let all = count * scenes.len();
     if let Some(folder) = out.folder() {
         WORK.take_up(folder, &request(&scenes, &plans, count, shared))?;
     }
@@ -200,24 +158,24 @@ pub(crate) fn run(args: &DrillAxesArgs, shared: &Shared) -> Result<u8, Failure> 
     let objections = objections(args, &drills);
     let document = document(args, &drills, objections.clone(), shared);
     let code = document.exit_code;
-    let document = issued(Document::Drill(Box::new(document)));
+    let document = issued(Document::DrillAxes(Box::new(document)));
     let exhibits = exhibits(args, &drills);
     let page =
         turning_page("Drill of the axes", &what(args, &scene, plans.len(), shared), &exhibits);
-    let files = [("drill.csv", table(&drills).map_err(Failure::ours)?), ("drill.html", page)];
+    let [name, table_name, page_name] = NAMES;
+    let files = [(table_name, table(&drills).map_err(Failure::ours)?), (page_name, page)];
     drop(kept);
-    out.finish(&document, "drill.json", &files, Some(WORK.folder))?;
+    out.finish(&document, name, &files, Some(WORK.folder))?;
     if shared.json {
         say::document(&document)?;
     } else {
         say::result(&text(args, &drills))?;
     }
     let made = all - recalled;
-    let before =
-        if recalled > 0 { format!("; {recalled} were there already") } else { String::new() };
     say::message(&format!(
-        "{made} executions in {wall_s:.2} s: {:.0} a second{before}",
-        made as f64 / wall_s
+        "{made} executions in {wall_s:.2} s: {:.0} a second{}",
+        made as f64 / wall_s,
+        were_there(recalled)
     ));
     for objection in objections {
         say::message(&format!("dryturn: {objection}"));
@@ -236,98 +194,4 @@ fn request(
         scenes.iter().map(|(_, scene)| digest(scene.to_ron().as_bytes())).collect();
     let plans: Vec<String> = plans.iter().map(Plan::notation).collect();
     json!({ "seed": shared.seed.value(), "trials": count, "scenes": scenes, "plans": plans })
-}
-
-/// Why a work has no end: what was kept could not be written, or somebody ended it.
-pub(crate) fn broken_off(kept: Option<&Pieces<'_>>, all: usize, what: &str) -> Failure {
-    let Some(kept) = kept else {
-        return Failure::broken_off("nothing is kept without --out");
-    };
-    kept.failure().unwrap_or_else(|| {
-        let of = if all > 0 { format!(" of {all}") } else { String::new() };
-        let count = kept.counts().0;
-        Failure::broken_off(format!(
-            "{count}{of} {what} are kept; the same call goes on from there"
-        ))
-    })
-}
-
-/// Why a drill ends with code 1, a sentence without its full stop for each: nothing
-/// completes, or more fails than is allowed.
-fn objections(args: &DrillAxesArgs, drills: &[Drilled]) -> Vec<String> {
-    let objection = |(value, drill): &Drilled| {
-        let failures = drill.failures();
-        let at = match (&args.compare, value) {
-            (Some(comparison), Some(value)) => format!("at {} = {value} ", comparison.field),
-            _ => String::new(),
-        };
-        if failures.count() == failures.trials() {
-            return Some(format!("{at}nothing completes: {}", failures.words()));
-        }
-        let most = args.fail_above.filter(|most| failures.share() > *most)?;
-        Some(format!("{at}more than a share of {most} fails: {}", failures.words()))
-    };
-    drills.iter().filter_map(objection).collect()
-}
-
-/// What was asked for, for a person.
-fn what(args: &DrillAxesArgs, scene: &Scene, plans: usize, shared: &Shared) -> String {
-    let settings: Vec<String> =
-        args.settings.iter().map(|(field, value)| format!("{field} = {value}")).collect();
-    let with =
-        if settings.is_empty() { String::new() } else { format!(", with {}", settings.join(", ")) };
-    let (name, trials, seed) = (&scene.file().name, args.trials, shared.seed.value());
-    format!("{name}{with}. {trials} trials on {plans} plans in turn, seed {seed}.")
-}
-
-fn document(
-    args: &DrillAxesArgs,
-    drills: &[Drilled],
-    objections: Vec<String>,
-    shared: &Shared,
-) -> DrillDocument {
-    let one = |(value, drill): &Drilled| {
-        DrillOfOne::of(value.as_ref().map_or(Json::Null, Compared::json), drill)
-    };
-    let drilled = match (&args.compare, drills) {
-        (None, [(_, drill)]) => Came::One(Box::new(TurningLine::of(drill))),
-        (comparison, drills) => Came::Several {
-            compare: comparison.as_ref().map_or_else(String::new, |own| own.field.clone()),
-            drills: drills.iter().map(one).collect(),
-        },
-    };
-    DrillDocument {
-        file: args.scene.display().to_string(),
-        seed: shared.seed.value(),
-        settings: given(&args.settings),
-        exit_code: u8::from(!objections.is_empty()),
-        objections,
-        drilled,
-    }
-}
-
-fn exhibits(args: &DrillAxesArgs, drills: &[Drilled]) -> Vec<Exhibit> {
-    let mut exhibits = Vec::new();
-    if let Some(Comparison { field, values }) = &args.compare {
-        let named = values.iter().any(|value| value.number.is_none());
-        let names = values.iter().filter(|_| named).map(Compared::to_string).collect();
-        let value = |place: usize| values[place].number.filter(|_| !named);
-        let points = drills.iter().enumerate();
-        let points =
-            points.map(|(place, (_, drill))| (value(place).unwrap_or(place as f64), drill.clone()));
-        let (title, setting, points) = (field.clone(), field.clone(), points.collect());
-        exhibits.push(Exhibit::Sweep(Arc::new(Sweep { title, setting, points, names })));
-    }
-    exhibits.extend(drills.iter().map(|(_, drill)| Exhibit::Turning(drill.clone())));
-    exhibits
-}
-
-/// The figures for a person.
-fn text(args: &DrillAxesArgs, drills: &[Drilled]) -> String {
-    let field = args.compare.as_ref().map(|comparison| comparison.field.as_str());
-    let block = |(value, drill): &Drilled| match (field, value) {
-        (Some(field), Some(value)) => format!("{field} = {value}\n{}", drill.summary()),
-        _ => drill.summary(),
-    };
-    drills.iter().map(block).collect::<Vec<_>>().join("\n\n")
 }

@@ -3,7 +3,7 @@
 use dryturn_handoff::Jam;
 use dryturn_studies::Execution;
 
-use crate::commands::drill_axes::Drilled;
+use super::Drilled;
 
 const COLUMNS: [&str; 24] = [
     "trial",

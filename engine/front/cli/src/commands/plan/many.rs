@@ -14,8 +14,7 @@ use dryturn_report::{CurvePoint, PlanSurvey, plans_page};
 use dryturn_statistics::mean;
 use indicatif::ProgressBar;
 
-use crate::commands::plan::{Setting, within};
-use crate::commands::plan_args::PlanArgs;
+use crate::commands::plan::{PlanArgs, Setting, within};
 use crate::commands::{Out, issued};
 use crate::failure::Failure;
 use crate::say;

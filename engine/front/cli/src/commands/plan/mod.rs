@@ -1,5 +1,8 @@
 //! `dryturn plan STATE-or-SCRAMBLE`
 
+mod args;
+mod many;
+
 use std::sync::Arc;
 use std::time::{Duration, Instant};
 
@@ -11,11 +14,13 @@ use dryturn_record::documents::{Document, PlanDocument, PlanRecord, RigRecord, T
 use dryturn_scene::Scene;
 use dryturn_studies::{RigPlan, RigRequest, least_time_below};
 
-use crate::commands::plan_args::{ObjectiveArg, PlanArgs, TablesArg};
-use crate::commands::{Out, issued, plan_many, tables};
+pub(crate) use self::args::PlanArgs;
+use self::args::{ObjectiveArg, TablesArg};
+use crate::commands::{Out, issued, tables};
 use crate::failure::Failure;
+use crate::input::cube;
 use crate::shared::Shared;
-use crate::{cube, input, say};
+use crate::{input, say};
 
 /// A request with its scene read and its tables in hand.
 pub(crate) struct Setting {
@@ -105,7 +110,7 @@ pub(crate) fn within<R>(args: &PlanArgs, search: impl FnOnce(&Budget<'_>) -> R) 
 
 pub(crate) fn run(args: &PlanArgs, shared: &Shared) -> Result<u8, Failure> {
     if let Some(count) = args.random {
-        return plan_many::run(args, &Setting::of(args)?, u64::from(count), shared);
+        return many::run(args, &Setting::of(args)?, u64::from(count), shared);
     }
     let out = Out::open(shared, &["plan.json"])?;
     let state = cube::state(&args.cube.join(" "))?;

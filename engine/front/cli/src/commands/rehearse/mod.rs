@@ -1,23 +1,27 @@
 //! `dryturn rehearse SCRIPT…`
 
+mod allowed;
+mod foreseen;
+mod results;
+
 use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use std::time::Instant;
 
 use dryturn_record::Record;
-use dryturn_record::documents::{Document, RehearseDocument, ScriptResult};
-use dryturn_record::ledger::ExpectLine;
-use dryturn_script::{Host as _, Settings};
+use dryturn_record::documents::ScriptResult;
+use dryturn_script::Settings;
 
-use crate::commands::finished::{Finished, Request};
-use crate::commands::issued;
-use crate::commands::scripts_may::AllowedArgs;
+use self::allowed::AllowedArgs;
+use self::foreseen::foreseen;
+use self::results::{Results, describe, tell};
 use crate::failure::Failure;
 use crate::host::{TerminalHost, script_failure};
 use crate::output::{Earlier, OutputFolder};
+use crate::resume::finished::{Finished, Request};
 use crate::shared::{Shared, setting};
-use crate::{host, input, say, stop};
+use crate::{host, say, stop};
 
 /// Where results go unless the user says otherwise.
 const DEFAULT_OUT: &str = "dryturn-out";
@@ -95,109 +99,6 @@ fn rehearse(scripts: &[PathBuf], settings: &Settings, shared: &Shared) -> Result
         )));
     }
     results.end()
-}
-
-/// What is known of the scripts so far, as the document has it.
-struct Results<'a> {
-    shared: &'a Shared,
-    scripts: Vec<ScriptResult>,
-    worst: u8,
-    finished: usize,
-    error: Option<String>,
-}
-
-impl<'a> Results<'a> {
-    fn new(scripts: &[PathBuf], shared: &'a Shared) -> Self {
-        let waiting = |script: &PathBuf| ScriptResult::waiting(script.display().to_string());
-        let scripts = scripts.iter().map(waiting).collect();
-        Self { shared, scripts, worst: 0, finished: 0, error: None }
-    }
-
-    fn put(&mut self, place: usize, result: ScriptResult) {
-        let code = u8::from(result.failed.is_some_and(|failed| failed > 0));
-        self.scripts[place] = result;
-        self.worst = self.worst.max(code);
-        stop::done_so_far(self.document());
-    }
-
-    fn fail(&mut self, place: usize, failure: &Failure) {
-        say::failure(failure);
-        let waiting = ScriptResult::waiting(self.scripts[place].script.clone());
-        let result = ScriptResult { not_run: false, error: Some(failure.to_string()), ..waiting };
-        self.worst = self.worst.max(failure.exit_code());
-        self.put(place, result);
-    }
-
-    /// What is wrong with all of it.
-    fn end_by(&mut self, failure: &Failure) {
-        say::failure(failure);
-        self.worst = self.worst.max(failure.exit_code());
-        self.error = Some(failure.to_string());
-    }
-
-    fn document(&self) -> RehearseDocument {
-        RehearseDocument {
-            seed: self.shared.seed.value(),
-            exit_code: self.worst,
-            scripts: self.scripts.clone(),
-            error: self.error.clone(),
-        }
-    }
-
-    fn end(self) -> Result<u8, Failure> {
-        if self.shared.json {
-            say::document(&issued(Document::Rehearse(self.document())))?;
-        }
-        Ok(self.worst)
-    }
-}
-
-/// The scripts' texts, where nothing is wrong that can be known before they run; else the
-/// results say what is.
-fn foreseen(
-    scripts: &[PathBuf],
-    settings: &Settings,
-    results: &mut Results<'_>,
-) -> Result<Option<Vec<String>>, Failure> {
-    let mut texts = Vec::new();
-    let mut asked = Some(BTreeSet::new());
-    for (place, script) in scripts.iter().enumerate() {
-        match foreseen_of(script) {
-            Ok((text, names)) => {
-                texts.push(text);
-                asked = asked.zip(names).map(|(all, own)| &all | &own);
-            }
-            Err(failure) => results.fail(place, &failure),
-        }
-    }
-    if texts.len() < scripts.len() {
-        return Ok(None);
-    }
-    // Where every name stands in a script, what is asked for is known.
-    let Some(asked) = asked else { return Ok(Some(texts)) };
-    let Some(name) = settings.keys().find(|name| !asked.contains(*name)) else {
-        return Ok(Some(texts));
-    };
-    let names: Vec<String> = asked.into_iter().collect();
-    let names = if names.is_empty() { "none".to_owned() } else { names.join(", ") };
-    Err(Failure::input(format!(
-        "the setting {name} is given, but no script asks for such; asked for: {names}"
-    )))
-}
-
-/// A script's text, and the settings that it asks for where that is known.
-fn foreseen_of(script: &Path) -> Result<(String, Option<BTreeSet<String>>), Failure> {
-    let text = input::text(script)?;
-    let name = script.display().to_string();
-    let foreseen = dryturn_script::foresee(&name, &text).map_err(Failure::input)?;
-    let host = TerminalHost::of_script(script);
-    for (line, scene) in &foreseen.scenes {
-        host.read_text(scene).map_err(|error| {
-            let line = line.map_or_else(String::new, |line| format!(":{line}"));
-            Failure::input(format!("{name}{line}: {error}"))
-        })?;
-    }
-    Ok((text, foreseen.settings))
 }
 
 /// An output folder for each script: `--out` itself for a single one.
@@ -303,43 +204,4 @@ fn run_one(
     }
     output.commit(Earlier::Clear, None)?;
     Ok(record)
-}
-
-fn tell(result: &ScriptResult, folder: &Path, shared: &Shared) -> Result<(), Failure> {
-    let script = &result.script;
-    let mut lines = result.notes.clone().unwrap_or_default();
-    let expectations = result.expectations.as_deref().unwrap_or_default();
-    for e in expectations {
-        let mark = if e.held { "held  " } else { "FAILED" };
-        let line = e.line.map_or_else(String::new, |line| format!(":{line}"));
-        lines.push(format!("{mark} {script}{line}: {} ({})", e.message, e.figures));
-    }
-    let (all, failed) = (expectations.len(), result.failed.unwrap_or_default());
-    let unfinished = if result.unfinished { "UNFINISHED; until then " } else { "" };
-    lines.push(format!(
-        "{script}: {unfinished}{} of {all} expectations held; see {}",
-        all - failed,
-        folder.join("report.html").display()
-    ));
-    let text = lines.join("\n");
-    if shared.json {
-        say::aside(&text);
-        Ok(())
-    } else {
-        say::result(&text)
-    }
-}
-
-fn describe(script: &Path, folder: &Path, record: &Record) -> ScriptResult {
-    let files = record.files.iter().map(|file| file.path.as_str()).chain(OWN_FILES);
-    ScriptResult {
-        not_run: false,
-        out: Some(folder.display().to_string()),
-        expectations: Some(record.expectations.iter().map(ExpectLine::of).collect()),
-        failed: Some(record.failed()),
-        notes: Some(record.notes.clone()),
-        files: Some(files.map(str::to_owned).collect()),
-        unfinished: record.unfinished,
-        ..ScriptResult::waiting(script.display().to_string())
-    }
 }
