@@ -64,14 +64,14 @@ fn the_figures_of_a_drill_agree() {
     let call = drill(at, &[&MIXED[..], &["--trials", "80", "--json", "--out", "out"]].concat());
     let document = json(&call);
     assert!(call.stderr.contains(" a second"), "{}", call.stderr);
-    let file = std::fs::read_to_string(at.join("out/drill.json")).unwrap();
+    let file = std::fs::read_to_string(at.join("out/drill_axes.json")).unwrap();
     assert_eq!(serde_json::from_str::<Json>(&file).unwrap(), document);
-    let page = std::fs::read_to_string(at.join("out/drill.html")).unwrap();
+    let page = std::fs::read_to_string(at.join("out/drill_axes.html")).unwrap();
     assert!(page.contains("homing_error_sigma_deg = 0.7") && page.contains("brake resistor"));
     for text in [&file, &page] {
         assert!(!text.contains(" a second"), "what depends on the machine is in no file");
     }
-    let table = Table::read(&at.join("out/drill.csv"));
+    let table = Table::read(&at.join("out/drill_axes.csv"));
     assert_eq!((table.rows.len(), &document["trials"]), (80, &80.into()));
     let trials: Vec<String> = (0..80).map(|number| number.to_string()).collect();
     assert_eq!(table.column("trial"), trials);
@@ -185,7 +185,7 @@ fn threads_change_nothing() {
         let one = files("one", "1", "5");
         assert!(one.0.keys().len() >= 3 && one.1.contains("median"));
         assert!(one == files("two", "2", "5"), "{more:?}");
-        assert!(one.0["drill.csv"] != files("other", "2", "6").0["drill.csv"]);
+        assert!(one.0["drill_axes.csv"] != files("other", "2", "6").0["drill_axes.csv"]);
     }
 }
 
@@ -206,7 +206,7 @@ fn values_are_compared_fairly() {
         drills.iter().map(|d| d["time_ms"]["median"]["ms"].as_f64().unwrap()).collect();
     assert!(medians.is_sorted_by(|a, b| a > b), "more voltage is sooner done: {medians:?}");
     assert!(drills.iter().all(|drill| drill["plans"] == drills[0]["plans"]));
-    let table = Table::read(&at.join("out/drill.csv"));
+    let table = Table::read(&at.join("out/drill_axes.csv"));
     assert_eq!(table.rows.len(), 120);
     assert_eq!(table.numbers("value")[39..41], [30.0, 36.0]);
     // What changes nothing about the axes changes nothing about their luck.

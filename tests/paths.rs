@@ -58,10 +58,10 @@ fn names_of_choices_are_compared() {
     let medians: Vec<f64> =
         drills.iter().map(|d| d["time_ms"]["median"]["ms"].as_f64().unwrap()).collect();
     assert!(medians[2] < 0.9 * medians[0], "prediction is faster than waiting: {medians:?}");
-    let table = std::fs::read_to_string(at.join("out/drill.csv")).unwrap();
+    let table = std::fs::read_to_string(at.join("out/drill_axes.csv")).unwrap();
     let named = |name: &str| table.lines().filter(|line| line.starts_with(name)).count();
     assert_eq!(["value,", "Settle,", "Release,", "Predict,"].map(named), [1, 20, 20, 20]);
-    let page = std::fs::read_to_string(at.join("out/drill.html")).unwrap();
+    let page = std::fs::read_to_string(at.join("out/drill_axes.html")).unwrap();
     assert!(page.contains("<td>Predict</td>") && page.contains(">Release</text>"));
     let text = help::call(
         at,

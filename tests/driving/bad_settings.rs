@@ -184,7 +184,7 @@ fn what_cannot_work_ends_with_its_cause() {
         let nothing = document["completed"]["count"] == 0;
         assert_eq!(call.code, i32::from(nothing), "{name}: {}", call.stderr);
         assert!(started.elapsed() < Duration::from_secs(60), "{name}: {:?}", started.elapsed());
-        let table = Table::read(&at.join("out/drill.csv"));
+        let table = Table::read(&at.join("out/drill_axes.csv"));
         let found = table.column("end");
         let causes = table.column("cause");
         let all = |end: &str| found.iter().all(|e| *e == end);

@@ -67,7 +67,7 @@ fn a_file_in_the_way() {
     let folder = tempfile::tempdir().unwrap();
     let at = folder.path();
     std::fs::create_dir(at.join("out")).unwrap();
-    std::fs::write(at.join("out/drill.csv"), "mine").unwrap();
+    std::fs::write(at.join("out/drill_axes.csv"), "mine").unwrap();
     let call = help::call(at, &["drill-axes", &foyer(), "--trials", "1000000", "--out", "out"]);
     assert_eq!(call.code, 2);
     assert!(call.stderr.contains("was not written by this program"), "{}", call.stderr);

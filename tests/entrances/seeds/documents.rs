@@ -63,7 +63,7 @@ pub(crate) fn document() -> Seeds {
          \"face\":\"U\",\"mean\":[-0.5,-0.6,-0.7],\"precision\":[9,0.1,0,8,0.2,7.5],\
          \"log_determinant\":-11.5}],\"cameras\":[{\"camera\":\"high\",\"light\":[[1,0,0],\
          [0,1,0],[0,0,1]]}]}",
-        "{\"command\":\"rehearse\",\"document_version\":1,\"seed\":1,\"exit_code\":0,\
+        "{\"command\":\"rehearse\",\"document_version\":2,\"seed\":1,\"exit_code\":0,\
          \"scripts\":[],\"error\":null}",
     ];
     all.extend(by_hand.map(str::to_owned));

@@ -16,7 +16,7 @@ use crate::commands::identify::{self, IdentifyArgs};
 use crate::commands::new::{self, NewArgs};
 use crate::commands::overlay::{self, OverlayArgs};
 use crate::commands::plan;
-use crate::commands::plan_args::PlanArgs;
+use crate::commands::plan::PlanArgs;
 use crate::commands::read::{self, ReadArgs};
 use crate::commands::rehearse::{self, RehearseArgs};
 use crate::commands::schema::{self, SchemaArgs};

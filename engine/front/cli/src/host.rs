@@ -3,9 +3,9 @@
 use std::collections::BTreeMap;
 use std::io::IsTerminal as _;
 use std::path::{Path, PathBuf};
-use std::sync::{Mutex, OnceLock, PoisonError};
+use std::sync::{Mutex, OnceLock};
 
-use dryturn_console::Project;
+use dryturn_console::{Project, locked};
 use dryturn_record::digest;
 use dryturn_script::{ErrorKind, Host, Limits, ScriptError};
 use indicatif::{ProgressBar, ProgressStyle};
@@ -58,7 +58,7 @@ pub(crate) fn script_failure(error: ScriptError) -> Failure {
 pub(crate) fn keep_panic(place: Option<String>) -> bool {
     let scripts_run = ALLOWED.get().is_some();
     if scripts_run {
-        *PANICKED_AT.lock().unwrap_or_else(PoisonError::into_inner) = place;
+        *locked(&PANICKED_AT) = place;
     }
     scripts_run
 }
@@ -86,7 +86,7 @@ impl TerminalHost {
 
     /// What has been asked for, by path, and what was told: a digest, or why nothing.
     pub(crate) fn read_so_far(&self) -> Option<BTreeMap<String, String>> {
-        self.read.lock().unwrap_or_else(PoisonError::into_inner).clone()
+        locked(&self.read).clone()
     }
 
     /// The same for one answer.
@@ -102,7 +102,7 @@ impl Host for TerminalHost {
     fn read_text(&self, path: &str) -> Result<String, String> {
         let answer = self.project.as_ref().map_err(Clone::clone)?.text(path);
         let told = Self::told(&answer);
-        let mut read = self.read.lock().unwrap_or_else(PoisonError::into_inner);
+        let mut read = locked(&self.read);
         if let Some(noted) = &mut *read {
             let fits = path.len() <= LONGEST_NOTED && noted.len() < MOST_NOTED;
             let before = fits.then(|| noted.insert(path.to_owned(), told.clone()));
@@ -127,7 +127,7 @@ impl Host for TerminalHost {
     }
 
     fn panicked_at(&self) -> Option<String> {
-        PANICKED_AT.lock().unwrap_or_else(PoisonError::into_inner).clone()
+        locked(&PANICKED_AT).clone()
     }
 
     fn progress(&self, what: &str, done: usize, all: usize) {
@@ -136,7 +136,7 @@ impl Host for TerminalHost {
         }
         // The end of a script's stages is not known beforehand.
         let stages = all == 0;
-        let mut slot = self.bar.lock().unwrap_or_else(PoisonError::into_inner);
+        let mut slot = locked(&self.bar);
         if slot.as_ref().is_some_and(|bar| bar.message() != what) {
             // Another kind of work: another bar.
             if let Some(bar) = slot.take() {

@@ -5,11 +5,9 @@
 
 mod args;
 mod commands;
-mod cube;
 mod failure;
 mod host;
 mod input;
-mod known;
 mod output;
 mod resume;
 mod say;

@@ -5,9 +5,10 @@ use core::fmt;
 use std::io;
 use std::ops::ControlFlow;
 use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
-use std::sync::{Arc, LazyLock, Mutex, PoisonError};
+use std::sync::{Arc, LazyLock, Mutex};
 use std::time::Duration;
 
+use dryturn_console::locked;
 use dryturn_record::documents::RehearseDocument;
 use signal_hook::consts::{SIGINT, SIGTERM};
 
@@ -131,10 +132,10 @@ static SO_FAR: Mutex<Option<RehearseDocument>> = Mutex::new(None);
 
 /// Takes down what has been done so far, for [`so_far`].
 pub(crate) fn done_so_far(document: RehearseDocument) {
-    *SO_FAR.lock().unwrap_or_else(PoisonError::into_inner) = Some(document);
+    *locked(&SO_FAR) = Some(document);
 }
 
 /// What has been done so far, if that was taken down.
 pub(crate) fn so_far() -> Option<RehearseDocument> {
-    SO_FAR.lock().unwrap_or_else(PoisonError::into_inner).take()
+    locked(&SO_FAR).take()
 }

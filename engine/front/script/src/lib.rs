@@ -26,28 +26,16 @@
 //! assert_eq!(record.failed(), 0);
 //! ```
 
-mod answers;
-mod arguments;
-mod definitions;
-mod documented;
-mod error;
-mod examples;
-mod foresee;
-mod handles;
-mod limits;
-mod reference;
+mod described;
 mod run;
 mod session;
-mod texts;
+mod values;
 mod verbs;
-mod whole;
 
-pub use definitions::definitions;
-pub use documented::verbs;
-pub use error::{ErrorKind, ScriptError, renamed};
-pub use examples::{example_names, names_used_by};
-pub use foresee::{Foreseen, check, foresee};
-pub use limits::{Limits, MAX_OPERATIONS};
-pub use reference::verb_reference;
-pub use run::{run, run_kept, run_with, within_limits};
+pub use described::{definitions, example_names, names_used_by, verb_reference, verbs};
+pub use run::{
+    ErrorKind, Foreseen, ScriptError, check, foresee, renamed, run, run_kept, run_with,
+    within_limits,
+};
+pub use session::limits::{Limits, MAX_OPERATIONS};
 pub use session::{Host, Settings};

@@ -6,18 +6,14 @@
 //! no display or no graphics driver; 3 our fault.
 
 mod args;
-mod clerk;
-mod darkroom;
 mod desk;
+mod errands;
 mod inspect;
-mod orbit;
-mod playback;
-mod rehearsed;
+mod offscreen;
 mod shell;
-mod stage;
-mod stand;
 mod ui;
-mod wall;
+mod view;
+mod workers;
 
 use std::process::ExitCode;
 use std::sync::Once;

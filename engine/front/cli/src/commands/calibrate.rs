@@ -9,9 +9,9 @@ use dryturn_record::documents::{CalibrateDocument, Document, WrongByWay};
 
 use crate::commands::{Out, issued};
 use crate::failure::Failure;
-use crate::known::KnownArgs;
+use crate::input::known::{self, KnownArgs};
 use crate::shared::{Shared, size};
-use crate::{input, known, say};
+use crate::{input, say};
 
 /// What `calibrate` takes.
 #[derive(clap::Args)]

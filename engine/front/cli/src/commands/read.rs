@@ -13,9 +13,9 @@ use dryturn_scene::file::Method;
 
 use crate::commands::{Out, issued};
 use crate::failure::Failure;
-use crate::known::KnownArgs;
+use crate::input::known::{self, KnownArgs};
 use crate::shared::{Shared, size};
-use crate::{input, known, say};
+use crate::{input, say};
 
 /// What `read` takes.
 #[derive(clap::Args)]

@@ -14,10 +14,9 @@ use dryturn_studies::{Pieces as Numbered, TuneRequest, TuneTarget, Tuning};
 use indicatif::ProgressBar;
 use serde_json::json;
 
-use crate::commands::drill_axes::broken_off;
 use crate::commands::{Out, issued};
 use crate::failure::Failure;
-use crate::resume::{Pieces, Work};
+use crate::resume::{Pieces, Work, broken_off, were_there};
 use crate::shared::{Shared, setting};
 use crate::{input, say, stop};
 
@@ -114,9 +113,7 @@ pub(crate) fn run(args: &TuneArgs, shared: &Shared) -> Result<u8, Failure> {
         say::result(&tuning.summary())?;
     }
     let made = bar.position().saturating_sub(recalled as u64);
-    let before =
-        if recalled > 0 { format!("; {recalled} were there already") } else { String::new() };
-    say::message(&format!("{made} executions in {wall_s:.1} s{before}"));
+    say::message(&format!("{made} executions in {wall_s:.1} s{}", were_there(recalled)));
     Ok(u8::from(tuning.found.is_err()))
 }
 

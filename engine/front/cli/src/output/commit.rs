@@ -5,12 +5,13 @@ use std::fs;
 use std::io::ErrorKind;
 use std::path::{Path, PathBuf};
 
+use dryturn_console::locked;
 use dryturn_record::digest;
 
+use super::held::TURN;
 use super::journal::{Journal, Move};
 use super::{
-    Earlier, JOURNAL, LISTING, LISTING_TITLE, NEW, OLD, OutputFolder, PARTIAL, TURN, disk, fault,
-    locked,
+    Earlier, JOURNAL, LISTING, LISTING_TITLE, NEW, OLD, OutputFolder, PARTIAL, disk, fault,
 };
 use crate::failure::Failure;
 use crate::say;

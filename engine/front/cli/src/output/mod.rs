@@ -11,19 +11,21 @@
 
 mod commit;
 pub(crate) mod disk;
+mod held;
 mod journal;
 
 use std::collections::BTreeMap;
-use std::fs::{self, File, OpenOptions, TryLockError};
+use std::fs::{self, File};
 use std::io::{self, ErrorKind};
 use std::path::{Component, Path, PathBuf};
-use std::sync::{Mutex, MutexGuard, PoisonError};
 
+use dryturn_console::locked;
 use dryturn_record::digest;
 
+pub(crate) use self::held::abandon;
+use self::held::{HELD, Held, TURN, leave};
 use crate::failure::Failure;
 
-const LOCK: &str = ".dryturn-lock";
 const PARTIAL: &str = ".dryturn-partial";
 const NEW: &str = ".dryturn-partial/new";
 const OLD: &str = ".dryturn-partial/old";
@@ -31,21 +33,6 @@ const JOURNAL: &str = ".dryturn-partial/journal";
 /// What runs wrote here: a title, then SHA-256 and path, one file a line.
 const LISTING: &str = ".dryturn-files";
 const LISTING_TITLE: &str = "files that dryturn wrote here, version 1";
-/// So often a lock is tried for that another run takes away as it ends.
-const ATTEMPTS: usize = 20;
-
-/// Whoever writes has it. It is taken for good when the program is being ended.
-static TURN: Mutex<()> = Mutex::new(());
-/// The folders that are held, to be left as they should be when the program is ended.
-static HELD: Mutex<Vec<Held>> = Mutex::new(Vec::new());
-
-#[derive(Clone)]
-struct Held {
-    root: PathBuf,
-    /// Folders made for this run, outermost first.
-    created: Vec<PathBuf>,
-}
-
 /// A folder that this run holds until it is dropped. Files are first written to
 /// a hidden folder inside and moved into place by [`OutputFolder::commit`].
 pub(crate) struct OutputFolder {
@@ -87,48 +74,6 @@ fn fault(path: &Path, doing: &str, error: &io::Error) -> Failure {
         _ => "",
     };
     Failure::input(format!("{}: cannot {doing}: {error}{hint}", path.display()))
-}
-
-fn locked<T>(mutex: &'static Mutex<T>) -> MutexGuard<'static, T> {
-    mutex.lock().unwrap_or_else(PoisonError::into_inner)
-}
-
-/// Leaves all folders that are held as a run that came to nothing does; waits until what is
-/// just being written or put in place is. Nothing is written after it.
-pub(crate) fn abandon() {
-    std::mem::forget(locked(&TURN));
-    locked(&HELD).iter().for_each(leave);
-}
-
-fn leave(held: &Held) {
-    if !held.root.join(JOURNAL).exists() {
-        let _ = disk::remove_tree(&held.root.join(PARTIAL));
-    }
-    unlock(&held.root);
-    // Refused, as it should be, where something has come of the run.
-    held.created.iter().rev().for_each(|folder| drop(disk::remove_empty(folder)));
-}
-
-/// Removes the lock, which this run holds; other systems do not remove what is open.
-fn unlock(root: &Path) {
-    if cfg!(unix) {
-        let _ = disk::remove_file(&root.join(LOCK));
-    }
-}
-
-/// Whether a lock is still the file of its name: the run that had it before may have removed
-/// it.
-#[cfg(unix)]
-fn is_at(lock: &File, path: &Path) -> bool {
-    use std::os::unix::fs::MetadataExt as _;
-    let id = |found: fs::Metadata| (found.dev(), found.ino());
-    let (Ok(own), Ok(there)) = (lock.metadata(), fs::symlink_metadata(path)) else { return false };
-    id(own) == id(there)
-}
-
-#[cfg(not(unix))]
-fn is_at(_: &File, _: &Path) -> bool {
-    true
 }
 
 impl OutputFolder {
@@ -177,28 +122,6 @@ impl OutputFolder {
         disk::create_dir_all(&new).map_err(|e| fault(&partial, "be written", &e))?;
         self.before = self.listing()?;
         Ok(())
-    }
-
-    /// `None` where another run has it.
-    fn take_lock(&self) -> Result<Option<File>, Failure> {
-        let root = &self.root;
-        let path = self.inside(LOCK)?;
-        for attempt in 1.. {
-            disk::create_dir_all(root).map_err(|e| fault(root, "be made an output folder", &e))?;
-            let opened = OpenOptions::new().create(true).truncate(false).write(true).open(&path);
-            let lock = match opened {
-                // The run that had it took the folder away too.
-                Err(e) if e.kind() == ErrorKind::NotFound && attempt < ATTEMPTS => continue,
-                opened => opened.map_err(|e| fault(&path, "be written", &e))?,
-            };
-            match lock.try_lock() {
-                Ok(()) if is_at(&lock, &path) || attempt >= ATTEMPTS => return Ok(Some(lock)),
-                Ok(()) => {}
-                Err(TryLockError::WouldBlock) => break,
-                Err(TryLockError::Error(e)) => return Err(fault(&path, "be locked", &e)),
-            }
-        }
-        Ok(None)
     }
 
     /// The path of a name below the folder; refuses what leads out of it and

@@ -28,7 +28,7 @@ pub struct DrillOfOne {
 
 /// A drill of the axes, or several that differ in one field.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
-pub struct DrillDocument {
+pub struct DrillAxesDocument {
     /// The scene's file.
     pub file: String,
     /// Seed of everything that is drawn.

@@ -12,7 +12,7 @@ use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 pub use self::axes::{
-    DrillDocument, DrillOfOne, Drilled, GivenSetting, IdentifyDocument, OverlayDocument,
+    DrillAxesDocument, DrillOfOne, Drilled, GivenSetting, IdentifyDocument, OverlayDocument,
     TuneDocument,
 };
 pub use self::camera::{
@@ -35,7 +35,7 @@ pub use self::verbs::{ExampleName, Verb, VerbArgument, VerbsDocument};
 
 /// Version of the documents' keys. A key that is renamed, dropped or comes to mean something
 /// else makes a new one; a key that is added does not.
-pub const VERSION: u32 = 1;
+pub const VERSION: u32 = 2;
 
 /// What a command says.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
@@ -48,7 +48,8 @@ pub enum Document {
     /// `dryturn check`.
     Check(CheckDocument),
     /// `dryturn drill-axes`.
-    Drill(Box<DrillDocument>),
+    #[serde(rename = "drill-axes")]
+    DrillAxes(Box<DrillAxesDocument>),
     /// `dryturn follow`.
     Follow(FollowDocument),
     /// `dryturn frames`.

@@ -12,12 +12,12 @@ use rhai::plugin::export_module;
 use rhai::{Array, Dynamic, Map, NativeCallContext};
 
 use super::{begin, begin_on, session};
-use crate::answers::map;
-use crate::arguments::{MAX_NODES, MAX_PLANS, ok, within};
-use crate::handles::{
+use crate::session::{Fallible, Session, fault};
+use crate::values::answers::map;
+use crate::values::arguments::{MAX_NODES, MAX_PLANS, ok, within};
+use crate::values::handles::{
     CubeValue, Executed, PassValue, PlanValue, RigValue, RunValue, SceneValue, SquaredValue,
 };
-use crate::session::{Fallible, Session, fault};
 
 fn planned(s: &Session, scene: &SceneValue, count: i64, nodes: i64) -> Fallible<Array> {
     let count = within("the number of plans", count, 1..=MAX_PLANS as i64)? as usize;

@@ -5,9 +5,9 @@ use rhai::NativeCallContext;
 use rhai::plugin::export_module;
 
 use super::session;
-use crate::arguments::{ok, trial_number};
-use crate::handles::CubeValue;
 use crate::session::Fallible;
+use crate::values::arguments::{ok, trial_number};
+use crate::values::handles::CubeValue;
 
 #[export_module]
 pub(crate) mod verbs {

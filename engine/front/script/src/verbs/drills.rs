@@ -9,10 +9,10 @@ use rhai::plugin::export_module;
 use rhai::{Dynamic, NativeCallContext};
 
 use super::begin;
-use crate::answers::{float_or_unit, int};
-use crate::arguments::{face_of_colour, share, within};
-use crate::handles::{DrillValue, SceneValue};
 use crate::session::{Fallible, Session, fault};
+use crate::values::answers::{float_or_unit, int};
+use crate::values::arguments::{face_of_colour, share, within};
+use crate::values::handles::{DrillValue, SceneValue};
 
 /// Most trials of one drill.
 const MAX_TRIALS: i64 = 10_000;

@@ -1,37 +1,46 @@
-//! The verbs: what a script can do, a file a chapter of the page of verbs, or two. A verb is one
+//! The verbs: what a script can do, a file or several for each chapter of the page of verbs. A verb is one
 //! function there: its name, its arguments, what is said of it and how it is registered.
 
 use std::sync::Arc;
 
-use rhai::plugin::exported_module;
+use rhai::plugin::combine_with_exported_module;
 use rhai::{Dynamic, Engine, Module, NativeCallContext};
 
-use crate::handles::RigValue;
 use crate::session::{Fallible, Session, fault};
+use crate::values::handles::RigValue;
 
 mod axes;
+mod axis_logs;
 mod cubes;
 mod drills;
-mod logs;
-mod measured;
+mod identified;
 mod output;
+mod overlays;
 mod passes;
 mod pictures;
 mod planning;
 mod readers;
 mod readings;
 mod rig_plans;
+mod run_logs;
 mod runs;
 mod scenes;
 mod stages;
+mod sweeps;
 mod tuning;
 mod turning;
+mod turning_failures;
 
 macro_rules! chapters {
     ($($heading:literal: $($file:ident),+;)+) => {
-        /// Heading, then the modules with its verbs, in the order of the page.
-        pub(crate) fn chapters() -> Vec<(&'static str, Vec<Module>)> {
-            vec![$(($heading, vec![$(exported_module!($file::verbs)),+])),+]
+        /// Headings with their verbs, in the order of the page.
+        pub(crate) fn chapters() -> Vec<(&'static str, Module)> {
+            vec![$({
+                let mut verbs = Module::new();
+                $(combine_with_exported_module!(&mut verbs, "", $file::verbs);)+
+                verbs.build_index();
+                ($heading, verbs)
+            }),+]
         }
     };
 }
@@ -41,10 +50,10 @@ chapters! {
     "Cubes": cubes;
     "Stages": stages, readings, planning;
     "Axes": axes, runs;
-    "Drills of the axes": turning;
+    "Drills of the axes": turning, turning_failures, sweeps;
     "Tuning": tuning;
     "Plans for a tuned rig": rig_plans;
-    "Logs of axes": logs, measured;
+    "Logs of axes": axis_logs, run_logs, identified, overlays;
     "Layouts and pictures": pictures;
     "Calibrations and readers": readers;
     "Whole passes": passes;
@@ -59,8 +68,8 @@ struct Tag(Arc<Session>);
 /// Registers every verb for a session.
 pub(crate) fn register(engine: &mut Engine, session: &Arc<Session>) {
     engine.set_default_tag(Dynamic::from(Tag(session.clone())));
-    for module in chapters().into_iter().flat_map(|(_, modules)| modules) {
-        engine.register_global_module(module.into());
+    for (_, verbs) in chapters() {
+        engine.register_global_module(verbs.into());
     }
 }
 

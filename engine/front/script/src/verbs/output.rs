@@ -8,10 +8,10 @@ use rhai::plugin::export_module;
 use rhai::{Dynamic, NativeCallContext};
 
 use super::{begin, session};
-use crate::arguments::{number, ok, within};
-use crate::handles::{CalibrationValue, ScanValue};
 use crate::session::{Fallible, fault};
-use crate::texts::text_of;
+use crate::values::arguments::{number, ok, within};
+use crate::values::handles::{CalibrationValue, ScanValue};
+use crate::values::texts::text_of;
 
 /// Memory of a saved scan's pixel: picture, label and depth.
 const SAVED_BYTES: usize = 6;

@@ -12,13 +12,13 @@ use rhai::plugin::export_module;
 use rhai::{Dynamic, NativeCallContext};
 
 use super::{begin, begin_on, stages};
-use crate::answers::{float_or_unit, int, shown};
-use crate::arguments::ok;
-use crate::handles::{
+use crate::session::{Fallible, Session};
+use crate::values::answers::{float_or_unit, int, shown};
+use crate::values::arguments::ok;
+use crate::values::handles::{
     CalibrationValue, CubeValue, Executed, PassValue, PlanValue, ReadingValue, RigValue, RunValue,
     ScanValue, SceneValue, scan_bytes,
 };
-use crate::session::{Fallible, Session};
 
 /// What a pass holds besides its scan: a run's trace above all.
 const PASS_BYTES: usize = 2 << 20;
@@ -32,7 +32,7 @@ fn rehearsed(
     s.count_scan()?;
     let pass = ok(s.rehearser.rehearse(&rig.0, &calibration.0, &cube.0))?;
     let own = scan_bytes(&pass.scan) + PASS_BYTES;
-    let pass = s.made_on(rig, pass, own);
+    let pass = s.made_on(&rig.0, pass, own);
     logged(s, &pass);
     s.show(Exhibit::Pass(pass.clone()));
     Ok(PassValue(pass))

@@ -12,10 +12,10 @@ use rhai::plugin::export_module;
 use rhai::{Array, Dynamic, Map, NativeCallContext};
 
 use super::begin;
-use crate::answers::{int, shown};
-use crate::arguments::{face_of_colour, facelet, left_out_way, ok, option, within};
-use crate::handles::{ScanValue, SceneValue, SurveyValue};
 use crate::session::{Fallible, Session, fault};
+use crate::values::answers::{int, shown};
+use crate::values::arguments::{face_of_colour, facelet, left_out_way, ok, option, within};
+use crate::values::handles::{ScanValue, SceneValue, SurveyValue};
 
 /// Most rigs that one survey builds.
 const MAX_DRAWS: i64 = 100_000;

@@ -8,10 +8,10 @@ use rhai::NativeCallContext;
 use rhai::plugin::export_module;
 
 use super::{begin, begin_on};
-use crate::answers::int;
-use crate::arguments::{MAX_NODES, within};
-use crate::handles::{CubeValue, PlanValue, RigValue};
 use crate::session::{Fallible, Session};
+use crate::values::answers::int;
+use crate::values::arguments::{MAX_NODES, within};
+use crate::values::handles::{CubeValue, PlanValue, RigValue};
 
 fn planned(s: &Session, objective: Objective, cube: &CubeValue, nodes: u64) -> PlanValue {
     let planned = s.rehearser.planner().plan(&cube.0, objective, nodes);

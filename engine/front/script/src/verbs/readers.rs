@@ -12,10 +12,10 @@ use rhai::plugin::export_module;
 use rhai::{Array, Dynamic, Map, NativeCallContext};
 
 use super::{begin, begin_on, session};
-use crate::answers::{float_or_unit, int};
-use crate::arguments::{face, left_out_way, list, method, within};
-use crate::handles::{CalibrationValue, ReadersValue, RigValue, SceneValue};
 use crate::session::{Fallible, fault};
+use crate::values::answers::{float_or_unit, int};
+use crate::values::arguments::{face, left_out_way, list, method, within};
+use crate::values::handles::{CalibrationValue, ReadersValue, RigValue, SceneValue};
 
 /// Most scans of one comparison.
 const MAX_COMPARED: i64 = 10_000;

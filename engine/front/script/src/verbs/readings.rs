@@ -11,10 +11,12 @@ use rhai::plugin::export_module;
 use rhai::{Array, Dynamic, NativeCallContext};
 
 use super::{begin_on, session};
-use crate::answers::{int, shown};
-use crate::arguments::{facelet, list, ok, within};
-use crate::handles::{CalibrationValue, CubeValue, ReadingValue, RigValue, ScanValue, ScoreValue};
 use crate::session::{Fallible, Session, fault};
+use crate::values::answers::{int, shown};
+use crate::values::arguments::{facelet, list, ok, within};
+use crate::values::handles::{
+    CalibrationValue, CubeValue, ReadingValue, RigValue, ScanValue, ScoreValue,
+};
 
 fn read_frames(
     s: &Session,

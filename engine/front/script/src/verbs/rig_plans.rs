@@ -8,10 +8,10 @@ use rhai::{Array, Dynamic, NativeCallContext};
 use serde_json::json;
 
 use super::begin;
-use crate::answers::{from_json, int, shown};
-use crate::arguments::{MAX_NODES, within};
-use crate::handles::{BudgetsValue, ComparisonValue, SceneValue};
 use crate::session::{Fallible, Session, fault};
+use crate::values::answers::{from_json, int, shown};
+use crate::values::arguments::{MAX_NODES, within};
+use crate::values::handles::{BudgetsValue, ComparisonValue, SceneValue};
 
 /// Most cubes of one comparison.
 const MAX_CUBES: i64 = 10_000;

@@ -5,10 +5,10 @@ use dryturn_record::ledger::EnergyRecord;
 use rhai::plugin::export_module;
 use rhai::{Array, Dynamic, Map};
 
-use crate::answers::{degrees, float_or_unit, int, letters, map, shown, text_or_unit};
-use crate::arguments::face;
-use crate::handles::{CubeValue, RunValue, SquaredValue};
 use crate::session::Fallible;
+use crate::values::answers::{degrees, float_or_unit, int, letters, map, shown, text_or_unit};
+use crate::values::arguments::face;
+use crate::values::handles::{CubeValue, RunValue, SquaredValue};
 
 /// A face that got through ends no run, but was stuck.
 fn stuck(run: &RunValue) -> Option<&Jam> {

@@ -9,10 +9,10 @@ use rhai::{Dynamic, NativeCallContext};
 use serde_json::Value as Json;
 
 use super::begin;
-use crate::arguments::{ok, within};
-use crate::handles::SceneValue;
 use crate::session::{Fallible, Host, Session, fault};
-use crate::texts::text_of;
+use crate::values::arguments::{ok, within};
+use crate::values::handles::SceneValue;
+use crate::values::texts::text_of;
 
 /// A script's value as JSON, for a field of a scene.
 fn to_json(value: &Dynamic) -> Fallible<Json> {

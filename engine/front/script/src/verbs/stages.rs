@@ -13,10 +13,12 @@ use rhai::plugin::export_module;
 use rhai::{Array, Dynamic, NativeCallContext};
 
 use super::{begin, begin_on};
-use crate::answers::shown;
-use crate::arguments::{face, facelet, list, number, ok, trial_number};
-use crate::handles::{CalibrationValue, CubeValue, RigValue, ScanValue, SceneValue, scan_bytes};
 use crate::session::{Fallible, Session, fault};
+use crate::values::answers::shown;
+use crate::values::arguments::{face, facelet, list, number, ok, trial_number};
+use crate::values::handles::{
+    CalibrationValue, CubeValue, RigValue, ScanValue, SceneValue, scan_bytes,
+};
 
 /// What a calibration holds.
 const CALIBRATION_BYTES: usize = 1 << 20;
@@ -44,7 +46,7 @@ pub(super) fn calibrated(s: &Session, rig: &RigValue) -> Fallible<CalibrationVal
 /// A calibration from so many scans.
 fn learnt(s: &Session, rig: &RigValue, calibration: Calibration, scans: usize) -> CalibrationValue {
     s.log(Line::Calibrate(CalibrateLine::of(&calibration, rig.0.trial(), scans)));
-    CalibrationValue(s.made_on(rig, calibration, CALIBRATION_BYTES))
+    CalibrationValue(s.made_on(&rig.0, calibration, CALIBRATION_BYTES))
 }
 
 fn scanned(
@@ -55,7 +57,7 @@ fn scanned(
     s.count_scan()?;
     let scan = take(&rig.0);
     let own = scan_bytes(&scan);
-    let scan = s.made_on(rig, scan, own);
+    let scan = s.made_on(&rig.0, scan, own);
     s.log(Line::Scan(ScanLine::of(&scan, rig.0.trial())));
     Ok(ScanValue(scan))
 }

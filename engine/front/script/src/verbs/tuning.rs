@@ -12,10 +12,10 @@ use rhai::plugin::export_module;
 use rhai::{Array, Dynamic, Map, NativeCallContext};
 
 use super::begin;
-use crate::answers::{float_or_unit, text_or_unit};
-use crate::arguments::{ok, option};
-use crate::handles::{SceneValue, TuningValue, TurningValue};
 use crate::session::{Fallible, Session, fault};
+use crate::values::answers::{float_or_unit, text_or_unit};
+use crate::values::arguments::{ok, option};
+use crate::values::handles::{SceneValue, TuningValue, TurningValue};
 
 const OPTIONS: [&str; 6] = ["jam_rate", "safety_factor", "candidates", "proof", "allow", "keep"];
 

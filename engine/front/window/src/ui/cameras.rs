@@ -6,7 +6,7 @@ use egui::{Color32, RichText, Stroke, Ui};
 
 use super::{ACCENT, Looks, QUIET};
 use crate::desk::Desk;
-use crate::wall::Hung;
+use crate::desk::wall::Hung;
 
 /// Brings new frames to the textures.
 pub(super) fn refresh(ctx: &egui::Context, desk: &mut Desk, looks: &mut Looks) {

@@ -8,7 +8,7 @@ use serde_json::{Value as Json, json};
 
 use super::QUIET;
 use crate::desk::Desk;
-use crate::stand::lamp_colour;
+use crate::view::stand::lamp_colour;
 
 /// A change of one field: path, value, and whether it is being dragged; or the
 /// dragged figure has been let go.

@@ -8,7 +8,7 @@ use dryturn_studies::Drill;
 use egui::{Color32, RichText, Stroke, Ui};
 
 use super::{BAD, GOOD, INK, QUIET};
-use crate::stand::paint;
+use crate::view::stand::paint;
 
 /// Most trials that are listed.
 const LISTED: usize = 60;

@@ -7,7 +7,7 @@ use egui::{Color32, RichText, Stroke, Ui};
 
 use super::{ACCENT, BAD, GOOD, INK, QUIET, nets};
 use crate::desk::Desk;
-use crate::playback::{SPEEDS, length_s, speed_name};
+use crate::desk::playback::{SPEEDS, length_s, speed_name};
 
 pub(super) fn show(ui: &mut Ui, desk: &mut Desk) {
     let Some(pass) = desk.pass().cloned() else {

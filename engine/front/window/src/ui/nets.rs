@@ -8,7 +8,7 @@ use egui::{Color32, RichText, Stroke, StrokeKind, Ui};
 
 use super::{BAD, GOOD, QUIET};
 use crate::desk::Desk;
-use crate::stand::paint;
+use crate::view::stand::paint;
 
 const CELL: f32 = 17.0;
 

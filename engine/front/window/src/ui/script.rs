@@ -3,9 +3,9 @@
 use bevy_egui::egui;
 use egui::{RichText, Ui};
 
-use super::{BAD, GOOD, Looks, QUIET};
+use super::{BAD, Looks, QUIET, mark};
 use crate::desk::{Desk, neighbours};
-use crate::shell::Shell;
+use crate::errands::Errands;
 
 /// Scripts lie beside the scenes' folder unless one was picked elsewhere.
 fn scripts(desk: &Desk) -> Vec<std::path::PathBuf> {
@@ -16,7 +16,7 @@ fn scripts(desk: &Desk) -> Vec<std::path::PathBuf> {
     neighbours(&root.unwrap_or_default().join("scripts").join("x"), "rhai")
 }
 
-pub(super) fn bar(ui: &mut Ui, desk: &mut Desk, looks: &mut Looks, shell: &Shell) {
+pub(super) fn bar(ui: &mut Ui, desk: &mut Desk, looks: &mut Looks, errands: &Errands) {
     ui.horizontal(|ui| {
         ui.label(RichText::new("script").color(QUIET));
         let shown = desk.script.path.file_name().map(|n| n.to_string_lossy().into_owned());
@@ -47,12 +47,11 @@ pub(super) fn bar(ui: &mut Ui, desk: &mut Desk, looks: &mut Looks, shell: &Shell
             ui.label(text);
             ui.spinner();
         } else if ui.add_enabled(!desk.script.text.is_empty(), egui::Button::new("Run")).clicked() {
-            shell.start_script(desk);
+            errands.start_script(desk);
         }
         if let Some(record) = &desk.script.record {
             let (all, failed) = (record.expectations.len(), record.failed());
-            let colour = if failed == 0 { GOOD } else { BAD };
-            let mark = if failed == 0 { "✔" } else { "✖" };
+            let (mark, colour) = mark(failed == 0);
             let text = format!("{mark} {} of {all} expectations held", all - failed);
             ui.label(RichText::new(text).color(colour));
         }
@@ -99,7 +98,7 @@ pub(super) fn drawer(ctx: &egui::Context, desk: &mut Desk, looks: &mut Looks) {
             ui.separator();
             let Some(record) = &desk.script.record else { return };
             for e in &record.expectations {
-                let (mark, colour) = if e.held { ("✔", GOOD) } else { ("✖", BAD) };
+                let (mark, colour) = mark(e.held);
                 let line = e.line.map_or_else(String::new, |line| format!("line {line}: "));
                 let text = format!("{mark} {line}{} ({})", e.message, e.figures);
                 ui.label(RichText::new(text).color(colour));
