@@ -8,13 +8,14 @@
 mod bundle;
 mod start;
 
-use dryturn_geometry::{DVec2, DVec3, Distortion, Lens, Pose};
+use dryturn_geometry::{DVec2, DVec3, Distortion, Lens, Pose, misfit_px2};
+use dryturn_numerics::upper_median;
 use dryturn_units::{degrees, maths};
 use thiserror::Error;
 
 use crate::board::Board;
+use bundle::Bundle;
 pub use bundle::Unknown;
-use bundle::{Bundle, misfit};
 
 /// Fewest and most pictures.
 pub const PICTURES: (usize, usize) = (3, 100);
@@ -167,7 +168,7 @@ pub fn fit_lens(
     let fov_deg = degrees(2.0 * maths::atan(half / focal_px));
     let fov_error = degrees(2.0 * half / (focal_px * focal_px + half * half)) * error_px;
     let by_picture = |(pairs, pose): (&Vec<(DVec3, DVec2)>, &Pose)| {
-        (misfit(&bundle.lens, pose, pairs).unwrap_or(f64::INFINITY) / pairs.len() as f64).sqrt()
+        (misfit_px2(&bundle.lens, pose, pairs).unwrap_or(f64::INFINITY) / pairs.len() as f64).sqrt()
     };
     let reach = pictures.iter().flatten().map(|p| (*p - middle).length()).fold(0.0, f64::max);
     let mut fit = LensFit {
@@ -308,9 +309,7 @@ fn largest_tilt_deg(poses: &[Pose]) -> f64 {
 
 fn warnings(fit: &LensFit) -> Vec<String> {
     let mut said = Vec::new();
-    let mut sorted = fit.rms_by_picture_px.clone();
-    sorted.sort_by(f64::total_cmp);
-    let median = sorted[sorted.len() / 2];
+    let median = upper_median(fit.rms_by_picture_px.iter().copied()).unwrap_or(f64::INFINITY);
     for (i, rms) in fit.rms_by_picture_px.iter().enumerate() {
         if *rms > 3.0 * median && *rms > 0.1 {
             said.push(format!(

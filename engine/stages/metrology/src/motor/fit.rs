@@ -1,13 +1,13 @@
 //! The fit: which numbers the moves tell, and how surely.
 
 use dryturn_handoff::AxisLog;
+use dryturn_numerics::regression::{Regression, half_width, regression};
 use dryturn_scene::file::SceneFile;
 use dryturn_units::degrees;
 
 use crate::motor::held_out::{Law, held_out};
 use crate::motor::limits::limits;
 use crate::motor::moves::{Move, moves};
-use crate::motor::regression::{Regression, half_width, regression};
 use crate::motor::{
     Estimate, Identified, IdentifyError, MOST_CONDITION_RATIO, MOST_ERROR_SHARE, MOST_MOVES,
     MoveSeen, ONE_SPEED_RATIO, Parameter, block, constant_v_s, slow,

@@ -20,7 +20,6 @@ mod identified;
 mod limits;
 mod log;
 mod moves;
-pub mod regression;
 mod run;
 mod slow;
 #[cfg(test)]
@@ -33,6 +32,7 @@ use thiserror::Error;
 
 pub use crate::columns::{FEWEST_SAMPLES, LogError, MOST_SAMPLES};
 pub use block::{DriveField, written};
+pub use dryturn_numerics::regression;
 pub use fit::identify;
 pub use identified::{
     Estimate, HeldOut, Identified, Limit, LimitKind, MOST_END_OFF, MOST_OFF_SHARE,

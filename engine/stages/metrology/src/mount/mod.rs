@@ -4,8 +4,9 @@
 mod points;
 
 use dryturn_geometry::{DMat3, DVec2, DVec3, Fitted, Pose, fit_pose, fit_pose_near};
+use dryturn_numerics::NormalEquations;
 use dryturn_scene::View;
-use dryturn_units::linear::Cholesky;
+
 use dryturn_units::{degrees, maths};
 use thiserror::Error;
 
@@ -118,7 +119,7 @@ pub fn fit_mount(
     let covariance = covariance(drawn, &pose, &pairs).ok_or(MountError::NoFit)?;
     let error = |block: usize, axes: &DMat3| {
         let m = DMat3::from_cols_array(&core::array::from_fn(|i| {
-            covariance[(block + i % 3) * 6 + block + i / 3]
+            covariance[(block + i / 3) * 6 + block + i % 3]
         }));
         let turned = *axes * m * axes.transpose();
         let diagonal = DVec3::new(turned.x_axis.x, turned.y_axis.y, turned.z_axis.z);
@@ -202,36 +203,13 @@ fn extents(points: &[DVec3]) -> (f64, f64) {
 /// Of a small turn in camera axes (radians) and a shift in the world (mm), for an error of
 /// 1 px in each column and row.
 fn covariance(drawn: &View, pose: &Pose, pairs: &[(DVec3, DVec2)]) -> Option<Vec<f64>> {
-    const SIZE: usize = 6;
-    let mut normal = vec![0.0; SIZE * SIZE];
-    let axes = [DVec3::X, DVec3::Y, DVec3::Z];
+    let mut equations = NormalEquations::new(6);
     for &(world, _) in pairs {
         let tiny_mm = 1e-6 * pose.to_camera(world).length();
-        let slope = |k: usize| {
-            let size = if k < 3 { 1e-6 } else { tiny_mm };
-            let step = axes[k % 3] * size;
-            let at = |step: DVec3| {
-                let moved = if k < 3 {
-                    pose.disturbed(DVec3::ZERO, step)
-                } else {
-                    pose.disturbed(step, DVec3::ZERO)
-                };
-                drawn.lens.project(moved.to_camera(world))
-            };
-            Some((at(step)? - at(-step)?) / (2.0 * size))
-        };
-        let slopes: Vec<DVec2> = (0..SIZE).map(slope).collect::<Option<_>>()?;
-        for i in 0..SIZE {
-            (0..SIZE).for_each(|j| normal[i * SIZE + j] += slopes[i].dot(slopes[j]));
-        }
+        let steps = [1e-6, 1e-6, 1e-6, tiny_mm, tiny_mm, tiny_mm];
+        equations.add(&pose.pixel_slopes(&drawn.lens, world, &steps)?, [0.0; 2]);
     }
-    let cholesky = Cholesky::of(normal, SIZE)?;
-    let column = |k: usize| {
-        let mut unit = vec![0.0; SIZE];
-        unit[k] = 1.0;
-        cholesky.solve(&unit)
-    };
-    Some((0..SIZE).flat_map(column).collect())
+    Some(equations.triangle()?.inverse())
 }
 
 /// Axis times angle in radians, for turns below 180°.

@@ -6,6 +6,7 @@
 //! controller nor profile.
 
 use dryturn_handoff::AxisLog;
+use dryturn_numerics::{Cholesky, Symmetric2, dot, upper_median};
 use dryturn_scene::file::SceneFile;
 use dryturn_units::{degrees, maths, radians};
 
@@ -176,9 +177,7 @@ pub(super) struct Fit {
 pub(super) fn fit(coasts: &[Coast], pull: &Pull) -> Option<Fit> {
     let (mut own, rates): (Vec<[f64; OWN]>, Vec<f64>) = coasts.iter().map(Coast::guess).unzip();
     let mut shared = pull.centre;
-    let mut sorted = rates;
-    sorted.sort_by(f64::total_cmp);
-    shared[0] = sorted[sorted.len() / 2];
+    shared[0] = upper_median(rates)?;
     let mut off_rad = radians(0.1);
     let mut cost = self::cost(coasts, &shared, &own, pull, off_rad);
     for round in 0..ROUNDS {
@@ -293,18 +292,16 @@ fn part(coast: &Coast, shared: &[f64; SHARED], own: &[f64; OWN], off_rad: f64) -
         .zip(&here)
         .map(|(angle, [found, _])| (angle - found) / off_rad)
         .collect();
-    let dot = |a: &[f64], b: &[f64]| a.iter().zip(b).map(|(a, b)| a * b).sum::<f64>();
     let (a, b) = (&columns[SHARED], &columns[SHARED + 1]);
-    let [aa, ab, bb] = [dot(a, a), dot(a, b), dot(b, b)];
-    let det = aa * bb - ab * ab;
-    if det <= 0.0 || !det.is_finite() {
+    // Of the coast's own two numbers.
+    let own_ones = Symmetric2 { xx: dot(a, a), xy: dot(a, b), yy: dot(b, b) };
+    let determinant = own_ones.determinant();
+    if determinant <= 0.0 || !determinant.is_finite() {
         return None;
     }
-    // Solves for the coast's own two numbers.
-    let solve = |x: f64, y: f64| [(bb * x - ab * y) / det, (aa * y - ab * x) / det];
-    let own_step = solve(dot(a, &left), dot(b, &left));
+    let own_step = own_ones.solve([dot(a, &left), dot(b, &left)]);
     let by: Vec<[f64; OWN]> =
-        (0..SHARED).map(|k| solve(dot(a, &columns[k]), dot(b, &columns[k]))).collect();
+        (0..SHARED).map(|k| own_ones.solve([dot(a, &columns[k]), dot(b, &columns[k])])).collect();
     let own_by_shared = core::array::from_fn(|i| core::array::from_fn(|k| by[k][i]));
     let rest =
         |k: usize, own: &[f64; OWN]| own[0] * dot(a, &columns[k]) + own[1] * dot(b, &columns[k]);
@@ -354,13 +351,9 @@ fn inverse(matrix: &[[f64; SHARED]; SHARED]) -> Option<[[f64; SHARED]; SHARED]> 
         let (i, j) = (at / SHARED, at % SHARED);
         matrix[i][j] * scale[i] * scale[j]
     });
-    let whole = dryturn_units::linear::Cholesky::of(scaled.collect(), SHARED)?;
-    let column = |k: usize| {
-        let unit: Vec<f64> = (0..SHARED).map(|i| f64::from(u8::from(i == k))).collect();
-        whole.solve(&unit)
-    };
-    let columns: [Vec<f64>; SHARED] = core::array::from_fn(column);
-    Some(core::array::from_fn(|i| core::array::from_fn(|k| columns[k][i] * scale[i] * scale[k])))
+    let inverse = Cholesky::of(scaled.collect(), SHARED)?.inverse();
+    let value = |i: usize, k: usize| inverse[i * SHARED + k] * scale[i] * scale[k];
+    Some(core::array::from_fn(|i| core::array::from_fn(|k| value(i, k))))
 }
 
 /// In degrees, as a log has it.

@@ -2,6 +2,8 @@
 //! that was kept out.
 
 use dryturn_handoff::AxisLog;
+use dryturn_numerics::regression::{half_width, jackknife_variances};
+use dryturn_numerics::{condition, upper_median};
 use dryturn_scene::file::SceneFile;
 use dryturn_units::degrees;
 
@@ -11,7 +13,6 @@ use super::judge::nearer;
 use super::{ENOUGH_OF_MOVE, FEWEST_MOVES, FEWEST_SAMPLES, USUAL_STEPS_MS};
 use crate::columns::median_step_s;
 use crate::motor::fit::{FEWEST_FOR_VISCOUS, rms};
-use crate::motor::regression::{condition, half_width};
 use crate::motor::{
     Estimate, HeldOut, Identified, IdentifyError, MOST_ERROR_SHARE, MoveSeen, ONE_SPEED_RATIO,
     Parameter, SlowFit, block, constant_v_s,
@@ -103,9 +104,7 @@ pub(super) fn identify(
 
 /// Nothing can be told: how near samples would have to be.
 fn too_slow(all: &[Coast], samples: usize, moves: usize, step_ms: f64) -> IdentifyError {
-    let mut spans: Vec<f64> = all.iter().map(|own| 1e3 * own.time_s[own.moving]).collect();
-    spans.sort_by(f64::total_cmp);
-    let span_ms = spans[spans.len() / 2];
+    let span_ms = upper_median(all.iter().map(|own| 1e3 * own.time_s[own.moving])).unwrap_or(0.0);
     let wanted = (span_ms / ENOUGH_OF_MOVE).min(0.5 * step_ms);
     let near_ms =
         *USUAL_STEPS_MS.iter().rev().find(|step| **step <= wanted).unwrap_or(&USUAL_STEPS_MS[0]);
@@ -168,15 +167,13 @@ fn errors(fit: &Fit, pull: &Pull) -> Option<Errors> {
     let count = fit.parts.len();
     let steps = (0..count).map(|out| coast::solved(&fit.parts, pull, &fit.shared, Some(out)));
     let steps: Vec<[f64; SHARED]> = steps.collect::<Option<_>>()?;
-    let n = count as f64;
+    let by_coast = jackknife_variances(&steps, SHARED);
     let variance = |k: usize| {
-        let mean = steps.iter().map(|step| step[k]).sum::<f64>() / n;
-        let squares: f64 = steps.iter().map(|step| (step[k] - mean) * (step[k] - mean)).sum();
         let drawn: f64 = (0..SHARED)
             .map(|i| (covariance[k][i] / pull.sigma[i]) * (covariance[k][i] / pull.sigma[i]))
             .sum();
         let out = LEFT_OUT_SHARE[k] * fit.shared[k];
-        let seen = ((n - 1.0) / n * squares + drawn).max(covariance[k][k]);
+        let seen = (by_coast[k] + drawn).max(covariance[k][k]);
         TOO_SMALL_RATIO * TOO_SMALL_RATIO * seen + out * out
     };
     let alike: Vec<f64> = (0..SHARED * SHARED)

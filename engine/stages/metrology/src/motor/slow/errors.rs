@@ -6,7 +6,8 @@
 //! drawn only so surely adds its own; and so does what a simulation leaves out in all moves
 //! alike. No less than residuals would give that are each a witness. All from memory.
 
-use dryturn_units::linear::Cholesky;
+use dryturn_numerics::regression::jackknife_variances;
+use dryturn_numerics::{Cholesky, condition};
 
 use super::fit::{Guess, Problem, Seen};
 use super::model::{MAIN, SHARED};
@@ -36,10 +37,8 @@ pub(super) fn errors(problem: &Problem<'_>, guess: &Guess, seen: &Seen) -> Optio
     let parts = parts.collect::<Option<Vec<_>>>()?;
     let (normal, _) = problem.whole(parts.iter(), &guess.shared);
     let whole = Cholesky::of(normal, SHARED)?;
-    let unit =
-        |k: usize| -> Vec<f64> { (0..SHARED).map(|i| f64::from(u8::from(i == k))).collect() };
-    let inverse: Vec<Vec<f64>> = (0..SHARED).map(|k| whole.solve(&unit(k))).collect();
-    let mut by_move = [0.0; SHARED];
+    let inverse: Vec<Vec<f64>> = (0..SHARED).map(|k| whole.inverse_column(k)).collect();
+    let mut by_move = vec![0.0; SHARED];
     if count > 2 {
         let mut without = Vec::with_capacity(count);
         for out in 0..count {
@@ -47,12 +46,7 @@ pub(super) fn errors(problem: &Problem<'_>, guess: &Guess, seen: &Seen) -> Optio
             let (normal, right) = problem.whole(others, &guess.shared);
             without.push(Cholesky::of(normal, SHARED)?.solve(&right));
         }
-        let n = count as f64;
-        for (k, variance) in by_move.iter_mut().enumerate() {
-            let mean = without.iter().map(|step| step[k]).sum::<f64>() / n;
-            let squares = without.iter().map(|step| (step[k] - mean) * (step[k] - mean));
-            *variance = (n - 1.0) / n * squares.sum::<f64>();
-        }
+        by_move = jackknife_variances(&without, SHARED);
     }
     let sigma = &problem.pull.sigma;
     let variance = |k: usize| {
@@ -70,6 +64,6 @@ pub(super) fn errors(problem: &Problem<'_>, guess: &Guess, seen: &Seen) -> Optio
         .collect();
     Some(Errors {
         variances: (0..SHARED).map(variance).collect(),
-        condition_ratio: crate::motor::regression::condition(&correlation, MAIN),
+        condition_ratio: condition(&correlation, MAIN),
     })
 }

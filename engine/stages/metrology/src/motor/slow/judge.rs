@@ -1,10 +1,10 @@
 //! From what was found to what is said: figures with their intervals, what is not determined
 //! and which logs would tell it, and the move that was kept out.
 
+use dryturn_numerics::regression::half_width;
 use dryturn_scene::file::SceneFile;
 use dryturn_units::degrees;
 
-use crate::motor::regression::half_width;
 use crate::motor::{
     Estimate, HeldOut, Identified, IdentifyError, Limit, LimitKind, MOST_ERROR_SHARE, MoveSeen,
     Parameter, SlowFit, block,

@@ -30,6 +30,7 @@ mod model;
 mod search;
 
 use dryturn_handoff::AxisLog;
+use dryturn_numerics::upper_median;
 use dryturn_scene::file::SceneFile;
 
 use crate::columns::{LONGEST_FINE_S, STEP_TOLERANCE_RATIO, median_step_s};
@@ -115,9 +116,8 @@ fn check_simulated(drawn: &Drawn, fitted: &[Cut]) -> Result<(), IdentifyError> {
 
 /// Nothing can be told: how near samples would have to be.
 fn too_slow(all: &[Cut], samples: usize, moves: usize) -> IdentifyError {
-    let mut spans: Vec<f64> = all.iter().map(|cut| cut.step_s * (cut.moving + 1) as f64).collect();
-    spans.sort_by(f64::total_cmp);
-    let span_ms = 1e3 * spans[spans.len() / 2];
+    let spans_s = all.iter().map(|cut| cut.step_s * (cut.moving + 1) as f64);
+    let span_ms = 1e3 * upper_median(spans_s).unwrap_or(0.0);
     let step_ms = 1e3 * all[0].step_s;
     let wanted = (span_ms / ENOUGH_OF_MOVE).min(0.5 * step_ms);
     let near =
