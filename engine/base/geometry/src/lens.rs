@@ -1,5 +1,6 @@
 //! Pinhole projection with Brown–Conrady distortion.
 
+use dryturn_numerics::Symmetric2;
 use glam::{DVec2, DVec3};
 
 /// Lens distortion (A. E. Conrady 1919; D. C. Brown, *Close-range camera
@@ -84,9 +85,8 @@ impl Lens {
         let xx = radial + slope * x * x + 2.0 * p1 * y + 6.0 * p2 * x;
         let yy = radial + slope * y * y + 6.0 * p1 * y + 2.0 * p2 * x;
         let xy = slope * x * y + 2.0 * p1 * x + 2.0 * p2 * y;
-        let determinant = xx * yy - xy * xy;
-        (determinant > 1e-12 && xx + yy > 0.0).then(|| {
-            DVec2::new(yy * error.x - xy * error.y, xx * error.y - xy * error.x) / determinant
-        })
+        let jacobian = Symmetric2 { xx, xy, yy };
+        (jacobian.determinant() > 1e-12 && xx + yy > 0.0)
+            .then(|| DVec2::from_array(jacobian.solve(error.to_array())))
     }
 }

@@ -41,6 +41,6 @@ pub use fearless_simd::{Level, Simd, dispatch};
 pub use glam::{DMat3, DVec2, DVec3};
 pub use lens::{Distortion, Lens};
 pub use pose::{Pose, rotation};
-pub use pose_fit::{Fitted, fit_pose, fit_pose_near};
+pub use pose_fit::{Fitted, fit_pose, fit_pose_near, misfit_px2};
 pub use shape::{Axis, CURVED, Shape};
 pub use tree::Hits;

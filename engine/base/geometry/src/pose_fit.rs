@@ -1,14 +1,13 @@
 //! Where a camera stands, from points whose places in the world and in the picture
 //! are known (perspective-n-point).
 
-use dryturn_units::linear::Cholesky;
+use dryturn_numerics::{LeastSquares, NormalEquations, Rules, central_difference, descend};
 use dryturn_units::maths;
 use glam::{DMat3, DVec2, DVec3};
 
 use crate::{Lens, Pose, rotation};
 
-/// Rounds of the fit at most.
-const MOST_ROUNDS: usize = 200;
+const RULES: Rules = Rules { most_rounds: 200, settled_share: 1e-15, least_damping: 0.0 };
 /// Unknowns: a small turn in camera axes, and the camera's place.
 const UNKNOWNS: usize = 6;
 
@@ -21,68 +20,55 @@ pub struct Fitted {
     pub rms_px: f64,
 }
 
-/// Sum of squared distances in the picture; `None` where a point is behind the camera.
-fn misfit(lens: &Lens, pose: &Pose, pairs: &[(DVec3, DVec2)]) -> Option<f64> {
+/// Sum of squared distances in the picture, px²; `None` where a point is behind the camera.
+#[must_use]
+pub fn misfit_px2(lens: &Lens, pose: &Pose, pairs: &[(DVec3, DVec2)]) -> Option<f64> {
     pairs.iter().try_fold(0.0, |sum, &(world, pixel)| {
         Some(sum + (lens.project(pose.to_camera(world))? - pixel).length_squared())
     })
 }
 
-/// A pose turned by the first three unknowns and shifted by the others.
-fn moved(pose: &Pose, step: &[f64]) -> Pose {
-    pose.disturbed(DVec3::from_slice(&step[3..]), DVec3::from_slice(step))
+/// Points in the world and in the picture, seen through a lens.
+struct Sighted<'a> {
+    lens: &'a Lens,
+    pairs: &'a [(DVec3, DVec2)],
+    /// Of each unknown's differences, to either side.
+    steps: [f64; UNKNOWNS],
 }
 
-/// The least-squares pose from a pose nearby (K. Levenberg 1944, D. W. Marquardt
-/// 1963). `pairs` hold points in the world and in the picture, at least three; `None`
-/// where they do not decide the pose, or the start sees a point behind it.
+impl LeastSquares for Sighted<'_> {
+    type At = Pose;
+
+    fn sum(&self, pose: &Pose) -> Option<f64> {
+        misfit_px2(self.lens, pose, self.pairs)
+    }
+
+    fn equations(&self, pose: &Pose) -> Option<NormalEquations> {
+        let mut equations = NormalEquations::new(UNKNOWNS);
+        for &(world, pixel) in self.pairs {
+            let slopes = pose.pixel_slopes(self.lens, world, &self.steps)?;
+            let found = self.lens.project(pose.to_camera(world))?;
+            equations.add(&slopes, (pixel - found).to_array());
+        }
+        Some(equations)
+    }
+
+    fn moved(&self, pose: &Pose, step: &[f64]) -> Option<Pose> {
+        Some(pose.stepped(step))
+    }
+}
+
+/// The least-squares pose from a pose nearby. `pairs` hold points in the world and in the
+/// picture, at least three; `None` where they do not decide the pose, or the start sees a point
+/// behind it.
 #[must_use]
 pub fn fit_pose_near(lens: &Lens, pairs: &[(DVec3, DVec2)], start: &Pose) -> Option<Fitted> {
     if pairs.len() < 3 {
         return None;
     }
-    let mut pose = *start;
-    let mut sum = misfit(lens, &pose, pairs)?;
     let spread = pairs.iter().map(|(world, _)| world.length()).fold(0.0, f64::max).max(1e-9);
-    let sizes = [1e-6, 1e-6, 1e-6, 1e-6 * spread, 1e-6 * spread, 1e-6 * spread];
-    let mut damping = 1e-3;
-    for _ in 0..MOST_ROUNDS {
-        let mut normal = [0.0; UNKNOWNS * UNKNOWNS];
-        let mut gradient = [0.0; UNKNOWNS];
-        for &(world, pixel) in pairs {
-            let place = |pose: &Pose| lens.project(pose.to_camera(world));
-            let error = place(&pose)? - pixel;
-            let mut slopes = [DVec2::ZERO; UNKNOWNS];
-            for k in 0..UNKNOWNS {
-                let mut step = [0.0; UNKNOWNS];
-                step[k] = sizes[k];
-                let ahead = place(&moved(&pose, &step))?;
-                step[k] = -sizes[k];
-                slopes[k] = (ahead - place(&moved(&pose, &step))?) / (2.0 * sizes[k]);
-            }
-            for i in 0..UNKNOWNS {
-                gradient[i] -= slopes[i].dot(error);
-                (0..UNKNOWNS).for_each(|j| normal[i * UNKNOWNS + j] += slopes[i].dot(slopes[j]));
-            }
-        }
-        let mut better = None;
-        while better.is_none() && damping < 1e12 {
-            let mut damped = normal.to_vec();
-            (0..UNKNOWNS).for_each(|k| damped[k * UNKNOWNS + k] *= 1.0 + damping);
-            better = Cholesky::of(damped, UNKNOWNS).and_then(|cholesky| {
-                let next = moved(&pose, &cholesky.solve(&gradient));
-                let next_sum = misfit(lens, &next, pairs)?;
-                (next_sum <= sum).then_some((next, next_sum))
-            });
-            damping *= if better.is_some() { 0.1 } else { 10.0 };
-        }
-        let Some((next, next_sum)) = better else { break };
-        let done = sum - next_sum <= 1e-15 * sum;
-        (pose, sum) = (next, next_sum);
-        if done {
-            break;
-        }
-    }
+    let steps = [1e-6, 1e-6, 1e-6, 1e-6 * spread, 1e-6 * spread, 1e-6 * spread];
+    let (pose, sum) = descend(&Sighted { lens, pairs, steps }, *start, &RULES)?;
     // Points on a line, or all at one place, leave the pose open.
     let rms_px = (sum / pairs.len() as f64).sqrt();
     (rms_px.is_finite()).then_some(Fitted { pose, rms_px })
@@ -129,6 +115,35 @@ fn attitudes() -> impl Iterator<Item = DMat3> {
 }
 
 impl Pose {
+    /// Turned and shifted by the unknowns of a fit: a rotation vector in camera axes, radians,
+    /// then a shift in the world.
+    ///
+    /// # Panics
+    /// If there are fewer than six.
+    #[must_use]
+    pub fn stepped(&self, step: &[f64]) -> Self {
+        self.disturbed(DVec3::from_slice(&step[3..]), DVec3::from_slice(step))
+    }
+
+    /// How the place of a point in the picture changes with each number of [`Self::stepped`], px
+    /// a radian and px a unit of length, by differences of such steps to either side; `None`
+    /// where the point comes to lie behind the camera.
+    #[must_use]
+    pub fn pixel_slopes(
+        &self,
+        lens: &Lens,
+        world: DVec3,
+        steps: &[f64; 6],
+    ) -> Option<[[f64; 2]; 6]> {
+        let place = |step: &[f64; 6]| lens.project(self.stepped(step).to_camera(world));
+        let mut slopes = [[0.0; 2]; 6];
+        for (k, slope) in slopes.iter_mut().enumerate() {
+            let apart = central_difference(&[0.0; 6], k, steps[k], place)?;
+            *slope = (apart / (2.0 * steps[k])).to_array();
+        }
+        Some(slopes)
+    }
+
     /// How far another pose is from this one: shift in the world, and the angle of the
     /// turn between them, radians.
     #[must_use]

@@ -1,6 +1,7 @@
 //! What counts of failures say about their rate, exactly (binomial): a trial is
 //! a whole cube, not a turn.
 
+use dryturn_numerics::bisect_increasing;
 use dryturn_units::maths;
 
 /// The largest share at which `count` or fewer of `trials` still have a probability of
@@ -11,7 +12,7 @@ pub fn exact_upper(count: usize, trials: usize, confidence: f64) -> f64 {
     if count >= trials {
         return 1.0;
     }
-    maths::bisect_increasing(0.0, 1.0, |share| 1.0 - confidence - at_most(count, trials, share))
+    bisect_increasing(0.0, 1.0, |share| 1.0 - confidence - at_most(count, trials, share))
 }
 
 /// Clopper and Pearson's two-sided interval for a share: `count` or more have a probability

@@ -4,6 +4,7 @@ mod bootstrap;
 mod exact;
 mod paired;
 
+use dryturn_numerics::bisect_increasing;
 use dryturn_units::maths;
 
 pub use bootstrap::{RESAMPLES, bootstrap_interval};
@@ -47,7 +48,7 @@ pub const Z_95: f64 = 1.959_963_984_540_054;
 /// error function.
 #[must_use]
 pub fn two_sided_quantile(confidence: f64) -> f64 {
-    maths::bisect_increasing(0.0, 40.0, |z| maths::erf(z / core::f64::consts::SQRT_2) - confidence)
+    bisect_increasing(0.0, 40.0, |z| maths::erf(z / core::f64::consts::SQRT_2) - confidence)
 }
 
 /// The probability that a standard normal draw is above `z`: of two normal distributions of

@@ -14,7 +14,6 @@
 
 pub mod colour;
 mod lab;
-pub mod linear;
 pub mod maths;
 pub mod noise;
 pub mod stop;

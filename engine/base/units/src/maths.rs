@@ -151,24 +151,6 @@ pub fn cbrt(x: f64) -> f64 {
     libm::cbrt(x)
 }
 
-/// A root of an increasing function in `[low, high]` by bisection, to the last
-/// bit that the bracket can hold (at most 200 halvings).
-#[must_use]
-pub fn bisect_increasing(mut low: f64, mut high: f64, f: impl Fn(f64) -> f64) -> f64 {
-    for _ in 0..200 {
-        let middle = 0.5 * (low + high);
-        if middle <= low || middle >= high {
-            break;
-        }
-        if f(middle) < 0.0 {
-            low = middle;
-        } else {
-            high = middle;
-        }
-    }
-    0.5 * (low + high)
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;

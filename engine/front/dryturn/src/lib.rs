@@ -114,6 +114,8 @@ pub use dryturn_handoff as handoff;
 #[doc(inline)]
 pub use dryturn_metrology as metrology;
 #[doc(inline)]
+pub use dryturn_numerics as numerics;
+#[doc(inline)]
 pub use dryturn_optics as optics;
 #[doc(inline)]
 pub use dryturn_planning as planning;

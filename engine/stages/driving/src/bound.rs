@@ -9,7 +9,8 @@
 
 use dryturn_cube::{Amount, Turn};
 use dryturn_handoff::Plan;
-use dryturn_units::{maths, radians};
+use dryturn_numerics::bisect_increasing;
+use dryturn_units::radians;
 
 use crate::axis::{Axis, Motor};
 use crate::draws::BuiltAxes;
@@ -84,7 +85,7 @@ fn overlap_s(interlock: &Interlock, first: &Motion, second: &Motion, same_sense:
             turned < GIVE_RAD || late <= allowed + GIVE_RAD
         })
     };
-    maths::bisect_increasing(0.0, most, |overlap| if fits(overlap) { -1.0 } else { 1.0 })
+    bisect_increasing(0.0, most, |overlap| if fits(overlap) { -1.0 } else { 1.0 })
 }
 
 /// The least time from the first command to the last stop, s.
@@ -133,6 +134,6 @@ pub(crate) fn bound_s(machine: &Machine, built: &BuiltAxes, plan: &Plan) -> f64 
 fn last_part_s(machine: &Machine, motion: &Motion) -> f64 {
     let window = radians(machine.file.handover.settle_window_deg);
     let wanted = 1.0 - (window / motion.angle_rad).min(1.0);
-    let share = maths::bisect_increasing(0.0, 1.0, |share| motion.progress(share) - wanted);
+    let share = bisect_increasing(0.0, 1.0, |share| motion.progress(share) - wanted);
     motion.duration_s * (1.0 - share)
 }

@@ -16,6 +16,7 @@
 
 use core::f64::consts::FRAC_PI_2;
 
+use dryturn_numerics::bisect_increasing;
 use dryturn_scene::file::Cube;
 use dryturn_units::{degrees, maths, radians};
 
@@ -158,7 +159,7 @@ impl Interlock {
         let overlap = |angle: f64| {
             self.z_mm * maths::sin(angle) - self.x_mm * (1.0 - maths::cos(angle)) - self.slack_mm
         };
-        degrees(maths::bisect_increasing(0.0, core::f64::consts::FRAC_PI_4, |angle| {
+        degrees(bisect_increasing(0.0, core::f64::consts::FRAC_PI_4, |angle| {
             overlap(angle) - overlap_mm
         }))
     }
@@ -193,7 +194,7 @@ impl Interlock {
         if self.gap_mm(off, -past) > 0.0 {
             return 45.0;
         }
-        degrees(maths::bisect_increasing(0.0, past, |turned| -self.gap_mm(off, -turned)))
+        degrees(bisect_increasing(0.0, past, |turned| -self.gap_mm(off, -turned)))
     }
 
     /// The same by overlap, rad, at equal steps from none to 2r.

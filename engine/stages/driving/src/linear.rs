@@ -7,13 +7,11 @@
 //! small matrix (scaling and squaring; C. Moler, C. Van Loan, SIAM Review 45, 2003; from
 //! memory). Left out: sampling, limits, Coulomb friction of a loop, the shaft.
 
-mod matrix;
 mod winding;
 
-use dryturn_units::maths;
+use dryturn_numerics::{Matrix, bisect_increasing, exponential, times};
 use thiserror::Error;
 
-use matrix::{Matrix, exponential, times};
 pub use winding::{SpunUp, spin_up};
 
 /// Grid and length of the look for an overshoot, as (s, steps).
@@ -131,7 +129,7 @@ impl Loop {
         let bound = 1.0 + largest;
         let unstable_by =
             |shift: f64| if dies_faster_than(&polynomial, shift) { -1.0 } else { 1.0 };
-        Ok(unit * maths::bisect_increasing(-bound, bound, unstable_by))
+        Ok(unit * bisect_increasing(-bound, bound, unstable_by))
     }
 
     /// The answer to a step of the set-point by `height`, rad/s (or rad of a position

@@ -6,6 +6,7 @@
 //! five such pieces: current limit, voltage limit, cruise, and the same two in
 //! braking.
 
+use dryturn_numerics::bisect_increasing;
 use dryturn_units::maths;
 
 use crate::axis::Motor;
@@ -176,7 +177,7 @@ pub fn rest_to_rest(motor: &Motor, angle_rad: f64, speed_limit_rad_s: f64) -> Mo
     let peak = if covered(ceiling) <= angle_rad {
         ceiling
     } else {
-        maths::bisect_increasing(0.0, ceiling, |peak| covered(peak) - angle_rad)
+        bisect_increasing(0.0, ceiling, |peak| covered(peak) - angle_rad)
     };
     let cruise_s = ((angle_rad - covered(peak)) / peak).max(0.0);
     let mut pieces: Vec<Piece> = speed_up(peak).into_iter().flatten().collect();

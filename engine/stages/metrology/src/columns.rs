@@ -1,5 +1,6 @@
 //! Logs as tables of numbers: columns by name, one error each with line and column.
 
+use dryturn_numerics::upper_median;
 use thiserror::Error;
 
 use crate::table::{cells, lines, shown};
@@ -239,9 +240,7 @@ impl Numbers {
 
 /// The median of the steps between times, s.
 pub(crate) fn median_step_s(time_s: &[f64]) -> f64 {
-    let mut steps: Vec<f64> = time_s.windows(2).map(|pair| pair[1] - pair[0]).collect();
-    steps.sort_by(f64::total_cmp);
-    steps.get(steps.len() / 2).copied().unwrap_or(0.0)
+    upper_median(time_s.windows(2).map(|pair| pair[1] - pair[0])).unwrap_or(0.0)
 }
 
 /// Which column each name is.

@@ -2,6 +2,7 @@
 
 use std::sync::LazyLock;
 
+use dryturn_numerics::on_line;
 use dryturn_scene::file::Spectrum as Kind;
 use dryturn_scene::{CurveTable, Scene};
 use dryturn_units::maths;
@@ -127,10 +128,7 @@ pub fn resampled(table: &CurveTable, column: usize, beyond: Beyond) -> Curve {
         0 => outside(values[0]),
         next if next == nm.len() && wanted > last => outside(values[next - 1]),
         next if next == nm.len() => values[next - 1],
-        next => {
-            let share = (wanted - nm[next - 1]) / (nm[next] - nm[next - 1]);
-            values[next - 1] + share * (values[next] - values[next - 1])
-        }
+        next => on_line(wanted, (nm[next - 1], values[next - 1]), (nm[next], values[next])),
     };
     curve(|middle| {
         let (from, to) = (middle - STEP_NM / 2.0, middle + STEP_NM / 2.0);

@@ -8,8 +8,8 @@
 use dryturn_cube::Facelet;
 use dryturn_geometry::{DVec2, DVec3, Pose};
 use dryturn_handoff::Frame;
+use dryturn_numerics::{NormalEquations, between_pixels, central_difference, upper_median};
 use dryturn_scene::{Scene, Surface, View};
-use dryturn_units::linear::Cholesky;
 use dryturn_units::radians;
 use dryturn_units::stop::checkpoint;
 
@@ -112,20 +112,9 @@ pub(crate) fn posed(pose: &Pose, off: &[f64; 6]) -> Pose {
 
 /// The picture between its pixels, summed differences to another place in codes.
 fn colour(frame: &Frame, at: DVec2) -> Option<DVec3> {
-    let (x, y) = (at.x.floor(), at.y.floor());
-    let inside =
-        x >= 0.0 && y >= 0.0 && x + 1.0 < frame.width as f64 && y + 1.0 < frame.height as f64;
-    if !inside {
-        return None;
-    }
-    let (u, v) = (at.x - x, at.y - y);
-    let pixel = |dx: usize, dy: usize| {
-        let index = (y as usize + dy) * frame.width + x as usize + dx;
-        DVec3::from_array(frame.pixel(index).0.map(f64::from))
-    };
-    let upper = pixel(0, 0) * (1.0 - u) + pixel(1, 0) * u;
-    let lower = pixel(0, 1) * (1.0 - u) + pixel(1, 1) * u;
-    Some(upper * (1.0 - v) + lower * v)
+    between_pixels(at.to_array(), [frame.width, frame.height], |[column, row]| {
+        DVec3::from_array(frame.pixel(row * frame.width + column).0.map(f64::from))
+    })
 }
 
 /// How far outwards of `at` the picture changes most; `None` where it hardly changes.
@@ -168,12 +157,9 @@ pub(crate) fn follow(
         let project = |off: &[f64; 6], point: DVec3| {
             view.lens.project(posed(&view.pose, off).to_camera(point))
         };
-        let mut matrix = vec![0.0; 36];
-        let mut right = vec![0.0; 6];
+        let mut equations = NormalEquations::new(6);
         for k in 0..6 {
-            let precision = BORDER_PX * BORDER_PX / (USUAL[k] * USUAL[k]);
-            matrix[7 * k] += precision;
-            right[k] -= precision * off[k];
+            equations.pull(k, BORDER_PX * BORDER_PX / (USUAL[k] * USUAL[k]), off[k]);
         }
         errors.clear();
         for border in borders {
@@ -186,33 +172,27 @@ pub(crate) fn follow(
                 Some((at, direction, change_along(frame, at, direction)?))
             };
             let Some((_, direction, error)) = sought() else { continue };
-            let slope: Option<Vec<f64>> = (0..6)
+            let slope: Option<Vec<[f64; 1]>> = (0..6)
                 .map(|k| {
-                    let (mut ahead, mut behind) = (off, off);
-                    ahead[k] += SLOPES[k];
-                    behind[k] -= SLOPES[k];
-                    let moved = project(&ahead, border.at)? - project(&behind, border.at)?;
-                    Some(moved.dot(direction) / (2.0 * SLOPES[k]))
+                    let place = |off: &[f64; 6]| project(off, border.at);
+                    let moved = central_difference(&off, k, SLOPES[k], place)?;
+                    Some([moved.dot(direction) / (2.0 * SLOPES[k])])
                 })
                 .collect();
             let Some(slope) = slope else { continue };
             errors.push(error.abs());
             // Cauchy's weights.
             let weight = 1.0 / (1.0 + (error / DOUBTFUL_PX) * (error / DOUBTFUL_PX));
-            for i in 0..6 {
-                right[i] += weight * slope[i] * error;
-                (0..6).for_each(|j| matrix[6 * i + j] += weight * slope[i] * slope[j]);
-            }
+            equations.add_weighted(weight, &slope, [error]);
         }
         if errors.len() < fewest {
             return None;
         }
-        let step = Cholesky::of(matrix, 6)?.solve(&right);
+        let step = equations.solved()?;
         (0..6).for_each(|k| off[k] = (off[k] + step[k]).clamp(-most[k], most[k]));
         if step.iter().zip(SLOPES).all(|(step, small)| step.abs() < small) {
             break;
         }
     }
-    errors.sort_by(f64::total_cmp);
-    (errors[errors.len() / 2] < AGREED_PX).then_some(off)
+    upper_median(errors).is_some_and(|error| error < AGREED_PX).then_some(off)
 }

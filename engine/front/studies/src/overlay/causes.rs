@@ -4,6 +4,7 @@
 use dryturn_cube::CubeState;
 use dryturn_driving::{Detail, Machine};
 use dryturn_handoff::{Plan, Run};
+use dryturn_numerics::golden_section;
 use dryturn_scene::Scene;
 use dryturn_units::noise::Seed;
 use dryturn_units::stop::carried;
@@ -23,8 +24,6 @@ const OUTLIER_SIGMAS: f64 = 6.0;
 const OUTLIER_MS: f64 = 0.4;
 /// At most this share of the stretches.
 const MOST_OUTLIERS_SHARE: f64 = 0.2;
-/// What is left of a section by the golden ratio.
-const GOLDEN: f64 = 0.618_033_988_749_894_9;
 /// Two fields that leave sums of squares within this, in units of the mean square that the
 /// best leaves, explain a log equally well: 95 % of chi-square with one degree of freedom.
 const EQUAL_CHI_SQUARE: f64 = 3.84;
@@ -149,7 +148,7 @@ impl<'a> Logged<'a> {
     }
 
     /// The best value of a field, by its number, and what it leaves: the best of those that
-    /// were looked at, then golden sections (J. Kiefer, Proc. AMS 4, 1953) round it.
+    /// were looked at, then golden sections round it.
     fn best(&self, number: usize, suspect: &Suspect, before: f64, sum: Sum) -> (f64, f64) {
         let [low, high] = suspect.range;
         let left = |value: f64| self.left_of(self.tried(suspect, value).as_deref(), sum);
@@ -159,21 +158,9 @@ impl<'a> Logged<'a> {
         let best = tries
             .map(|(value, residuals)| (*value, self.left_of(residuals.as_deref(), sum)))
             .fold((suspect.drawn, before), better);
-        let (mut from, mut to) = ((best.0 - step).max(low), (best.0 + step).min(high));
-        let mut inner = [to - GOLDEN * (to - from), from + GOLDEN * (to - from)];
-        let mut found = inner.map(left);
-        for _ in 0..GOLDEN_STEPS[usize::from(sum == Sum::Squares)] {
-            if found[0] <= found[1] {
-                to = inner[1];
-                inner = [to - GOLDEN * (to - from), inner[0]];
-                found = [left(inner[0]), found[0]];
-            } else {
-                from = inner[0];
-                inner = [inner[1], from + GOLDEN * (to - from)];
-                found = [found[1], left(inner[1])];
-            }
-        }
-        better(better(best, (inner[0], found[0])), (inner[1], found[1]))
+        let (from, to) = ((best.0 - step).max(low), (best.0 + step).min(high));
+        let sections = GOLDEN_STEPS[usize::from(sum == Sum::Squares)];
+        golden_section(from, to, sections, left).into_iter().fold(best, better)
     }
 
     /// Leaves out stretches that were held up by something of their own, and names them.

@@ -7,7 +7,7 @@
 //! 12, 1970; from memory); its covariance is `(JᵀC⁻¹J + ρ)⁻¹`. Residuals and derivatives come
 //! whitened, so that `C` is one.
 
-use dryturn_units::linear::Cholesky;
+use dryturn_numerics::{Cholesky, dot};
 use dryturn_units::maths;
 
 /// Of the standard normal distribution, 99 % lie below.
@@ -51,10 +51,6 @@ pub struct Problem {
     pub prior: f64,
 }
 
-pub(super) fn dot(a: &[f64], b: &[f64]) -> f64 {
-    a.iter().zip(b).map(|(a, b)| a * b).sum()
-}
-
 /// The solution as seen from coordinates with whitened residuals there and whitened
 /// derivatives, a column for each coordinate; `prior` is the prior's weight, 1 where each
 /// coordinate is taken for 0 ± 1 beforehand. `None` where the columns leave it open.
@@ -71,14 +67,8 @@ pub fn solved(at: &[f64], left: &[f64], columns: &[Vec<f64>], prior: f64) -> Opt
     let cholesky = Cholesky::of(normal, size)?;
     let right: Vec<f64> = (0..size).map(|i| -dot(&columns[i], left) - prior * at[i]).collect();
     let step = cholesky.solve(&right);
-    let mut covariance = vec![0.0; size * size];
-    for k in 0..size {
-        let unit: Vec<f64> = (0..size).map(|i| f64::from(u8::from(i == k))).collect();
-        for (i, value) in cholesky.solve(&unit).into_iter().enumerate() {
-            covariance[i * size + k] = value;
-        }
-    }
-    Some(Solution { at: at.iter().zip(step).map(|(a, b)| a + b).collect(), covariance })
+    let at = at.iter().zip(step).map(|(a, b)| a + b).collect();
+    Some(Solution { at, covariance: cholesky.inverse() })
 }
 
 /// The value below which chi-square with so many degrees of freedom stays with the

@@ -25,6 +25,7 @@ use std::sync::Arc;
 
 use dryturn_cube::Turn;
 use dryturn_handoff::{End, Plan, Run, RunLog};
+use dryturn_numerics::upper_median;
 use dryturn_scene::Scene;
 use serde_json::Value as Json;
 use thiserror::Error;
@@ -243,9 +244,7 @@ impl Overlay {
 /// How many times as long turns take as others, in the median.
 fn stretch_ratio(times: &[TurnTimes], others: &[TurnTimes]) -> f64 {
     let pairs = times.iter().zip(others);
-    let mut all: Vec<f64> = pairs.map(|(a, b)| a.duration_s() / b.duration_s()).collect();
-    all.sort_by(f64::total_cmp);
-    all.get(all.len() / 2).copied().unwrap_or(1.0)
+    upper_median(pairs.map(|(a, b)| a.duration_s() / b.duration_s())).unwrap_or(1.0)
 }
 
 fn run_times(run: &Run, plan: &Plan) -> Vec<TurnTimes> {

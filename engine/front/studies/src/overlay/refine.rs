@@ -5,10 +5,11 @@
 //! Sets that explain a log equally well bring the rig to the same motion, and what a figure
 //! changes depends on that motion: so the derivatives of one serve for all.
 
+use dryturn_numerics::dot;
 use dryturn_units::stop::carried;
 use rayon::prelude::*;
 
-use super::joint::{Solution, dot, solved};
+use super::joint::{Solution, solved};
 use super::search::{PRIOR, Point, Search};
 
 /// After so many runs a set is dropped whose chi-square is so much above the best.

@@ -2,9 +2,9 @@
 
 use dryturn_cube::CubeState;
 use dryturn_driving::{Detail, Machine};
+use dryturn_numerics::Cholesky;
 use dryturn_scene::Scene;
 use dryturn_statistics::quantile;
-use dryturn_units::linear::Cholesky;
 use dryturn_units::noise::Seed;
 use dryturn_units::stop::carried;
 use rayon::prelude::*;

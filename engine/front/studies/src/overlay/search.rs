@@ -4,10 +4,11 @@
 //! from the best sum the true run is simulated, the sum corrected by what it missed there, and
 //! so on. Sets that stay far behind the best are dropped on the way.
 
+use dryturn_numerics::dot;
 use dryturn_units::stop::carried;
 use rayon::prelude::*;
 
-use super::joint::{dot, solved};
+use super::joint::solved;
 use super::model::{Model, Response};
 use super::rigs::Spread;
 

@@ -8,10 +8,11 @@
 //! of it (for times and angles within 0.3 ms, 0.3°). So what was changed is among what is told,
 //! unless it was changed by too little.
 
+use dryturn_numerics::dot;
 use dryturn_scene::Scene;
 
 use super::boxes::{Line, lines};
-use super::joint::{Problem, Solution, Z_99, Z_999, chi_square, dot};
+use super::joint::{Problem, Solution, Z_99, Z_999, chi_square};
 use super::model::Model;
 use super::refine::{LEAST_EFFECT, Refined};
 use super::rigs::Spread;

@@ -2,6 +2,7 @@
 
 use dryturn_cube::Turn;
 use dryturn_handoff::Plan;
+use dryturn_numerics::on_line;
 
 /// Shares of a turn at which its time is taken.
 const SHARES: [f64; 3] = [0.1, 0.5, 0.9];
@@ -45,10 +46,8 @@ impl Course<'_> {
         } else if after >= rows.len() {
             last[face]
         } else {
-            let (from, to) = (self.time_s[after - 1], self.time_s[after]);
-            let share = (time_s - from) / (to - from);
-            let (a, b) = (rows[after - 1][face], rows[after][face]);
-            a + share * (b - a)
+            let at = |k: usize| (self.time_s[k], rows[k][face]);
+            on_line(time_s, at(after - 1), at(after))
         }
     }
 

@@ -1,8 +1,8 @@
 //! A motor that full voltage is put on, with the inductance of its winding.
 
+use dryturn_numerics::{exponential, times};
 use dryturn_units::maths;
 
-use super::matrix::{exponential, times};
 use super::{LinearError, not_negative, positive};
 use crate::axis::Motor;
 

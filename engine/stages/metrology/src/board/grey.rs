@@ -2,6 +2,7 @@
 
 use dryturn_geometry::DVec2;
 use dryturn_handoff::Frame;
+use dryturn_numerics::between_pixels;
 use dryturn_units::maths;
 
 /// Grey values, row-major from the top left.
@@ -70,17 +71,7 @@ impl Grey {
 
     /// Between the four pixels around a place; `None` outside the picture.
     pub(super) fn between(&self, place: DVec2) -> Option<f64> {
-        let (x, y) = (place.x.floor(), place.y.floor());
-        let within =
-            x >= 0.0 && y >= 0.0 && x + 1.0 < self.width as f64 && y + 1.0 < self.height as f64;
-        if !within {
-            return None;
-        }
-        let (column, row) = (x as usize, y as usize);
-        let (u, v) = (place.x - x, place.y - y);
-        let at = |dx: usize, dy: usize| f64::from(self.at(column + dx, row + dy));
-        let above = at(0, 0) * (1.0 - u) + at(1, 0) * u;
-        let below = at(0, 1) * (1.0 - u) + at(1, 1) * u;
-        Some(above * (1.0 - v) + below * v)
+        let pixel = |[column, row]: [usize; 2]| f64::from(self.at(column, row));
+        between_pixels(place.to_array(), [self.width, self.height], pixel)
     }
 }

@@ -2,6 +2,7 @@
 //! perpendicular to, seen from it (W. Förstner and E. Gülch 1987).
 
 use dryturn_geometry::DVec2;
+use dryturn_numerics::Symmetric2;
 use dryturn_units::maths;
 
 use super::grey::Grey;
@@ -75,11 +76,9 @@ fn step(picture: &Grey, place: DVec2, half: f64) -> Option<DVec2> {
             right += gradient * (weight * gradient.dot(off));
         }
     }
-    let determinant = xx * yy - xy * xy;
-    if determinant <= 1e-6 * (xx + yy) * (xx + yy) {
+    let matrix = Symmetric2 { xx, xy, yy };
+    if matrix.determinant() <= 1e-6 * (xx + yy) * (xx + yy) {
         return None;
     }
-    let x = (yy * right.x - xy * right.y) / determinant;
-    let y = (xx * right.y - xy * right.x) / determinant;
-    Some(place + DVec2::new(x, y))
+    Some(place + DVec2::from_array(matrix.solve(right.to_array())))
 }

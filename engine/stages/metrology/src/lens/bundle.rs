@@ -1,13 +1,10 @@
-//! The least-squares lens and poses of all pictures together (K. Levenberg 1944,
-//! D. W. Marquardt 1963), with the covariance of what was found.
+//! The least-squares lens and poses of all pictures together, with the covariance of what was
+//! found.
 
-use dryturn_geometry::{DVec2, DVec3, Lens, Pose};
-use dryturn_units::linear::Cholesky;
+use dryturn_geometry::{DVec2, DVec3, Lens, Pose, misfit_px2};
+use dryturn_numerics::{LeastSquares, NormalEquations, Rules, descend};
 
-use super::start::Pairs;
-
-/// Rounds at most.
-const MOST_ROUNDS: usize = 100;
+const RULES: Rules = Rules { most_rounds: 100, settled_share: 1e-12, least_damping: 1e-12 };
 /// Unknowns of a pose.
 const POSE: usize = 6;
 
@@ -116,108 +113,82 @@ pub(super) struct Bundle {
     pub(super) unit_variances: Vec<f64>,
 }
 
-/// Sum of squared distances of one picture; `None` where a point is behind the camera.
-pub(super) fn misfit(lens: &Lens, pose: &Pose, pairs: &Pairs) -> Option<f64> {
-    pairs.iter().try_fold(0.0, |sum, &(world, pixel)| {
-        Some(sum + (lens.project(pose.to_camera(world))? - pixel).length_squared())
-    })
+/// The pictures, and what of the lens is sought.
+struct Pictures<'a> {
+    views: &'a [Vec<(DVec3, DVec2)>],
+    unknowns: &'a [Unknown],
 }
 
-/// The normal equations in place: lens first, then six unknowns a picture.
-fn normal(
-    (lens, poses): (&Lens, &[Pose]),
-    views: &[Vec<(DVec3, DVec2)>],
-    unknowns: &[Unknown],
-) -> Option<(Vec<f64>, Vec<f64>)> {
-    let (own, size) = (unknowns.len(), unknowns.len() + POSE * views.len());
-    let mut matrix = vec![0.0; size * size];
-    let mut gradient = vec![0.0; size];
-    for (view, (pairs, pose)) in views.iter().zip(poses).enumerate() {
-        let places: Vec<usize> =
-            (0..own).chain(own + POSE * view..own + POSE * (view + 1)).collect();
-        for &(world, pixel) in pairs {
-            let point = pose.to_camera(world);
-            let place = lens.project(point)?;
-            let n = DVec2::new(point.x, point.y) / point.z;
-            let bent = (place - lens.centre_px) / lens.focal_px;
-            let mut slopes: Vec<DVec2> =
-                unknowns.iter().map(|unknown| unknown.slope(lens, n, bent)).collect();
-            // How the point moves with a small turn in camera axes and with a shift.
-            let axes = [DVec3::X, DVec3::Y, DVec3::Z];
-            let moves = axes
-                .map(|axis| axis.cross(point))
-                .into_iter()
-                .chain(axes.map(|axis| -(pose.camera_from_world * axis)));
-            let tiny = 1e-6 * point.length();
-            for motion in moves {
-                let step = motion * (tiny / motion.length().max(1e-12));
-                let ahead = lens.project(point + step)?;
-                let behind = lens.project(point - step)?;
-                slopes.push((ahead - behind) * (motion.length().max(1e-12) / (2.0 * tiny)));
-            }
-            let error = place - pixel;
-            for (i, &row) in places.iter().enumerate() {
-                gradient[row] -= slopes[i].dot(error);
-                for (j, &column) in places.iter().enumerate().take(i + 1) {
-                    matrix[row * size + column] += slopes[i].dot(slopes[j]);
+/// A lens and the poses of the pictures.
+type Place = (Lens, Vec<Pose>);
+
+impl LeastSquares for Pictures<'_> {
+    type At = Place;
+
+    fn sum(&self, (lens, poses): &Place) -> Option<f64> {
+        let views = self.views.iter().zip(poses);
+        views.map(|(pairs, pose)| misfit_px2(lens, pose, pairs)).sum()
+    }
+
+    /// The lens first, then six unknowns a picture.
+    fn equations(&self, (lens, poses): &Place) -> Option<NormalEquations> {
+        let own = self.unknowns.len();
+        let mut equations = NormalEquations::new(own + POSE * self.views.len());
+        for (view, (pairs, pose)) in self.views.iter().zip(poses).enumerate() {
+            let places: Vec<usize> =
+                (0..own).chain(own + POSE * view..own + POSE * (view + 1)).collect();
+            for &(world, pixel) in pairs {
+                let point = pose.to_camera(world);
+                let place = lens.project(point)?;
+                let n = DVec2::new(point.x, point.y) / point.z;
+                let bent = (place - lens.centre_px) / lens.focal_px;
+                let of_lens =
+                    self.unknowns.iter().map(|unknown| unknown.slope(lens, n, bent).to_array());
+                let mut slopes: Vec<[f64; 2]> = of_lens.collect();
+                // How the point moves with a small turn in camera axes and with a shift.
+                let axes = [DVec3::X, DVec3::Y, DVec3::Z];
+                let moves = axes
+                    .map(|axis| axis.cross(point))
+                    .into_iter()
+                    .chain(axes.map(|axis| -(pose.camera_from_world * axis)));
+                let tiny = 1e-6 * point.length();
+                for motion in moves {
+                    let step = motion * (tiny / motion.length().max(1e-12));
+                    let ahead = lens.project(point + step)?;
+                    let behind = lens.project(point - step)?;
+                    let slope = (ahead - behind) * (motion.length().max(1e-12) / (2.0 * tiny));
+                    slopes.push(slope.to_array());
                 }
+                equations.add_at(&places, &slopes, (pixel - place).to_array());
             }
         }
+        Some(equations)
     }
-    Some((matrix, gradient))
+
+    fn moved(&self, (lens, poses): &Place, step: &[f64]) -> Option<Place> {
+        let (of_lens, of_poses) = step.split_at(self.unknowns.len());
+        let mut next = *lens;
+        self.unknowns.iter().zip(of_lens).for_each(|(unknown, s)| unknown.add(&mut next, *s));
+        let steps = of_poses.chunks_exact(POSE);
+        let moved = poses.iter().zip(steps).map(|(pose, step)| pose.stepped(step)).collect();
+        (next.focal_px.x > 0.0).then_some((next, moved))
+    }
 }
 
 /// The least-squares lens over `unknowns` (all others stay), and all poses. `None` where
 /// the points do not decide them.
 pub(super) fn fit(
-    mut lens: Lens,
-    mut poses: Vec<Pose>,
+    lens: Lens,
+    poses: Vec<Pose>,
     views: &[Vec<(DVec3, DVec2)>],
     unknowns: &[Unknown],
 ) -> Option<Bundle> {
-    let total = |lens: &Lens, poses: &[Pose]| {
-        let views = views.iter().zip(poses);
-        views.map(|(pairs, pose)| misfit(lens, pose, pairs)).sum::<Option<f64>>()
-    };
-    let size = unknowns.len() + POSE * views.len();
-    let mut sum = total(&lens, &poses)?;
-    let mut damping = 1e-3;
-    for _ in 0..MOST_ROUNDS {
-        let (matrix, gradient) = normal((&lens, &poses), views, unknowns)?;
-        let mut better = None;
-        while better.is_none() && damping < 1e12 {
-            let mut damped = matrix.clone();
-            (0..size).for_each(|k| damped[k * size + k] *= 1.0 + damping);
-            better = Cholesky::of(damped, size).and_then(|cholesky| {
-                let step = cholesky.solve(&gradient);
-                let mut next = lens;
-                unknowns.iter().zip(&step).for_each(|(unknown, s)| unknown.add(&mut next, *s));
-                let steps = step[unknowns.len()..].chunks_exact(POSE);
-                let moved: Vec<Pose> = poses.iter().zip(steps).map(|(p, s)| moved(p, s)).collect();
-                let next_sum = total(&next, &moved).filter(|_| next.focal_px.x > 0.0)?;
-                (next_sum <= sum).then_some((next, moved, next_sum))
-            });
-            damping = if better.is_some() { (damping * 0.1).max(1e-12) } else { damping * 10.0 };
-        }
-        let Some((next, moved, next_sum)) = better else { break };
-        let done = sum - next_sum <= 1e-12 * sum;
-        (lens, poses, sum) = (next, moved, next_sum);
-        if done {
-            break;
-        }
-    }
-    let (matrix, _) = normal((&lens, &poses), views, unknowns)?;
-    let cholesky = Cholesky::of(matrix, size)?;
-    let variance = |k: usize| {
-        let mut unit = vec![0.0; size];
-        unit[k] = 1.0;
-        cholesky.solve(&unit)[k]
-    };
-    let unit_variances: Vec<f64> = (0..unknowns.len()).map(variance).collect();
+    let pictures = Pictures { views, unknowns };
+    let (place, sum) = descend(&pictures, (lens, poses), &RULES)?;
+    let triangle = pictures.equations(&place)?.triangle()?;
+    let unit_variances: Vec<f64> =
+        (0..unknowns.len()).map(|k| triangle.inverse_column(k)[k]).collect();
     let finite = sum.is_finite() && unit_variances.iter().all(|v| v.is_finite() && *v >= 0.0);
+    let (lens, poses) = place;
     finite.then_some(Bundle { lens, poses, sum, unit_variances })
-}
-
-fn moved(pose: &Pose, step: &[f64]) -> Pose {
-    pose.disturbed(DVec3::from_slice(&step[3..]), DVec3::from_slice(step))
 }

@@ -7,32 +7,25 @@
 
 mod bundle;
 mod start;
+mod telling;
+mod warnings;
 
-use dryturn_geometry::{DVec2, DVec3, Distortion, Lens, Pose};
+use dryturn_geometry::{DVec2, DVec3, Distortion, Lens, Pose, misfit_px2};
 use dryturn_units::{degrees, maths};
 use thiserror::Error;
 
 use crate::board::Board;
+use bundle::Bundle;
 pub use bundle::Unknown;
-use bundle::{Bundle, misfit};
+use telling::{sigma_px, telling};
+use warnings::warnings;
 
 /// Fewest and most pictures.
 pub const PICTURES: (usize, usize) = (3, 100);
-/// A number earns its place where its square is at least so many of its variances: Akaike's
-/// criterion (H. Akaike 1974), two for each number. A stricter bar would push what it drops
-/// into the others, whose standard errors then promise too much.
-const TELLING_VARIANCES: f64 = 2.0;
 /// Boards within so many degrees of one another count as parallel.
 const PARALLEL_DEG: f64 = 5.0;
 /// A focal length with a larger standard error is none.
 const FOCAL_SHARE: f64 = 0.05;
-/// An optical centre with a larger standard error, as a share of the width, is left in the
-/// middle.
-const CENTRE_SHARE: f64 = 0.02;
-/// Boards that reach less far towards the corners leave the distortion there open.
-const REACH_SHARE: f64 = 0.7;
-/// Corners are usually found within this; more means a bent board or a wrong model.
-const USUAL_RMS_PX: f64 = 0.5;
 
 /// Which numbers of the distortion to look for beside k1 and k2.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -167,7 +160,7 @@ pub fn fit_lens(
     let fov_deg = degrees(2.0 * maths::atan(half / focal_px));
     let fov_error = degrees(2.0 * half / (focal_px * focal_px + half * half)) * error_px;
     let by_picture = |(pairs, pose): (&Vec<(DVec3, DVec2)>, &Pose)| {
-        (misfit(&bundle.lens, pose, pairs).unwrap_or(f64::INFINITY) / pairs.len() as f64).sqrt()
+        (misfit_px2(&bundle.lens, pose, pairs).unwrap_or(f64::INFINITY) / pairs.len() as f64).sqrt()
     };
     let reach = pictures.iter().flatten().map(|p| (*p - middle).length()).fold(0.0, f64::max);
     let mut fit = LensFit {
@@ -186,12 +179,6 @@ pub fn fit_lens(
     };
     fit.warnings = warnings(&fit);
     Ok(fit)
-}
-
-/// Standard deviation of a corner's column or row, from what the fit leaves.
-fn sigma_px(bundle: &Bundle, corners: usize, unknowns: usize) -> f64 {
-    let free = (2 * corners).saturating_sub(unknowns + 6 * bundle.poses.len()).max(1);
-    (bundle.sum / free as f64).sqrt()
 }
 
 /// Closed form, then focal length and poses alone, from what fits best.
@@ -213,89 +200,6 @@ fn first_guess(views: &[Vec<(DVec3, DVec2)>], middle: DVec2, drawn_px: f64) -> O
     starts.filter_map(from).min_by(|a, b| a.sum.total_cmp(&b.sum))
 }
 
-type Telling = (Bundle, Vec<Unknown>, Vec<(Unknown, String)>);
-
-/// The fit with all that is asked for, less what the pictures do not tell: the highest
-/// order first, as the lower ones take its place.
-fn telling(
-    first: &Bundle,
-    views: &[Vec<(DVec3, DVec2)>],
-    size: [usize; 2],
-    wanted: Wanted,
-) -> Result<Telling, LensError> {
-    use Unknown::{CentreColumn, CentreRow, Focal, K1, K2, K3, P1, P2};
-    let mut unknowns = vec![Focal, CentreColumn, CentreRow, K1, K2];
-    if wanted.k3 {
-        unknowns.push(K3);
-    }
-    if wanted.tangential {
-        unknowns.extend([P1, P2]);
-    }
-    let corners: usize = views.iter().map(Vec::len).sum();
-    let mut left_out = Vec::new();
-    // A rich model may run away where a plain one does not: each start is the plain fit.
-    let fit = |unknowns: &[Unknown]| bundle::fit(first.lens, first.poses.clone(), views, unknowns);
-    let groups: [&[Unknown]; 5] = [&[K3], &[P1, P2], &[K2], &[K1], &[CentreColumn, CentreRow]];
-    let mut bundle = fit(&unknowns);
-    for group in groups {
-        // A radial order that stays keeps those below it.
-        let above = match group[0] {
-            K2 => Some(K3),
-            K1 => Some(K2),
-            _ => None,
-        };
-        let carried = above.is_some_and(|above| unknowns.contains(&above)) && bundle.is_some();
-        if carried || !group.iter().all(|unknown| unknowns.contains(unknown)) {
-            continue;
-        }
-        let Some(good) = &bundle else {
-            drop_group(&mut unknowns, group, &mut left_out, |_| "no fit with it".to_owned());
-            bundle = fit(&unknowns);
-            continue;
-        };
-        let sigma = sigma_px(good, corners, unknowns.len());
-        let of = |unknown: Unknown| {
-            let k = unknowns.iter().position(|u| *u == unknown).unwrap_or(0);
-            (unknown.of(&good.lens), sigma * good.unit_variances[k].sqrt())
-        };
-        let figures: Vec<(Unknown, f64, f64)> =
-            group.iter().map(|&u| (u, of(u).0, of(u).1)).collect();
-        let centre = group[0] == CentreColumn;
-        let keep = if centre {
-            figures.iter().all(|&(_, _, error)| error < CENTRE_SHARE * size[0] as f64)
-        } else {
-            let ratio = |&(_, value, error): &(Unknown, f64, f64)| value / error;
-            let squares: f64 = figures.iter().map(|f| ratio(f) * ratio(f)).sum();
-            squares >= TELLING_VARIANCES * figures.len() as f64
-        };
-        if !keep {
-            let why = |unknown: Unknown| {
-                let at = figures.iter().find(|f| f.0 == unknown);
-                let (value, error) = at.map_or((0.0, 0.0), |f| (f.1, f.2));
-                if centre {
-                    format!("{value:.1} ± {error:.1} px: left in the picture's middle")
-                } else {
-                    format!("{value:.6} ± {error:.6}: not told from zero")
-                }
-            };
-            drop_group(&mut unknowns, group, &mut left_out, why);
-            bundle = fit(&unknowns);
-        }
-    }
-    let bundle = bundle.ok_or(LensError::NoFit)?;
-    Ok((bundle, unknowns, left_out))
-}
-
-fn drop_group(
-    unknowns: &mut Vec<Unknown>,
-    group: &[Unknown],
-    left_out: &mut Vec<(Unknown, String)>,
-    why: impl Fn(Unknown) -> String,
-) {
-    unknowns.retain(|unknown| !group.contains(unknown));
-    left_out.extend(group.iter().map(|&unknown| (unknown, why(unknown))));
-}
-
 /// Largest angle between the boards of two pictures, seen from the camera.
 fn largest_tilt_deg(poses: &[Pose]) -> f64 {
     let normals: Vec<DVec3> = poses.iter().map(|pose| pose.camera_from_world * DVec3::Z).collect();
@@ -304,43 +208,6 @@ fn largest_tilt_deg(poses: &[Pose]) -> f64 {
         .enumerate()
         .flat_map(|(i, a)| normals[..i].iter().map(|b| degrees(maths::acos(a.dot(*b)))));
     angles.fold(0.0, f64::max)
-}
-
-fn warnings(fit: &LensFit) -> Vec<String> {
-    let mut said = Vec::new();
-    let mut sorted = fit.rms_by_picture_px.clone();
-    sorted.sort_by(f64::total_cmp);
-    let median = sorted[sorted.len() / 2];
-    for (i, rms) in fit.rms_by_picture_px.iter().enumerate() {
-        if *rms > 3.0 * median && *rms > 0.1 {
-            said.push(format!(
-                "picture {} fits worse than the others: {rms:.2} px against {median:.2} px; is it \
-                 blurred, or the board bent?",
-                i + 1
-            ));
-        }
-    }
-    if fit.rms_px > USUAL_RMS_PX {
-        said.push(format!(
-            "corners are {:.2} px off (rms), where {USUAL_RMS_PX} px are usual (common practice, no \
-             source): the board may not be flat, or the lens of another kind",
-            fit.rms_px
-        ));
-    }
-    if fit.reach_share < REACH_SHARE {
-        said.push(format!(
-            "the boards reach {:.0} % of the way to the picture's corners; beyond, the distortion \
-             is a guess",
-            100.0 * fit.reach_share
-        ));
-    }
-    if fit.tilt_deg < 20.0 {
-        said.push(format!(
-            "the boards differ in tilt by {:.0}° at most; more makes the focal length surer",
-            fit.tilt_deg
-        ));
-    }
-    said
 }
 
 #[cfg(test)]

@@ -7,7 +7,7 @@
 //! the fit.
 
 use dryturn_geometry::{DMat3, DVec2, DVec3, Pose};
-use dryturn_units::linear::Cholesky;
+use dryturn_numerics::NormalEquations;
 
 /// Points on a plane (z = 0) and in a picture.
 pub(super) type Pairs = [(DVec3, DVec2)];
@@ -22,8 +22,7 @@ pub(super) fn plane_map(pairs: &Pairs, centre_px: DVec2) -> Option<DMat3> {
     }
     // Least squares of u·(c·p + 1) = a·p: the plane's origin is in front of the camera, so
     // that its factor is not zero.
-    let mut normal = vec![0.0; 64];
-    let mut right = vec![0.0; 8];
+    let mut equations = NormalEquations::new(8);
     for (world, pixel) in pairs {
         let (x, y) = (world.x / extent, world.y / extent);
         let (u, v) = ((pixel.x - centre_px.x) / spread, (pixel.y - centre_px.y) / spread);
@@ -32,13 +31,10 @@ pub(super) fn plane_map(pairs: &Pairs, centre_px: DVec2) -> Option<DMat3> {
             ([0.0, 0.0, 0.0, x, y, 1.0, -v * x, -v * y], v),
         ];
         for (row, wanted) in rows {
-            for i in 0..8 {
-                right[i] += row[i] * wanted;
-                (0..8).for_each(|j| normal[8 * i + j] += row[i] * row[j]);
-            }
+            equations.add(&row.map(|slope| [slope]), [wanted]);
         }
     }
-    let h = Cholesky::of(normal, 8)?.solve(&right);
+    let h = equations.solved()?;
     let column = |a: f64, b: f64, c: f64| DVec3::new(a * spread, b * spread, c);
     let map = DMat3::from_cols(
         column(h[0], h[3], h[6]) / extent,

@@ -72,17 +72,6 @@ impl LowPass {
     }
 }
 
-/// Slopes of even samples: central differences, one-sided at the ends.
-#[must_use]
-pub fn slopes(values: &[f64], step_s: f64) -> Vec<f64> {
-    let last = values.len().saturating_sub(1);
-    let slope = |k: usize| {
-        let (from, to) = (k.saturating_sub(1), (k + 1).min(last));
-        if to > from { (values[to] - values[from]) / ((to - from) as f64 * step_s) } else { 0.0 }
-    };
-    (0..values.len()).map(slope).collect()
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -100,7 +89,6 @@ mod tests {
         let line: Vec<f64> = (0..300).map(|k| f64::from(k) * 0.5).collect();
         let kept = filter.filtered(&line);
         assert!((100..200).all(|k| (kept[k] - line[k]).abs() < 1e-3));
-        assert!(slopes(&line, 0.5).iter().all(|slope| (slope - 1.0).abs() < 1e-12));
-        assert!(filter.filtered(&[]).is_empty() && slopes(&[1.0], 0.1) == [0.0]);
+        assert!(filter.filtered(&[]).is_empty());
     }
 }

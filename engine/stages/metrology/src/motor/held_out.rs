@@ -73,19 +73,32 @@ pub(crate) fn held_out(own: &Move, number: usize, law: &Law) -> HeldOut {
             [k as f64 * own.step_s, off(*measured), off(*computed)]
         })
         .collect();
-    let way_deg = degrees(own.way_rad()).abs();
-    let end = angle[angle.len() - 1];
-    let own_rms = rms(torque.iter().map(|[_, measured, _]| *measured));
-    let off_rms = rms(torque.iter().map(|[_, measured, found]| found - measured));
-    HeldOut {
-        number,
-        // A move too short to tell is not predicted.
-        torque_off_share: if own_rms > 0.0 { off_rms / own_rms } else { f64::INFINITY },
-        angle_off_share: rms(angle.iter().map(|[_, measured, found]| found - measured)) / way_deg,
-        end_off_deg: end[2] - end[1],
-        way_deg,
-        slow: false,
-        torque,
-        angle,
+    HeldOut::compared(number, degrees(own.way_rad()).abs(), false, torque, angle)
+}
+
+impl HeldOut {
+    /// Of a move's torques and angles, each with its time, as measured and as predicted.
+    pub(crate) fn compared(
+        number: usize,
+        way_deg: f64,
+        slow: bool,
+        torque: Vec<[f64; 3]>,
+        angle: Vec<[f64; 3]>,
+    ) -> Self {
+        let off =
+            |points: &[[f64; 3]]| rms(points.iter().map(|[_, measured, found]| found - measured));
+        let own_rms = rms(torque.iter().map(|[_, measured, _]| *measured));
+        let end = angle.last().copied().unwrap_or_default();
+        Self {
+            number,
+            // A move too short to tell is not predicted.
+            torque_off_share: if own_rms > 0.0 { off(&torque) / own_rms } else { f64::INFINITY },
+            angle_off_share: off(&angle) / way_deg,
+            end_off_deg: end[2] - end[1],
+            way_deg,
+            slow,
+            torque,
+            angle,
+        }
     }
 }

@@ -1,6 +1,7 @@
 //! Limits of the drive, where the logs run into them: of torque alone. A speed or an
 //! acceleration that stays level may be what was commanded.
 
+use dryturn_numerics::upper_median;
 use dryturn_scene::file::{Profile, SceneFile};
 
 use crate::motor::moves::Move;
@@ -46,10 +47,8 @@ fn torque(moves: &[Move], constant_v_s: f64) -> Limit {
     // Noise lifts single samples above the level.
     let level = {
         let floor = largest - 2.0 * flat_a;
-        let mut near: Vec<f64> =
-            lists().flatten().map(|current| current.abs()).filter(|a| *a >= floor).collect();
-        near.sort_by(f64::total_cmp);
-        near.get(near.len() / 2).copied().unwrap_or(0.0)
+        let near = lists().flatten().map(|current| current.abs()).filter(|a| *a >= floor);
+        upper_median(near).unwrap_or(0.0)
     };
     let mut plateaus: Vec<Plateau> = Vec::new();
     for own in moves {

@@ -17,10 +17,10 @@ pub mod filter;
 mod fit;
 mod held_out;
 mod identified;
+mod identify;
 mod limits;
 mod log;
 mod moves;
-pub mod regression;
 mod run;
 mod slow;
 #[cfg(test)]
@@ -33,11 +33,12 @@ use thiserror::Error;
 
 pub use crate::columns::{FEWEST_SAMPLES, LogError, MOST_SAMPLES};
 pub use block::{DriveField, written};
-pub use fit::identify;
+pub use dryturn_numerics::regression;
 pub use identified::{
     Estimate, HeldOut, Identified, Limit, LimitKind, MOST_END_OFF, MOST_OFF_SHARE,
     MOST_SLOW_OFF_SHARE, MoveSeen, Parameter, SlowFit,
 };
+pub use identify::identify;
 pub use log::axis_log;
 pub use run::run_log;
 
@@ -66,6 +67,16 @@ pub(crate) fn current_limit_a(drive: &Drive) -> f64 {
     let setting = drive.torque_setting_n_m_per_v * drive.bus_voltage_v;
     let limit_a = setting.min(drive.torque_limit_n_m) / constant_v_s(drive);
     limit_a.min(drive.duty_share * drive.bus_voltage_v / drive.resistance_ohm)
+}
+
+/// The number of the move that is kept out, from 1: the last one unless given.
+pub(crate) fn kept_out(given: Option<usize>, moves: usize) -> Result<usize, IdentifyError> {
+    let out = given.unwrap_or(moves);
+    if (1..=moves).contains(&out) {
+        Ok(out)
+    } else {
+        Err(IdentifyError::HeldOut { given: out, moves })
+    }
 }
 
 /// Why logs tell nothing.

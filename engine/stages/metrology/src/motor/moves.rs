@@ -1,10 +1,11 @@
 //! Moves in a log: stretches of motion between rests, filtered.
 
 use dryturn_handoff::AxisLog;
+use dryturn_numerics::{slopes, upper_median};
 use dryturn_units::{maths, radians};
 
 use crate::columns::median_step_s;
-use crate::motor::filter::{LowPass, slopes};
+use crate::motor::filter::LowPass;
 use crate::motor::{CORNER_HZ, IdentifyError, REST_RAD_S};
 
 /// The corner is at most this share of the samples' rate.
@@ -138,10 +139,9 @@ pub(crate) fn moves(number: usize, log: &AxisLog) -> Result<Vec<Move>, IdentifyE
 fn noise(current: &[f64], moving: &[bool]) -> f64 {
     let rests =
         current.windows(2).zip(moving.windows(2)).filter(|(_, moving)| *moving == [false; 2]);
-    let mut steps: Vec<f64> = rests.map(|(pair, _)| (pair[1] - pair[0]).abs()).collect();
-    steps.sort_by(f64::total_cmp);
     // The median of a normal's magnitude is 0.6745 standard deviations; two samples differ.
-    steps.get(steps.len() / 2).map_or(0.0, |median| median / 0.6745 / core::f64::consts::SQRT_2)
+    upper_median(rests.map(|(pair, _)| (pair[1] - pair[0]).abs()))
+        .map_or(0.0, |median| median / 0.6745 / core::f64::consts::SQRT_2)
 }
 
 /// Where the stops are, within a quarter turn: the mean of the rests.

@@ -2,21 +2,22 @@
 //! (perspective-n-point), and how far that is from the drawing.
 
 mod points;
+mod warnings;
 
 use dryturn_geometry::{DMat3, DVec2, DVec3, Fitted, Pose, fit_pose, fit_pose_near};
+use dryturn_numerics::NormalEquations;
 use dryturn_scene::View;
-use dryturn_units::linear::Cholesky;
+
 use dryturn_units::{degrees, maths};
 use thiserror::Error;
 
 pub use points::{ClickedPoint, PointsError, clicked_points, cube_corners};
+use warnings::warnings;
 
 /// Fewest points.
 pub const LEAST_POINTS: usize = 4;
 /// Points nearer than this share of their extent to one line are on it.
 const LINE_SHARE: f64 = 0.02;
-/// Residuals above this are worth a warning, px.
-const WARNING_PX: f64 = 3.0;
 /// Clicks that are off by more than this many times what was said of them, or than this share
 /// of the picture's diagonal where that is more, do not fit: a corner was taken for another, or
 /// the lens is not the drawn one (common practice, no source: thresholds of 8 px are usual at
@@ -118,7 +119,7 @@ pub fn fit_mount(
     let covariance = covariance(drawn, &pose, &pairs).ok_or(MountError::NoFit)?;
     let error = |block: usize, axes: &DMat3| {
         let m = DMat3::from_cols_array(&core::array::from_fn(|i| {
-            covariance[(block + i % 3) * 6 + block + i / 3]
+            covariance[(block + i / 3) * 6 + block + i % 3]
         }));
         let turned = *axes * m * axes.transpose();
         let diagonal = DVec3::new(turned.x_axis.x, turned.y_axis.y, turned.z_axis.z);
@@ -202,36 +203,13 @@ fn extents(points: &[DVec3]) -> (f64, f64) {
 /// Of a small turn in camera axes (radians) and a shift in the world (mm), for an error of
 /// 1 px in each column and row.
 fn covariance(drawn: &View, pose: &Pose, pairs: &[(DVec3, DVec2)]) -> Option<Vec<f64>> {
-    const SIZE: usize = 6;
-    let mut normal = vec![0.0; SIZE * SIZE];
-    let axes = [DVec3::X, DVec3::Y, DVec3::Z];
+    let mut equations = NormalEquations::new(6);
     for &(world, _) in pairs {
         let tiny_mm = 1e-6 * pose.to_camera(world).length();
-        let slope = |k: usize| {
-            let size = if k < 3 { 1e-6 } else { tiny_mm };
-            let step = axes[k % 3] * size;
-            let at = |step: DVec3| {
-                let moved = if k < 3 {
-                    pose.disturbed(DVec3::ZERO, step)
-                } else {
-                    pose.disturbed(step, DVec3::ZERO)
-                };
-                drawn.lens.project(moved.to_camera(world))
-            };
-            Some((at(step)? - at(-step)?) / (2.0 * size))
-        };
-        let slopes: Vec<DVec2> = (0..SIZE).map(slope).collect::<Option<_>>()?;
-        for i in 0..SIZE {
-            (0..SIZE).for_each(|j| normal[i * SIZE + j] += slopes[i].dot(slopes[j]));
-        }
+        let steps = [1e-6, 1e-6, 1e-6, tiny_mm, tiny_mm, tiny_mm];
+        equations.add(&pose.pixel_slopes(&drawn.lens, world, &steps)?, [0.0; 2]);
     }
-    let cholesky = Cholesky::of(normal, SIZE)?;
-    let column = |k: usize| {
-        let mut unit = vec![0.0; SIZE];
-        unit[k] = 1.0;
-        cholesky.solve(&unit)
-    };
-    Some((0..SIZE).flat_map(column).collect())
+    Some(equations.triangle()?.inverse())
 }
 
 /// Axis times angle in radians, for turns below 180°.
@@ -244,69 +222,6 @@ fn rotation_vector(turn: &DMat3) -> DVec3 {
     let cosine = (turn.x_axis.x + turn.y_axis.y + turn.z_axis.z - 1.0) / 2.0;
     let sine = twice.length() / 2.0;
     twice.try_normalize().map_or(DVec3::ZERO, |axis| axis * maths::atan2(sine, cosine))
-}
-
-fn warnings(
-    fit: &MountFit,
-    drawn: &View,
-    points: &[ClickedPoint],
-    pairs: &[(DVec3, DVec2)],
-) -> Vec<String> {
-    let mut said = Vec::new();
-    if fit.rms_px > WARNING_PX {
-        said.push(format!(
-            "the points fit to {:.1} px only (rms); {}. Is it the right corner, and is the lens \
-             measured?",
-            fit.rms_px,
-            worst(fit, drawn, points, pairs)
-        ));
-    }
-    if fit.shift_mm.length() > 0.5 * drawn.pose.position.length() || fit.turn_deg.length() > 45.0 {
-        said.push(format!(
-            "the camera stands {:.0} mm and {:.0}° off the drawing: are the faces named as the \
-             scene has them?",
-            fit.shift_mm.length(),
-            fit.turn_deg.length()
-        ));
-    }
-    if pairs.len() == LEAST_POINTS {
-        said.push(
-            "four points leave little to judge the clicks by: click more, if more are seen"
-                .to_owned(),
-        );
-    }
-    said
-}
-
-/// The point without which the rest fits best, or that is farthest off.
-fn worst(
-    fit: &MountFit,
-    drawn: &View,
-    points: &[ClickedPoint],
-    pairs: &[(DVec3, DVec2)],
-) -> String {
-    let by_distance = (0..pairs.len())
-        .max_by(|&a, &b| fit.residual_px[a].total_cmp(&fit.residual_px[b]))
-        .unwrap_or(0);
-    let without = |skipped: usize| {
-        let rest: Vec<(DVec3, DVec2)> =
-            (0..pairs.len()).filter(|&i| i != skipped).map(|i| pairs[i]).collect();
-        Some((fitted(drawn, &rest)?.rms_px, skipped))
-    };
-    // Five points at least must be left to say which of them is wrong; each is tried where
-    // that is quick.
-    let rest = (6..=32)
-        .contains(&pairs.len())
-        .then(|| (0..pairs.len()).filter_map(without).min_by(|a, b| a.0.total_cmp(&b.0)));
-    match rest.flatten() {
-        Some((rms, skipped)) if rms < 0.5 * fit.rms_px => {
-            format!("without {} it would be {rms:.1} px", points[skipped].name)
-        }
-        _ => format!(
-            "{} is farthest off, by {:.1} px",
-            points[by_distance].name, fit.residual_px[by_distance]
-        ),
-    }
 }
 
 #[cfg(test)]

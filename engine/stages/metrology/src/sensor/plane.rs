@@ -1,5 +1,7 @@
 //! Photon transfer of one colour plane.
 
+use dryturn_numerics::Symmetric2;
+
 use super::PlaneFit;
 use super::raw::Level;
 
@@ -143,12 +145,11 @@ fn linearity(flats: &[Level], black: f64, full: f64) -> Option<[f64; 2]> {
     let (one, light, lights): (f64, f64, f64) =
         (sum(&|_, _| 1.0), sum(&|h, _| h), sum(&|h, _| h * h));
     let (right, slanted): (f64, f64) = (sum(&|_, y| y), sum(&|h, y| h * y));
-    let determinant = one * lights - light * light;
-    if determinant <= 1e-12 * one * lights {
+    let matrix = Symmetric2 { xx: one, xy: light, yy: lights };
+    if matrix.determinant() <= 1e-12 * one * lights {
         return None;
     }
-    let a = (lights * right - light * slanted) / determinant;
-    let b = (one * slanted - light * right) / determinant;
+    let [a, b] = matrix.solve([right, slanted]);
     let off: Vec<f64> = points.iter().map(|&(h, y)| (y / (a + b * h) - 1.0).abs()).collect();
     let most = off.iter().copied().fold(0.0, f64::max);
     Some([most, off.iter().sum::<f64>() / off.len() as f64])

@@ -2,7 +2,7 @@
 //! what is seen.
 
 use dryturn_geometry::{DMat3, DVec3};
-use dryturn_units::linear::Cholesky;
+use dryturn_numerics::Cholesky;
 
 use super::beforehand::Beforehand;
 use super::light::{COLOURS, Change};

@@ -9,7 +9,7 @@ use std::sync::Arc;
 
 use dryturn_cube::Facelet;
 use dryturn_geometry::DVec3;
-use dryturn_units::linear::Cholesky;
+use dryturn_numerics::Cholesky;
 use dryturn_units::maths;
 
 /// Blocks of three channels: of the six colours, of the six faces, of the slopes across and

@@ -1,8 +1,8 @@
 //! How the looks of the six colours change together when the light does.
 
 use dryturn_geometry::{DMat3, DVec3};
+use dryturn_numerics::Cholesky;
 use dryturn_scene::file::Pigment;
-use dryturn_units::linear::Cholesky;
 
 use crate::appearance::Stray;
 use crate::measured::{OTHERS, RATIO_SPREAD, WHITE, place};
@@ -138,13 +138,6 @@ impl ColourPrior {
     fn new(covariance: &[f64], neutral: [bool; COLOURS], moved: Moved) -> Self {
         let cholesky = Cholesky::of(covariance.to_vec(), SIZE)
             .expect("a covariance that is positive definite");
-        let mut precision = vec![0.0; SIZE * SIZE];
-        for k in 0..SIZE {
-            let mut unit = vec![0.0; SIZE];
-            unit[k] = 1.0;
-            let column = cholesky.solve(&unit);
-            (0..SIZE).for_each(|i| precision[i * SIZE + k] = column[i]);
-        }
         let count = neutral.iter().filter(|own| **own).count();
         let share = |own: bool| match (count, own) {
             (0, _) => 1.0 / COLOURS as f64,
@@ -152,7 +145,7 @@ impl ColourPrior {
             _ => 0.0,
         };
         Self {
-            precision,
+            precision: cholesky.inverse(),
             log_determinant: -cholesky.log_determinant(),
             neutral: neutral.map(share),
             moved,

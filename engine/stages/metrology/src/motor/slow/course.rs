@@ -4,6 +4,7 @@
 //! voltage at the bus's (with decay), steady acceleration, or jerk. Which share of torque
 //! and of the highest speed a move was commanded with, its log tells.
 
+use dryturn_numerics::bisect_increasing;
 use dryturn_scene::file::Profile;
 use dryturn_units::maths;
 
@@ -161,7 +162,7 @@ fn minimum_time(drawn: &Drawn, to: Command, belief: Belief, angle_rad: f64) -> V
     let fastest = if covered(ceiling) <= angle_rad {
         ceiling
     } else {
-        maths::bisect_increasing(0.0, ceiling, |peak| covered(peak) - angle_rad)
+        bisect_increasing(0.0, ceiling, |peak| covered(peak) - angle_rad)
     };
     let peak = fastest * to.speed_share;
     let list = |pieces: [Option<Piece>; 2]| pieces.into_iter().flatten().collect();
@@ -195,7 +196,7 @@ fn ramps(drawn: &Drawn, to: Command, angle_rad: f64, jerk: f64) -> Vec<Piece> {
     let fastest = if limit * ramp_s(limit) <= angle_rad {
         limit
     } else {
-        maths::bisect_increasing(0.0, limit, |peak| peak * ramp_s(peak) - angle_rad)
+        bisect_increasing(0.0, limit, |peak| peak * ramp_s(peak) - angle_rad)
     };
     let peak = fastest * to.speed_share;
     let reached = rate.min((peak * jerk).sqrt());

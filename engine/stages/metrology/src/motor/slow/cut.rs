@@ -3,6 +3,7 @@
 use core::f64::consts::FRAC_PI_2;
 
 use dryturn_handoff::AxisLog;
+use dryturn_numerics::upper_median;
 use dryturn_units::radians;
 
 use crate::columns::median_step_s;
@@ -58,9 +59,8 @@ pub(super) fn cut(number: usize, log: &AxisLog) -> Vec<Cut> {
         (way.abs() >= LEAST_WAY_RAD).then(|| {
             let begin = pair[0].0;
             let middle = |list: &[f64]| {
-                let mut own = list.get(begin..=from).unwrap_or_default().to_vec();
-                own.sort_by(f64::total_cmp);
-                own.get(own.len() / 2).copied().unwrap_or(0.0)
+                let own = list.get(begin..=from).unwrap_or_default();
+                upper_median(own.iter().copied()).unwrap_or(0.0)
             };
             let part = |list: &[f64]| list[begin..=end].to_vec();
             Cut {

@@ -6,7 +6,8 @@
 //! drawn only so surely adds its own; and so does what a simulation leaves out in all moves
 //! alike. No less than residuals would give that are each a witness. All from memory.
 
-use dryturn_units::linear::Cholesky;
+use dryturn_numerics::regression::jackknife_variances;
+use dryturn_numerics::{Cholesky, condition};
 
 use super::fit::{Guess, Problem, Seen};
 use super::model::{MAIN, SHARED};
@@ -20,7 +21,7 @@ const LEFT_OUT: [f64; MAIN] = [0.007, 0.02, 0.05, 0.05];
 /// and the fit's steps are linear. While the bus was taken as drawn, what was found was off by
 /// 1.2 to 1.6 of them (root mean square). Wide rather than narrow: of 897 simulated rigs the
 /// intervals held inertia in all but one, and friction in all but one.
-pub(super) const TOO_SMALL_RATIO: f64 = 1.35;
+const TOO_SMALL_RATIO: f64 = 1.35;
 
 /// Variances of the shared numbers, and how much the first of them are alike: the largest
 /// over the smallest axis of what the fit leaves open, scaled.
@@ -36,10 +37,8 @@ pub(super) fn errors(problem: &Problem<'_>, guess: &Guess, seen: &Seen) -> Optio
     let parts = parts.collect::<Option<Vec<_>>>()?;
     let (normal, _) = problem.whole(parts.iter(), &guess.shared);
     let whole = Cholesky::of(normal, SHARED)?;
-    let unit =
-        |k: usize| -> Vec<f64> { (0..SHARED).map(|i| f64::from(u8::from(i == k))).collect() };
-    let inverse: Vec<Vec<f64>> = (0..SHARED).map(|k| whole.solve(&unit(k))).collect();
-    let mut by_move = [0.0; SHARED];
+    let inverse: Vec<Vec<f64>> = (0..SHARED).map(|k| whole.inverse_column(k)).collect();
+    let mut by_move = vec![0.0; SHARED];
     if count > 2 {
         let mut without = Vec::with_capacity(count);
         for out in 0..count {
@@ -47,29 +46,40 @@ pub(super) fn errors(problem: &Problem<'_>, guess: &Guess, seen: &Seen) -> Optio
             let (normal, right) = problem.whole(others, &guess.shared);
             without.push(Cholesky::of(normal, SHARED)?.solve(&right));
         }
-        let n = count as f64;
-        for (k, variance) in by_move.iter_mut().enumerate() {
-            let mean = without.iter().map(|step| step[k]).sum::<f64>() / n;
-            let squares = without.iter().map(|step| (step[k] - mean) * (step[k] - mean));
-            *variance = (n - 1.0) / n * squares.sum::<f64>();
+        by_move = jackknife_variances(&without, SHARED);
+    }
+    let left_out: [f64; MAIN] = core::array::from_fn(|k| LEFT_OUT[k] * guess.shared[k]);
+    Some(Errors::of(&inverse, &problem.pull.sigma, &by_move, &left_out))
+}
+
+impl Errors {
+    /// From what the fit leaves open (the inverse of its equations, row by row), standard
+    /// deviations by which numbers are drawn towards their drawing, variances by leaving out
+    /// witnesses, and, of the first numbers, what the model leaves out.
+    pub(super) fn of<R: AsRef<[f64]>>(
+        inverse: &[R],
+        sigma: &[f64],
+        by_witness: &[f64],
+        left_out: &[f64],
+    ) -> Self {
+        let at = |i: usize, j: usize| inverse[i].as_ref()[j];
+        let size = inverse.len();
+        let variance = |k: usize| {
+            let drawn: f64 = (0..size).map(|i| (at(k, i) / sigma[i]) * (at(k, i) / sigma[i])).sum();
+            let out = left_out.get(k).copied().unwrap_or(0.0);
+            let seen = (by_witness[k] + drawn).max(at(k, k));
+            TOO_SMALL_RATIO * TOO_SMALL_RATIO * seen + out * out
+        };
+        let main = left_out.len();
+        let alike: Vec<f64> = (0..main * main)
+            .map(|place| {
+                let (i, j) = (place / main, place % main);
+                at(i, j) / (at(i, i) * at(j, j)).sqrt()
+            })
+            .collect();
+        Self {
+            variances: (0..size).map(variance).collect(),
+            condition_ratio: condition(&alike, main),
         }
     }
-    let sigma = &problem.pull.sigma;
-    let variance = |k: usize| {
-        let drawn: f64 =
-            (0..SHARED).map(|i| (inverse[k][i] / sigma[i]) * (inverse[k][i] / sigma[i])).sum();
-        let out = LEFT_OUT.get(k).map_or(0.0, |share| share * guess.shared[k]);
-        let seen = (by_move[k] + drawn).max(inverse[k][k]);
-        TOO_SMALL_RATIO * TOO_SMALL_RATIO * seen + out * out
-    };
-    let correlation: Vec<f64> = (0..MAIN * MAIN)
-        .map(|at| {
-            let (i, j) = (at / MAIN, at % MAIN);
-            inverse[i][j] / (inverse[i][i] * inverse[j][j]).sqrt()
-        })
-        .collect();
-    Some(Errors {
-        variances: (0..SHARED).map(variance).collect(),
-        condition_ratio: crate::motor::regression::condition(&correlation, MAIN),
-    })
 }

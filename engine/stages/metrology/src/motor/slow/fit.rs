@@ -5,7 +5,7 @@
 //! eliminated first (Schur's complement). What is drawn only so surely is drawn towards its
 //! drawing by its standard deviation.
 
-use dryturn_units::linear::Cholesky;
+use dryturn_numerics::{Cholesky, dot};
 
 use super::drawn::Drawn;
 use super::guess::Own;
@@ -129,7 +129,6 @@ impl Problem<'_> {
         let mut along: Vec<Vec<f64>> = (0..OWN)
             .map(|k| slope(&guess.shared, &own.stepped(k, OWN_STEP[k]), OWN_STEP[k]))
             .collect();
-        let dot = |a: &[f64], b: &[f64]| a.iter().zip(b).map(|(a, b)| a * b).sum::<f64>();
         // At the highest speed there is no higher one.
         if own.command.speed_share >= 1.0 && dot(&along[1], here) > 0.0 {
             along[1].iter_mut().for_each(|slope| *slope = 0.0);

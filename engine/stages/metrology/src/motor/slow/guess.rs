@@ -1,6 +1,8 @@
 //! A first guess of what a move was commanded with: the drawn profile that comes nearest to
 //! its angles, as if the axis followed it exactly.
 
+use dryturn_numerics::bracket_increasing;
+
 use super::course::{Belief, Command, Course};
 use super::cut::Cut;
 use super::drawn::Drawn;
@@ -24,6 +26,8 @@ const LEAST: (f64, f64) = (0.03, 0.25);
 /// Starts that are tried in a sample's time.
 const STARTS: usize = 12;
 const ROUNDS: usize = 3;
+/// Of a move's time, to tell when half of the way is gone.
+const HALVINGS: usize = 24;
 /// So many guesses are followed.
 const STARTED: usize = 6;
 
@@ -60,12 +64,9 @@ pub(super) fn guess(drawn: &Drawn, cut: &Cut, torque_share: f64) -> (f64, Own) {
     let nearest = |command: Command, span: f64| {
         let course = Course::of(drawn, command, belief, angle);
         // By when half of the way is gone.
-        let (mut low, mut high) = (0.0, course.duration_s);
-        for _ in 0..24 {
-            let middle = 0.5 * (low + high);
-            if course.at(middle).0 < 0.5 * angle { low = middle } else { high = middle }
-        }
-        let centre = half_s - low;
+        let ahead = |time: f64| course.at(time).0 - 0.5 * angle;
+        let [half_way_s, _] = bracket_increasing(0.0, course.duration_s, HALVINGS, ahead);
+        let centre = half_s - half_way_s;
         let try_at = |k: usize| centre + span * (k as f64 / STARTS as f64 - 0.5);
         let tries = (0..=STARTS).map(|k| (off(&course, try_at(k)), try_at(k)));
         tries.min_by(|a, b| a.0.total_cmp(&b.0)).unwrap_or((f64::INFINITY, centre))

@@ -1,10 +1,11 @@
 //! From what was found to what is said: figures with their intervals, what is not determined
 //! and which logs would tell it, and the move that was kept out.
 
+use dryturn_numerics::regression::half_width;
 use dryturn_scene::file::SceneFile;
 use dryturn_units::degrees;
 
-use crate::motor::regression::half_width;
+use crate::motor::fit::rms;
 use crate::motor::{
     Estimate, HeldOut, Identified, IdentifyError, Limit, LimitKind, MOST_ERROR_SHARE, MoveSeen,
     Parameter, SlowFit, block,
@@ -17,6 +18,7 @@ use super::errors::{Errors, errors};
 use super::fit::{Guess, Problem, Pull};
 use super::guess::{self, Own};
 use super::model::{MAIN, SHARED, Trip, units};
+use super::nearer;
 use super::search::{FREE_SIGMA, Found, largest_a, pull, spreads};
 
 /// An axis that is farther off what is simulated does not move as drawn: degrees, and share
@@ -41,8 +43,7 @@ pub(super) fn judged(
     let spread = spreads(trips, &seen);
     let off = [degrees(spread[0] * sigmas[0]), spread[1] * sigmas[1]];
     let currents = trips.iter().flat_map(|trip| &trip.cut.current_a[trip.rows.0..trip.rows.1]);
-    let (sum, count) = currents.fold((0.0, 0.0), |(sum, count), a| (sum + a * a, count + 1.0_f64));
-    let misfit_share = off[1] / (sum / count.max(1.0)).sqrt();
+    let misfit_share = off[1] / rms(currents.copied());
     if off[0] > MOST_OFF.0 || misfit_share > MOST_OFF.1 {
         return Err(IdentifyError::Unlike { off_deg: off[0], off_share: misfit_share });
     }
@@ -175,12 +176,6 @@ fn estimates(
     Parameter::ALL.into_iter().enumerate().map(estimate).collect()
 }
 
-/// The next usual step that is finer.
-pub(super) fn nearer(step_ms: f64) -> f64 {
-    let finer = |step: &&f64| **step < 0.75 * step_ms;
-    *super::USUAL_STEPS_MS.iter().rev().find(finer).unwrap_or(&1.0)
-}
-
 /// What slow samples can say of limits: the largest that was seen.
 fn limits(drawn: &Drawn, trips: &[Trip], moves: &[MoveSeen], step_ms: f64) -> Vec<Limit> {
     let because = |what: &str| {
@@ -247,23 +242,6 @@ fn held_out(
             [times[k] - times[0], sign(measured), sign(logged[k][0])]
         })
         .collect();
-    let rms = |points: &[[f64; 3]], of: fn(&[f64; 3]) -> f64| {
-        let sum: f64 = points.iter().map(|point| of(point) * of(point)).sum();
-        (sum / points.len().max(1) as f64).sqrt()
-    };
     let way_deg = degrees(cut.to_rad - cut.from_rad).abs();
-    let off = |point: &[f64; 3]| point[2] - point[1];
-    let own_rms = rms(&torque, |point| point[1]);
-    let end = angle.last().copied().unwrap_or_default();
-    let held = HeldOut {
-        number,
-        torque_off_share: if own_rms > 0.0 { rms(&torque, off) / own_rms } else { f64::INFINITY },
-        angle_off_share: rms(&angle, off) / way_deg,
-        end_off_deg: end[2] - end[1],
-        way_deg,
-        slow: true,
-        torque,
-        angle,
-    };
-    Some((held, own))
+    Some((HeldOut::compared(number, way_deg, true, torque, angle), own))
 }

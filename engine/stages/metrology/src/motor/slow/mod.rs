@@ -11,12 +11,11 @@
 //! from leaving out moves ([`errors`]).
 //!
 //! Without currents each log is of one coast, whose angles alone are fitted, as those of one
-//! solid that friction slows down ([`coast`], [`coasting`]).
+//! solid that friction slows down ([`coasting`]).
 //!
 //! The others must be of an axis under the drawn controller; one that moves otherwise is
 //! refused, since its currents then tell nothing.
 
-mod coast;
 mod coasting;
 mod course;
 mod cut;
@@ -30,10 +29,11 @@ mod model;
 mod search;
 
 use dryturn_handoff::AxisLog;
+use dryturn_numerics::upper_median;
 use dryturn_scene::file::SceneFile;
 
 use crate::columns::{LONGEST_FINE_S, STEP_TOLERANCE_RATIO, median_step_s};
-use crate::motor::{Identified, IdentifyError};
+use crate::motor::{Identified, IdentifyError, kept_out};
 
 use cut::Cut;
 use drawn::Drawn;
@@ -79,10 +79,7 @@ pub(super) fn identify(
     if all.len() < 2 {
         return Err(IdentifyError::OneMove { moves: all.len() });
     }
-    let out = keep_out.unwrap_or(all.len());
-    if !(1..=all.len()).contains(&out) {
-        return Err(IdentifyError::HeldOut { given: out, moves: all.len() });
-    }
+    let out = kept_out(keep_out, all.len())?;
     let fitted: Vec<Cut> = all
         .iter()
         .enumerate()
@@ -91,7 +88,8 @@ pub(super) fn identify(
         .collect();
     let samples = fitted.iter().map(|cut| cut.moving).sum::<usize>();
     if samples < FEWEST_SAMPLES || fitted.len() < FEWEST_MOVES {
-        return Err(too_slow(&all, samples, fitted.len()));
+        let spans_ms = all.iter().map(|cut| 1e3 * (cut.step_s * (cut.moving + 1) as f64));
+        return Err(too_slow(spans_ms, samples, fitted.len(), 1e3 * all[0].step_s));
     }
     check_simulated(&drawn, &fitted)?;
     let starts = guess::guesses(&drawn, &fitted);
@@ -113,16 +111,24 @@ fn check_simulated(drawn: &Drawn, fitted: &[Cut]) -> Result<(), IdentifyError> {
     Ok(())
 }
 
-/// Nothing can be told: how near samples would have to be.
-fn too_slow(all: &[Cut], samples: usize, moves: usize) -> IdentifyError {
-    let mut spans: Vec<f64> = all.iter().map(|cut| cut.step_s * (cut.moving + 1) as f64).collect();
-    spans.sort_by(f64::total_cmp);
-    let span_ms = 1e3 * spans[spans.len() / 2];
-    let step_ms = 1e3 * all[0].step_s;
+/// Nothing can be told: how near samples would have to be. `spans_ms` is how long each move takes.
+fn too_slow(
+    spans_ms: impl Iterator<Item = f64>,
+    samples: usize,
+    moves: usize,
+    step_ms: f64,
+) -> IdentifyError {
+    let span_ms = upper_median(spans_ms).unwrap_or(0.0);
     let wanted = (span_ms / ENOUGH_OF_MOVE).min(0.5 * step_ms);
     let near =
         USUAL_STEPS_MS.iter().rev().find(|step| **step <= wanted).unwrap_or(&USUAL_STEPS_MS[0]);
     IdentifyError::TooSlow { samples, moves, step_ms, span_ms, near_ms: *near }
+}
+
+/// The next usual step that is finer.
+pub(super) fn nearer(step_ms: f64) -> f64 {
+    let finer = |step: &&f64| **step < 0.75 * step_ms;
+    *USUAL_STEPS_MS.iter().rev().find(finer).unwrap_or(&1.0)
 }
 
 /// A motor whose work is negative by this share of what goes to and fro is reversed; a few

@@ -1,121 +1,22 @@
-//! Slow logs of a coasting axis: each coast's angles, simulated from where it is let go to
-//! where friction has stopped it.
-//!
-//! `θ'' = −(T_c sgn θ' + B θ' + T_d sin 4θ) / J` for motor, shaft and layer as one solid: what
-//! the shaft swings by is left to the residuals. Nothing but the log is needed, neither
-//! controller nor profile.
+//! The nearest motion of all coasts: what they share, and each one's own angle and speed at the
+//! start, by steps of Gauss and Newton that are halved until they gain.
 
-use dryturn_handoff::AxisLog;
+use dryturn_numerics::{Cholesky, Symmetric2, dot, upper_median};
 use dryturn_scene::file::SceneFile;
-use dryturn_units::{degrees, maths, radians};
+use dryturn_units::radians;
 
-use crate::columns::median_step_s;
-use crate::motor::REST_RAD_S;
+use super::coast::{Coast, OWN, SHARED};
+use crate::motor::fit::drawn;
 
-/// Shared by all coasts: Coulomb, viscous friction and detents over the inertia.
-pub(super) const SHARED: usize = 3;
-/// Each coast's own: its first angle and speed.
-const OWN: usize = 2;
-/// Longest step of the simulated motion.
-const STEP_S: f64 = 2.5e-4;
-/// A coast tells from so many samples in motion on.
-pub(super) const FEWEST_OF_COAST: usize = 4;
-/// Rounds of the fit, and how often a step is halved.
+/// Rounds, and how often a step is halved.
 const ROUNDS: usize = 30;
 const HALVINGS: usize = 6;
 /// Small enough a step, in standard errors.
 const SMALL: f64 = 1e-4;
 /// What angles may be off at the least, rad: an encoder's noise.
 const LEAST_OFF_RAD: f64 = 3e-4;
-
-/// One coast, turned so that it goes forwards.
-#[derive(Clone, Debug)]
-pub(super) struct Coast {
-    /// Number of its log, from 0.
-    pub(super) log: usize,
-    pub(super) start_s: f64,
-    pub(super) time_s: Vec<f64>,
-    pub(super) angle_rad: Vec<f64>,
-    /// Samples before the rest.
-    pub(super) moving: usize,
-    /// +1 clockwise, −1 not.
-    pub(super) sense: f64,
-}
-
-impl Coast {
-    /// From a log whose axis only slows down; `None` where it never moves.
-    pub(super) fn of(number: usize, log: &AxisLog) -> Option<Self> {
-        let still_rad = REST_RAD_S * median_step_s(&log.time_s);
-        let angle: Vec<f64> = log.angle_deg.iter().map(|angle| radians(*angle)).collect();
-        let rests = |pair: &[f64]| (pair[1] - pair[0]).abs() <= still_rad;
-        let moving = angle.windows(2).position(rests).unwrap_or(angle.len() - 1);
-        let way = angle[moving] - angle[0];
-        if moving == 0 || way == 0.0 {
-            return None;
-        }
-        let sense = way.signum();
-        // The first sample at rest says where it stopped.
-        let end = (moving + 2).min(angle.len());
-        Some(Self {
-            log: number,
-            start_s: log.time_s[0],
-            time_s: log.time_s[..end].iter().map(|time| time - log.time_s[0]).collect(),
-            angle_rad: angle[..end].iter().map(|angle| sense * angle).collect(),
-            moving,
-            sense,
-        })
-    }
-
-    pub(super) fn way_rad(&self) -> f64 {
-        self.angle_rad[self.angle_rad.len() - 1] - self.angle_rad[0]
-    }
-
-    /// Where its own numbers may be found: angle and speed, and the deceleration that goes
-    /// with them.
-    fn guess(&self) -> ([f64; OWN], f64) {
-        let step_s = self.time_s[1];
-        let speed = (self.angle_rad[1] - self.angle_rad[0]) / step_s;
-        let rate = speed * speed / (2.0 * self.way_rad());
-        ([self.angle_rad[0], speed + 0.5 * rate * step_s], rate)
-    }
-
-    /// Angle and speed at each sample, by Runge and Kutta's steps of fourth order.
-    pub(super) fn motion(&self, shared: &[f64; SHARED], own: &[f64; OWN]) -> Vec<[f64; 2]> {
-        let [coulomb, viscous, detent] = *shared;
-        let rate =
-            |angle: f64, speed: f64| -coulomb - viscous * speed - detent * maths::sin(4.0 * angle);
-        let [mut angle, mut speed] = *own;
-        let mut seen = vec![[angle, speed]];
-        for pair in self.time_s.windows(2) {
-            let steps = ((pair[1] - pair[0]) / STEP_S).ceil().max(1.0);
-            let h = (pair[1] - pair[0]) / steps;
-            for _ in 0..steps as usize {
-                if speed <= 0.0 {
-                    break;
-                }
-                let k1 = (speed, rate(angle, speed));
-                let at = |k: (f64, f64), h: f64| (angle + h * k.0, speed + h * k.1);
-                let next = |(angle, speed): (f64, f64)| (speed, rate(angle, speed));
-                let k2 = next(at(k1, 0.5 * h));
-                let k3 = next(at(k2, 0.5 * h));
-                let k4 = next(at(k3, h));
-                let by = |a: f64, b: f64, c: f64, d: f64| (a + 2.0 * b + 2.0 * c + d) / 6.0;
-                let slope = by(k1.1, k2.1, k3.1, k4.1);
-                let most = h * by(k1.0, k2.0, k3.0, k4.0);
-                if speed + h * slope <= 0.0 && slope < 0.0 {
-                    // It stops within the step.
-                    angle += speed * speed / (-2.0 * slope);
-                    speed = 0.0;
-                } else {
-                    angle += most;
-                    speed += h * slope;
-                }
-            }
-            seen.push([angle, speed]);
-        }
-        seen
-    }
-}
+/// At which viscous friction is held against Coulomb friction.
+const USUAL_RAD_S: f64 = 50.0;
 
 /// What a coast says of the shared numbers, its own ones eliminated: normal matrix and
 /// right-hand side, and what its own ones would change by.
@@ -137,11 +38,7 @@ pub(super) struct Pull {
 impl Pull {
     /// Viscous friction and detents by half of what is drawn, as in slow logs with currents.
     pub(super) fn of(file: &SceneFile) -> Self {
-        let drive = &file.drive;
-        let inertia = file.axis_inertia_kg_m2();
-        let coulomb = (file.layer_friction_n_m() + drive.bearing_friction_n_m) / inertia;
-        let viscous = drive.viscous_friction_n_m_s / inertia;
-        let detent = drive.detent_torque_n_m / inertia;
+        let [_, coulomb, viscous, detent] = drawn(file, true);
         // Of viscous friction at a usual speed, and of detents, this share of Coulomb friction.
         let (share, least) = (0.5, 0.02 * coulomb);
         Self {
@@ -160,9 +57,6 @@ impl Pull {
     }
 }
 
-/// At which viscous friction is held against Coulomb friction.
-const USUAL_RAD_S: f64 = 50.0;
-
 /// The nearest motion of all coasts.
 pub(super) struct Fit {
     pub(super) shared: [f64; SHARED],
@@ -176,9 +70,7 @@ pub(super) struct Fit {
 pub(super) fn fit(coasts: &[Coast], pull: &Pull) -> Option<Fit> {
     let (mut own, rates): (Vec<[f64; OWN]>, Vec<f64>) = coasts.iter().map(Coast::guess).unzip();
     let mut shared = pull.centre;
-    let mut sorted = rates;
-    sorted.sort_by(f64::total_cmp);
-    shared[0] = sorted[sorted.len() / 2];
+    shared[0] = upper_median(rates)?;
     let mut off_rad = radians(0.1);
     let mut cost = self::cost(coasts, &shared, &own, pull, off_rad);
     for round in 0..ROUNDS {
@@ -293,18 +185,16 @@ fn part(coast: &Coast, shared: &[f64; SHARED], own: &[f64; OWN], off_rad: f64) -
         .zip(&here)
         .map(|(angle, [found, _])| (angle - found) / off_rad)
         .collect();
-    let dot = |a: &[f64], b: &[f64]| a.iter().zip(b).map(|(a, b)| a * b).sum::<f64>();
     let (a, b) = (&columns[SHARED], &columns[SHARED + 1]);
-    let [aa, ab, bb] = [dot(a, a), dot(a, b), dot(b, b)];
-    let det = aa * bb - ab * ab;
-    if det <= 0.0 || !det.is_finite() {
+    // Of the coast's own two numbers.
+    let own_ones = Symmetric2 { xx: dot(a, a), xy: dot(a, b), yy: dot(b, b) };
+    let determinant = own_ones.determinant();
+    if determinant <= 0.0 || !determinant.is_finite() {
         return None;
     }
-    // Solves for the coast's own two numbers.
-    let solve = |x: f64, y: f64| [(bb * x - ab * y) / det, (aa * y - ab * x) / det];
-    let own_step = solve(dot(a, &left), dot(b, &left));
+    let own_step = own_ones.solve([dot(a, &left), dot(b, &left)]);
     let by: Vec<[f64; OWN]> =
-        (0..SHARED).map(|k| solve(dot(a, &columns[k]), dot(b, &columns[k]))).collect();
+        (0..SHARED).map(|k| own_ones.solve([dot(a, &columns[k]), dot(b, &columns[k])])).collect();
     let own_by_shared = core::array::from_fn(|i| core::array::from_fn(|k| by[k][i]));
     let rest =
         |k: usize, own: &[f64; OWN]| own[0] * dot(a, &columns[k]) + own[1] * dot(b, &columns[k]);
@@ -354,16 +244,7 @@ fn inverse(matrix: &[[f64; SHARED]; SHARED]) -> Option<[[f64; SHARED]; SHARED]> 
         let (i, j) = (at / SHARED, at % SHARED);
         matrix[i][j] * scale[i] * scale[j]
     });
-    let whole = dryturn_units::linear::Cholesky::of(scaled.collect(), SHARED)?;
-    let column = |k: usize| {
-        let unit: Vec<f64> = (0..SHARED).map(|i| f64::from(u8::from(i == k))).collect();
-        whole.solve(&unit)
-    };
-    let columns: [Vec<f64>; SHARED] = core::array::from_fn(column);
-    Some(core::array::from_fn(|i| core::array::from_fn(|k| columns[k][i] * scale[i] * scale[k])))
-}
-
-/// In degrees, as a log has it.
-pub(super) fn logged_deg(coast: &Coast, angle_rad: f64) -> f64 {
-    degrees(coast.sense * (angle_rad - coast.angle_rad[0]))
+    let inverse = Cholesky::of(scaled.collect(), SHARED)?.inverse();
+    let value = |i: usize, k: usize| inverse[i * SHARED + k] * scale[i] * scale[k];
+    Some(core::array::from_fn(|i| core::array::from_fn(|k| value(i, k))))
 }

@@ -1,21 +1,25 @@
 //! What slow logs of a coasting axis come to: friction over inertia, with errors, and the coast
 //! that was kept out.
 
+mod coast;
+mod fit;
+
 use dryturn_handoff::AxisLog;
+use dryturn_numerics::regression::{half_width, jackknife_variances};
 use dryturn_scene::file::SceneFile;
 use dryturn_units::degrees;
 
-use super::coast::{self, Coast, Fit, Pull, SHARED};
-use super::errors::TOO_SMALL_RATIO;
-use super::judge::nearer;
-use super::{ENOUGH_OF_MOVE, FEWEST_MOVES, FEWEST_SAMPLES, USUAL_STEPS_MS};
+use super::errors::Errors;
+use super::{FEWEST_MOVES, FEWEST_SAMPLES, nearer, too_slow};
 use crate::columns::median_step_s;
-use crate::motor::fit::{FEWEST_FOR_VISCOUS, rms};
-use crate::motor::regression::{condition, half_width};
+use crate::motor::fit::FEWEST_FOR_VISCOUS;
 use crate::motor::{
     Estimate, HeldOut, Identified, IdentifyError, MOST_ERROR_SHARE, MoveSeen, ONE_SPEED_RATIO,
-    Parameter, SlowFit, block, constant_v_s,
+    Parameter, SlowFit, block, constant_v_s, kept_out,
 };
+
+use coast::{Coast, FEWEST_OF_COAST, SHARED};
+use fit::{Fit, Pull};
 
 /// What a coast of one solid leaves out (the shaft's swing, friction's course) is worth so much
 /// of each figure, as a standard deviation (assumed; seen on simulated rigs).
@@ -34,28 +38,26 @@ pub(super) fn identify(
     if all.len() < 2 {
         return Err(IdentifyError::OneMove { moves: all.len() });
     }
-    let out = keep_out.unwrap_or(all.len());
-    if !(1..=all.len()).contains(&out) {
-        return Err(IdentifyError::HeldOut { given: out, moves: all.len() });
-    }
+    let out = kept_out(keep_out, all.len())?;
     let step_ms = 1e3 * median_step_s(&logs[0].time_s);
-    let tells = |(k, own): &(usize, &Coast)| k + 1 != out && own.moving >= coast::FEWEST_OF_COAST;
+    let tells = |(k, own): &(usize, &Coast)| k + 1 != out && own.moving >= FEWEST_OF_COAST;
     let fitted: Vec<Coast> =
         all.iter().enumerate().filter(tells).map(|(_, own)| own.clone()).collect();
     let samples = fitted.iter().map(|own| own.moving).sum::<usize>();
     if samples < FEWEST_SAMPLES || fitted.len() < FEWEST_MOVES {
-        return Err(too_slow(&all, samples, fitted.len(), step_ms));
+        let spans_ms = all.iter().map(|own| 1e3 * own.time_s[own.moving]);
+        return Err(too_slow(spans_ms, samples, fitted.len(), step_ms));
     }
     let nothing = || IdentifyError::Nothing { rows: samples };
     let mut pull = Pull::of(file);
-    let mut fit = coast::fit(&fitted, &pull).ok_or_else(nothing)?;
+    let mut fit = fit::fit(&fitted, &pull).ok_or_else(nothing)?;
     let mut reasons: [Option<String>; SHARED] = Default::default();
     for (k, reason) in reasons.iter_mut().enumerate().skip(1) {
         let without = pull.without(k);
         *reason = not_told(k, &fitted, &without, step_ms);
         if reason.is_none() {
             pull = without;
-            fit = coast::fit(&fitted, &pull).ok_or_else(nothing)?;
+            fit = fit::fit(&fitted, &pull).ok_or_else(nothing)?;
         }
     }
     let errors = errors(&fit, &pull).ok_or_else(nothing)?;
@@ -71,8 +73,8 @@ pub(super) fn identify(
     }
     let off_deg = degrees(fit.off_rad);
     let moves = all.iter().enumerate().map(|(k, own)| {
-        let top = coast::alone(own, &fit.shared, false).map_or(0.0, |alone| alone.own[0][1]);
-        let by_itself = coast::alone(own, &fit.shared, true).filter(|_| k + 1 != out);
+        let top = fit::alone(own, &fit.shared, false).map_or(0.0, |alone| alone.own[0][1]);
+        let by_itself = fit::alone(own, &fit.shared, true).filter(|_| k + 1 != out);
         MoveSeen {
             log: own.log + 1,
             start_s: own.start_s,
@@ -101,17 +103,6 @@ pub(super) fn identify(
     Ok(said)
 }
 
-/// Nothing can be told: how near samples would have to be.
-fn too_slow(all: &[Coast], samples: usize, moves: usize, step_ms: f64) -> IdentifyError {
-    let mut spans: Vec<f64> = all.iter().map(|own| 1e3 * own.time_s[own.moving]).collect();
-    spans.sort_by(f64::total_cmp);
-    let span_ms = spans[spans.len() / 2];
-    let wanted = (span_ms / ENOUGH_OF_MOVE).min(0.5 * step_ms);
-    let near_ms =
-        *USUAL_STEPS_MS.iter().rev().find(|step| **step <= wanted).unwrap_or(&USUAL_STEPS_MS[0]);
-    IdentifyError::TooSlow { samples, moves, step_ms, span_ms, near_ms }
-}
-
 /// Why a figure other than Coulomb friction is not told by the coasts alone.
 fn not_told(number: usize, fitted: &[Coast], without: &Pull, step_ms: f64) -> Option<String> {
     let more = format!(
@@ -138,7 +129,7 @@ fn not_told(number: usize, fitted: &[Coast], without: &Pull, step_ms: f64) -> Op
             ));
         }
     }
-    let free = coast::fit(fitted, without);
+    let free = fit::fit(fitted, without);
     let share = free.as_ref().and_then(|free| {
         let errors = errors(free, without)?;
         Some((errors.variances[number].sqrt() / free.shared[number].abs(), free.shared[number]))
@@ -155,40 +146,16 @@ fn not_told(number: usize, fitted: &[Coast], without: &Pull, step_ms: f64) -> Op
     }
 }
 
-/// Variances of the shared numbers, and how much they are alike.
-struct Errors {
-    variances: [f64; SHARED],
-    condition_ratio: f64,
-}
-
 /// As in slow logs with currents: by leaving out coasts (the jackknife, linearised), with what
 /// the drawing knows only so surely and what the model leaves out.
 fn errors(fit: &Fit, pull: &Pull) -> Option<Errors> {
-    let covariance = coast::covariance(&fit.parts, pull)?;
-    let count = fit.parts.len();
-    let steps = (0..count).map(|out| coast::solved(&fit.parts, pull, &fit.shared, Some(out)));
-    let steps: Vec<[f64; SHARED]> = steps.collect::<Option<_>>()?;
-    let n = count as f64;
-    let variance = |k: usize| {
-        let mean = steps.iter().map(|step| step[k]).sum::<f64>() / n;
-        let squares: f64 = steps.iter().map(|step| (step[k] - mean) * (step[k] - mean)).sum();
-        let drawn: f64 = (0..SHARED)
-            .map(|i| (covariance[k][i] / pull.sigma[i]) * (covariance[k][i] / pull.sigma[i]))
-            .sum();
-        let out = LEFT_OUT_SHARE[k] * fit.shared[k];
-        let seen = ((n - 1.0) / n * squares + drawn).max(covariance[k][k]);
-        TOO_SMALL_RATIO * TOO_SMALL_RATIO * seen + out * out
-    };
-    let alike: Vec<f64> = (0..SHARED * SHARED)
-        .map(|at| {
-            let (i, j) = (at / SHARED, at % SHARED);
-            covariance[i][j] / (covariance[i][i] * covariance[j][j]).sqrt()
-        })
-        .collect();
-    Some(Errors {
-        variances: core::array::from_fn(variance),
-        condition_ratio: condition(&alike, SHARED),
-    })
+    let covariance = fit::covariance(&fit.parts, pull)?;
+    let without = (0..fit.parts.len())
+        .map(|out| fit::solved(&fit.parts, pull, &fit.shared, Some(out)))
+        .collect::<Option<Vec<_>>>()?;
+    let by_coast = jackknife_variances(&without, SHARED);
+    let left_out: [f64; SHARED] = core::array::from_fn(|k| LEFT_OUT_SHARE[k] * fit.shared[k]);
+    Some(Errors::of(&covariance, &pull.sigma, &by_coast, &left_out))
 }
 
 fn estimates(
@@ -223,8 +190,8 @@ fn estimates(
 
 /// The coast that was kept out: its first angle and speed by its own angles, the rest by the fit.
 fn held_out(own: &Coast, number: usize, fit: &Fit) -> Option<HeldOut> {
-    let by_fit = coast::alone(own, &fit.shared, false)?;
-    let by_itself = coast::alone(own, &fit.shared, true)?;
+    let by_fit = fit::alone(own, &fit.shared, false)?;
+    let by_itself = fit::alone(own, &fit.shared, true)?;
     let motion = own.motion(&fit.shared, &by_fit.own[0]);
     let slows = |shared: &[f64; SHARED], speed: f64| shared[0] + shared[1] * speed;
     let torque: Vec<[f64; 3]> = own
@@ -240,22 +207,7 @@ fn held_out(own: &Coast, number: usize, fit: &Fit) -> Option<HeldOut> {
         .time_s
         .iter()
         .zip(own.angle_rad.iter().zip(&motion))
-        .map(|(time, (angle, [found, _]))| {
-            [*time, coast::logged_deg(own, *angle), coast::logged_deg(own, *found)]
-        })
+        .map(|(time, (angle, [found, _]))| [*time, own.logged_deg(*angle), own.logged_deg(*found)])
         .collect();
-    let off = |points: &[[f64; 3]]| rms(points.iter().map(|[_, measured, found]| found - measured));
-    let own_rms = rms(torque.iter().map(|[_, measured, _]| *measured));
-    let way_deg = degrees(own.way_rad());
-    let end = angle.last().copied().unwrap_or_default();
-    Some(HeldOut {
-        number,
-        torque_off_share: if own_rms > 0.0 { off(&torque) / own_rms } else { f64::INFINITY },
-        angle_off_share: off(&angle) / way_deg,
-        end_off_deg: end[2] - end[1],
-        way_deg,
-        slow: true,
-        torque,
-        angle,
-    })
+    Some(HeldOut::compared(number, degrees(own.way_rad()), true, torque, angle))
 }

@@ -1,10 +1,12 @@
-//! Small matrices and their exponential.
+//! Matrices of a size known beforehand, and their exponential (scaling and squaring; C. Moler, C.
+//! Van Loan, SIAM Review 45, 2003; from memory).
 
-/// Row by row.
-pub(super) type Matrix<const N: usize> = [[f64; N]; N];
+/// Of `N` rows, row by row.
+pub type Matrix<const N: usize> = [[f64; N]; N];
 
 /// A matrix times a vector.
-pub(super) fn times<const N: usize>(matrix: &Matrix<N>, x: &[f64; N]) -> [f64; N] {
+#[must_use]
+pub fn times<const N: usize>(matrix: &Matrix<N>, x: &[f64; N]) -> [f64; N] {
     matrix.map(|row| row.iter().zip(x).map(|(a, b)| a * b).sum())
 }
 
@@ -12,12 +14,15 @@ fn product<const N: usize>(a: &Matrix<N>, b: &Matrix<N>) -> Matrix<N> {
     a.map(|row| core::array::from_fn(|j| (0..N).map(|k| row[k] * b[k][j]).sum()))
 }
 
-/// `exp(A t)` of a time of 0 or more: a Taylor series of `A t / 2^s`, then squared `s` times.
-pub(super) fn exponential<const N: usize>(rates: &Matrix<N>, time_s: f64) -> Matrix<N> {
+/// `exp(A t)` of a time of 0 or more, which is what takes `x` there if `x' = A x`: a Taylor series
+/// of `A t / 2^s`, whose rows' absolute sums are at most a half, then squared `s` times. In the
+/// units of the rates and the time, which must be each other's inverse.
+#[must_use]
+pub fn exponential<const N: usize>(rates: &Matrix<N>, time: f64) -> Matrix<N> {
     let widest = |m: &Matrix<N>| {
         m.iter().map(|row| row.iter().map(|x| x.abs()).sum::<f64>()).fold(0.0, f64::max)
     };
-    let (mut halvings, mut part) = (0, rates.map(|row| row.map(|x| x * time_s)));
+    let (mut halvings, mut part) = (0, rates.map(|row| row.map(|x| x * time)));
     while widest(&part) > 0.5 && halvings < 1000 {
         part = part.map(|row| row.map(|x| 0.5 * x));
         halvings += 1;
@@ -46,11 +51,11 @@ mod tests {
     #[test]
     fn an_exponential_turns_and_decays() {
         let rates = [[-2.0, -300.0], [300.0, -2.0]];
-        for time_s in [0.0_f64, 1e-6, 0.01, 1.0] {
-            let [[cosine, _], [sine, _]] = exponential(&rates, time_s);
-            let (angle, size) = (300.0 * time_s, exp(-2.0 * time_s));
-            assert!((cosine - size * cos(angle)).abs() < 1e-12, "{cosine} at {time_s}");
-            assert!((sine - size * sin(angle)).abs() < 1e-12, "{sine} at {time_s}");
+        for time in [0.0_f64, 1e-6, 0.01, 1.0] {
+            let [[cosine, _], [sine, _]] = exponential(&rates, time);
+            let (angle, size) = (300.0 * time, exp(-2.0 * time));
+            assert!((cosine - size * cos(angle)).abs() < 1e-12, "{cosine} at {time}");
+            assert!((sine - size * sin(angle)).abs() < 1e-12, "{sine} at {time}");
         }
     }
 }

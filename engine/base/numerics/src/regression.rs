@@ -1,15 +1,15 @@
 //! Linear least squares with errors for residuals that hang together.
 //!
-//! Samples of a filtered log are no independent witnesses, and what differs from move to
-//! move is the same within a move. Each standard error is the larger of two: by W. K. Newey
-//! and K. D. West (Econometrica 55, 1987) for residuals that hang together over a number of
-//! samples, and, from three moves on, by leaving out each move in turn (the jackknife: J. W.
+//! Samples of a filtered log are no independent witnesses, and what differs from block to
+//! block (a move, a run) is the same within one. Each standard error is the larger of two: by W.
+//! K. Newey and K. D. West (Econometrica 55, 1987) for residuals that hang together over a number
+//! of samples, and, from three blocks on, by leaving out each block in turn (the jackknife: J. W.
 //! Tukey, Ann. Math. Stat. 29, 1958). Both from memory. It is wide rather than narrow: leaving
-//! out moves alone does not see what blurs all moves alike. Columns are scaled to length one
+//! out blocks alone does not see what blurs all blocks alike. Columns are scaled to length one
 //! first, and the condition number is that of the scaled columns (M. Gautier and W. Khalil,
 //! Int. J. Robotics Research 11, 1992; from memory).
 
-use dryturn_units::linear::Cholesky;
+use crate::{Cholesky, condition, dot};
 
 /// Rows that hang together over more lags than twice this are summed in groups first.
 const MOST_LAGS: usize = 100;
@@ -27,9 +27,9 @@ pub struct Regression {
     pub residuals: Vec<f64>,
 }
 
-/// The combination of `columns` that comes nearest to `target`. `blocks` are the lengths of
-/// the moves, one after the other; residuals of a move hang together over `lags` samples.
-/// `None` where the columns leave it open.
+/// The combination of `columns` that comes nearest to `target`. `blocks` are the numbers of rows
+/// of independent blocks, one after the other; residuals of a block hang together over `lags`
+/// rows. `None` where the columns leave it open, or there are no more rows than columns.
 ///
 /// # Panics
 /// If columns, target and blocks have different lengths.
@@ -53,7 +53,6 @@ pub fn regression(
         .zip(&lengths)
         .map(|(column, length)| column.iter().map(|v| v / length).collect())
         .collect();
-    let dot = |a: &[f64], b: &[f64]| a.iter().zip(b).map(|(a, b)| a * b).sum::<f64>();
     let mut normal = vec![0.0; size * size];
     for i in 0..size {
         for j in 0..size {
@@ -76,9 +75,9 @@ pub fn regression(
     let group = (lags / MOST_LAGS).max(1);
     let (sums, of_block) = grouped(&parts, blocks, group);
     let near = sandwich(&cholesky, &newey_west(&sums, &of_block, lags / group, free), size);
-    let by_move =
+    let by_block =
         if blocks.len() > 2 { jackknife(&scaled, target, blocks) } else { vec![0.0; size] };
-    let error = |k: usize| near[k].max(by_move[k]).max(0.0).sqrt() / lengths[k];
+    let error = |k: usize| near[k].max(by_block[k]).max(0.0).sqrt() / lengths[k];
     Some(Regression {
         values: solution.iter().zip(&lengths).map(|(value, length)| value / length).collect(),
         errors: (0..size).map(error).collect(),
@@ -89,9 +88,8 @@ pub fn regression(
 
 /// Variances by bread and filling, `N⁻¹ M N⁻¹`.
 fn sandwich(cholesky: &Cholesky, middle: &[f64], size: usize) -> Vec<f64> {
-    let unit = |k: usize| -> Vec<f64> { (0..size).map(|i| f64::from(u8::from(i == k))).collect() };
     let variance = |k: usize| {
-        let row = cholesky.solve(&unit(k));
+        let row = cholesky.inverse_column(k);
         (0..size)
             .flat_map(|i| (0..size).map(move |j| (i, j)))
             .map(|(i, j)| row[i] * middle[i * size + j] * row[j])
@@ -125,7 +123,7 @@ fn newey_west(parts: &[Vec<f64>], blocks: &[usize], lags: usize, free: f64) -> V
             for i in 0..size {
                 for j in 0..size {
                     let (now, before) = (&parts[i][from + lag..to], &parts[j][from..to - lag]);
-                    let sum: f64 = now.iter().zip(before).map(|(a, b)| a * b).sum();
+                    let sum = dot(now, before);
                     middle[i * size + j] += weight * sum;
                     if lag > 0 {
                         middle[j * size + i] += weight * sum;
@@ -138,7 +136,7 @@ fn newey_west(parts: &[Vec<f64>], blocks: &[usize], lags: usize, free: f64) -> V
     middle
 }
 
-/// Variances from what each move changes; infinite where the others leave it open.
+/// Variances from what each block changes; infinite where the others leave it open.
 fn jackknife(columns: &[Vec<f64>], target: &[f64], blocks: &[usize]) -> Vec<f64> {
     let size = columns.len();
     // Products of each block by itself: of the columns, then of each with the target.
@@ -146,11 +144,9 @@ fn jackknife(columns: &[Vec<f64>], target: &[f64], blocks: &[usize]) -> Vec<f64>
     let products = blocks.iter().map(|&block| -> Vec<f64> {
         let own = from..from + block;
         from += block;
-        let dot = |a: &[f64], b: &[f64]| {
-            a[own.clone()].iter().zip(&b[own.clone()]).map(|(a, b)| a * b).sum::<f64>()
-        };
-        let pairs = (0..size * size).map(|k| dot(&columns[k / size], &columns[k % size]));
-        pairs.chain(columns.iter().map(|column| dot(column, target))).collect()
+        let of = |a: &[f64], b: &[f64]| dot(&a[own.clone()], &b[own.clone()]);
+        let pairs = (0..size * size).map(|k| of(&columns[k / size], &columns[k % size]));
+        pairs.chain(columns.iter().map(|column| of(column, target))).collect()
     });
     let products: Vec<Vec<f64>> = products.collect();
     let mut without: Vec<Vec<f64>> = Vec::new();
@@ -164,49 +160,27 @@ fn jackknife(columns: &[Vec<f64>], target: &[f64], blocks: &[usize]) -> Vec<f64>
         let right: Vec<f64> = (size * size..size * (size + 1)).map(sum).collect();
         without.push(cholesky.solve(&right));
     }
+    jackknife_variances(&without, size)
+}
+
+/// Variances of `size` numbers from what they come to with each witness in turn left out (the
+/// jackknife: J. W. Tukey, Ann. Math. Stat. 29, 1958; from memory). Of fewer than two witnesses 0
+/// or no number.
+#[must_use]
+pub fn jackknife_variances(without: &[impl AsRef<[f64]>], size: usize) -> Vec<f64> {
     let count = without.len() as f64;
     let variance = |k: usize| {
-        let mean = without.iter().map(|values| values[k]).sum::<f64>() / count;
-        let squares = without.iter().map(|values| (values[k] - mean) * (values[k] - mean));
+        let values = || without.iter().map(|values| values.as_ref()[k]);
+        let mean = values().sum::<f64>() / count;
+        let squares = values().map(|value| (value - mean) * (value - mean));
         (count - 1.0) / count * squares.sum::<f64>()
     };
     (0..size).map(variance).collect()
 }
 
-/// Largest over smallest singular value of the columns, from their products: C. G. J.
-/// Jacobi's rotations (1846).
-pub(crate) fn condition(normal: &[f64], size: usize) -> f64 {
-    const SWEEPS: usize = 30;
-    let mut a = normal.to_vec();
-    for _ in 0..SWEEPS {
-        for p in 0..size {
-            for q in p + 1..size {
-                let off = a[p * size + q];
-                if off.abs() < 1e-300 {
-                    continue;
-                }
-                let theta = (a[q * size + q] - a[p * size + p]) / (2.0 * off);
-                let t = theta.signum() / (theta.abs() + (theta * theta + 1.0).sqrt());
-                let c = 1.0 / (t * t + 1.0).sqrt();
-                let s = t * c;
-                for k in 0..size {
-                    let (x, y) = (a[k * size + p], a[k * size + q]);
-                    (a[k * size + p], a[k * size + q]) = (c * x - s * y, s * x + c * y);
-                }
-                for k in 0..size {
-                    let (x, y) = (a[p * size + k], a[q * size + k]);
-                    (a[p * size + k], a[q * size + k]) = (c * x - s * y, s * x + c * y);
-                }
-            }
-        }
-    }
-    let diagonal = (0..size).map(|k| a[k * size + k]);
-    let (low, high) = diagonal.fold((f64::INFINITY, 0.0_f64), |(l, h), v| (l.min(v), h.max(v)));
-    if low > 0.0 { (high / low).sqrt() } else { f64::INFINITY }
-}
-
 /// Half the width of a 95 % interval over the standard error: Student's t at 0.975, from the
-/// usual table, for so many moves less one (normal from 31 on).
+/// usual table, for so many degrees of freedom, the witnesses less one (0 as 1; normal from 31
+/// on).
 #[must_use]
 pub fn half_width(freedom: usize) -> f64 {
     const TABLE: [f64; 30] = [

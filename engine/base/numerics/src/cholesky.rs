@@ -1,7 +1,15 @@
-//! Systems of linear equations with a symmetric positive definite matrix. Plain loops in a
-//! fixed order, so that the bits are the same on every machine.
+//! Systems of linear equations with a symmetric positive definite matrix.
 
-/// The triangle whose product with its transpose is the matrix (A.-L. Cholesky 1910).
+use dryturn_units::maths;
+
+/// The inner product of two lists, summed from the first on; what one has beyond the other's
+/// length does not count.
+#[must_use]
+pub fn dot(a: &[f64], b: &[f64]) -> f64 {
+    a.iter().zip(b).map(|(a, b)| a * b).sum()
+}
+
+/// The lower triangle whose product with its transpose is the matrix (A.-L. Cholesky 1910).
 #[derive(Clone, Debug)]
 pub struct Cholesky {
     size: usize,
@@ -77,11 +85,36 @@ impl Cholesky {
         x
     }
 
-    /// Logarithm of the matrix's determinant.
+    /// A column of the matrix's inverse, counted from 0: the solution for a right-hand side that
+    /// is 1 there and 0 elsewhere.
+    ///
+    /// # Panics
+    /// If the matrix has no such column.
+    #[must_use]
+    pub fn inverse_column(&self, k: usize) -> Vec<f64> {
+        let mut unit = vec![0.0; self.size];
+        unit[k] = 1.0;
+        self.solve(&unit)
+    }
+
+    /// The matrix's inverse, row-major, column by column of [`Self::inverse_column`]: symmetric
+    /// but for rounding.
+    #[must_use]
+    pub fn inverse(&self) -> Vec<f64> {
+        let n = self.size;
+        let mut inverse = vec![0.0; n * n];
+        for k in 0..n {
+            let column = self.inverse_column(k);
+            (0..n).for_each(|i| inverse[i * n + k] = column[i]);
+        }
+        inverse
+    }
+
+    /// Natural logarithm of the matrix's determinant.
     #[must_use]
     pub fn log_determinant(&self) -> f64 {
         let diagonal = (0..self.size).map(|i| self.lower[i * self.size + i]);
-        2.0 * diagonal.map(crate::maths::ln).sum::<f64>()
+        2.0 * diagonal.map(maths::ln).sum::<f64>()
     }
 }
 
@@ -104,7 +137,7 @@ mod tests {
         let square: f64 = cholesky.whitened(&right).iter().map(|v| v * v).sum();
         let seen: f64 = right.iter().zip(wanted).map(|(a, b)| a * b).sum();
         assert!((square - seen).abs() < 1e-10);
-        let determinant = crate::maths::exp(cholesky.log_determinant());
+        let determinant = maths::exp(cholesky.log_determinant());
         assert!((determinant * 6_048_000.0 - 1.0).abs() < 1e-9);
         assert!(Cholesky::of(vec![1.0, 2.0, 2.0, 1.0], 2).is_none());
     }
