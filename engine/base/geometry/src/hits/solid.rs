@@ -3,10 +3,11 @@
 use fearless_simd::Simd;
 use glam::{DVec3, Vec3};
 
+use super::Hits;
+use super::boxed::{Entry, START, along};
 use crate::lanes::prelude::*;
 use crate::lanes::{Floats, Mask, Rays, V3, Words, not_zero};
 use crate::shape::{CURVED, Shape};
-use crate::tree::{Hits, Slabs};
 
 /// Below this a squared length counts as none.
 const NOTHING: f32 = 1e-20;
@@ -23,11 +24,11 @@ enum Kind {
 }
 
 /// A solid in single precision.
-pub(crate) struct Solid {
-    pub(crate) id: u32,
+pub(super) struct Solid {
+    pub(super) id: u32,
     kind: Kind,
-    pub(crate) min: [f32; 3],
-    pub(crate) max: [f32; 3],
+    /// Corners of the box around it.
+    pub(super) bounds: ([f32; 3], [f32; 3]),
     centre: [f32; 3],
     half: [f32; 3],
     /// Of edges or of the cylinder; half the flats of a hexagon.
@@ -35,7 +36,7 @@ pub(crate) struct Solid {
 }
 
 impl Solid {
-    pub(crate) fn new(id: u32, shape: &Shape) -> Self {
+    pub(super) fn new(id: u32, shape: &Shape) -> Self {
         let (min, max) = shape.bounds();
         let (kind, radius) = match *shape {
             Shape::Box { .. } => (Kind::Box, 0.0),
@@ -45,36 +46,40 @@ impl Solid {
         };
         let single = |v: DVec3| v.as_vec3().to_array();
         let (centre, half) = (single((min + max) / 2.0), single((max - min) / 2.0));
-        let (min, max) = (single(min), single(max));
-        Self { id, kind, min, max, centre, half, radius: radius as f32 }
+        let bounds = (single(min), single(max));
+        Self { id, kind, bounds, centre, half, radius: radius as f32 }
     }
 
-    pub(crate) fn bounds(&self) -> (Vec3, Vec3) {
-        (self.min.into(), self.max.into())
+    pub(super) fn bounds(&self) -> (Vec3, Vec3) {
+        (self.bounds.0.into(), self.bounds.1.into())
     }
 
     /// Notes where lanes enter the solid from outside, nearer than what they have met;
-    /// `slabs` are those of its own box.
+    /// `entry` is that into its own box.
     #[inline(always)]
-    pub(crate) fn hit<S: Simd>(
-        &self,
-        simd: S,
-        rays: &Rays<S>,
-        slabs: &Slabs<S>,
-        entered: Mask<S>,
-        hits: &mut Hits<S>,
-    ) {
+    pub(super) fn hit<S: Simd>(&self, entry: &Entry<'_, S>, hits: &mut Hits<S>) {
         match self.kind {
-            Kind::Box => self.flat(simd, rays, slabs, entered, hits),
-            Kind::Round => self.round(simd, rays, slabs, entered, hits),
+            Kind::Box => self.flat(entry, entry.lanes, hits),
+            Kind::Round => self.round(entry, hits),
             // So that lanes are addressed by numbers that the compiler knows.
-            Kind::Cylinder(0) => self.cylinder::<S, 0>(simd, rays, entered, hits),
-            Kind::Cylinder(1) => self.cylinder::<S, 1>(simd, rays, entered, hits),
-            Kind::Cylinder(_) => self.cylinder::<S, 2>(simd, rays, entered, hits),
-            Kind::Hexagon(0) => self.hexagon::<S, 0>(simd, rays, entered, hits),
-            Kind::Hexagon(1) => self.hexagon::<S, 1>(simd, rays, entered, hits),
-            Kind::Hexagon(_) => self.hexagon::<S, 2>(simd, rays, entered, hits),
+            Kind::Cylinder(0) => self.cylinder::<S, 0>(entry, hits),
+            Kind::Cylinder(1) => self.cylinder::<S, 1>(entry, hits),
+            Kind::Cylinder(_) => self.cylinder::<S, 2>(entry, hits),
+            Kind::Hexagon(0) => self.hexagon::<S, 0>(entry, hits),
+            Kind::Hexagon(1) => self.hexagon::<S, 1>(entry, hits),
+            Kind::Hexagon(_) => self.hexagon::<S, 2>(entry, hits),
         }
+    }
+
+    /// The same where it is enough that anything is met: `t` of lanes that meet the solid becomes
+    /// −1. Whether no lane is left that another solid could block.
+    #[inline(always)]
+    pub(super) fn block<S: Simd>(&self, entry: &Entry<'_, S>, hits: &mut Hits<S>) -> bool {
+        let before = hits.t;
+        self.hit(entry, hits);
+        let blocked = Floats::splat(entry.simd, -1.0);
+        hits.t = hits.t.simd_lt(before).select(blocked, hits.t);
+        !hits.t.simd_ge(Floats::splat(entry.simd, START)).any_true()
     }
 
     #[inline(always)]
@@ -104,31 +109,25 @@ impl Solid {
         (outwards.simd_gt(Floats::splat(simd, 0.0)).select(high, low), outwards)
     }
 
-    /// Entry through a flat face of the bounding box.
+    /// Entry of some lanes through a flat face of the bounding box.
     #[inline(always)]
-    fn flat<S: Simd>(
-        &self,
-        simd: S,
-        rays: &Rays<S>,
-        slabs: &Slabs<S>,
-        entered: Mask<S>,
-        hits: &mut Hits<S>,
-    ) {
+    fn flat<S: Simd>(&self, entry: &Entry<'_, S>, lanes: Mask<S>, hits: &mut Hits<S>) {
+        let Entry { simd, rays, near, each, .. } = *entry;
         let zero = Floats::splat(simd, 0.0);
-        let found = entered & slabs.near.simd_gt(zero) & slabs.near.simd_lt(hits.t);
+        let found = lanes & near.simd_gt(zero) & near.simd_lt(hits.t);
         if !found.any_true() {
             return;
         }
         let mut open = Mask::splat(simd, true);
         let (mut surface, mut normal) = (Words::splat(simd, 0), V3::splat(simd, [0.0; 3]));
-        for k in 0..3 {
-            let mine = slabs.near.simd_eq(slabs.each[k]) & open;
+        for (k, &own) in each.iter().enumerate() {
+            let mine = near.simd_eq(own) & open;
             open &= !mine;
             let (face, outwards) = Self::face(simd, rays, k);
             normal.0[k] = mine.select(outwards, zero);
             surface = mine.select(face, surface);
         }
-        self.note(simd, found, (slabs.near, surface, normal), hits);
+        self.note(simd, found, (near, surface, normal), hits);
     }
 
     /// How far points on the rays are beyond the inner box, by axis.
@@ -151,24 +150,18 @@ impl Solid {
     /// next; in each the surface is a plane, a cylinder or a sphere round the inner
     /// box, so its entry is the root of a quadratic.
     #[inline(always)]
-    fn round<S: Simd>(
-        &self,
-        simd: S,
-        rays: &Rays<S>,
-        slabs: &Slabs<S>,
-        entered: Mask<S>,
-        hits: &mut Hits<S>,
-    ) {
+    fn round<S: Simd>(&self, entry: &Entry<'_, S>, hits: &mut Hits<S>) {
+        let Entry { simd, rays, near, each, far, lanes } = *entry;
         let zero = Floats::splat(simd, 0.0);
-        let start = slabs.near.max(zero);
+        let start = near.max(zero);
         let from = self.since_centre(simd, rays);
-        let mut flat = entered & slabs.near.simd_gt(zero);
-        for k in 0..3 {
+        let mut flat = lanes & near.simd_gt(zero);
+        for (k, &own) in each.iter().enumerate() {
             let (_, outside) = self.beyond(simd, (from, rays), k, start);
-            flat &= !outside | slabs.near.simd_eq(slabs.each[k]);
+            flat &= !outside | near.simd_eq(own);
         }
-        self.flat(simd, rays, slabs, flat, hits);
-        let mut open = entered & !flat;
+        self.flat(entry, flat, hits);
+        let mut open = lanes & !flat;
         if !open.any_true() {
             return;
         }
@@ -178,7 +171,7 @@ impl Solid {
         for _ in 0..7 {
             let (mut a, mut b) = (zero, zero);
             let mut c = Floats::splat(simd, -self.radius * self.radius);
-            let mut next = slabs.far;
+            let mut next = far;
             for k in 0..3 {
                 let (e, outside) = self.beyond(simd, (from, rays), k, t);
                 let d = outside.select(rays.direction.0[k], zero);
@@ -192,21 +185,21 @@ impl Solid {
             }
             let discriminant = b * b - a * c;
             let root = (-b - discriminant.max(zero).sqrt()) / a.max(Floats::splat(simd, NOTHING));
-            let entry = t + root.max(zero);
+            let place = t + root.max(zero);
             let found = open
                 & discriminant.simd_ge(zero)
                 & root.simd_ge(Floats::splat(simd, -1e-3))
-                & entry.simd_le(next + slack);
-            let nearer = found & entry.simd_lt(hits.t);
+                & place.simd_le(next + slack);
+            let nearer = found & place.simd_lt(hits.t);
             if nearer.any_true() {
                 let mut normal = V3::splat(simd, [0.0; 3]);
                 for k in 0..3 {
-                    normal.0[k] = self.beyond(simd, (from, rays), k, entry).0;
+                    normal.0[k] = self.beyond(simd, (from, rays), k, place).0;
                 }
                 let normal = normal.times(Floats::splat(simd, 1.0 / self.radius));
-                self.note(simd, nearer, (entry, Words::splat(simd, CURVED), normal), hits);
+                self.note(simd, nearer, (place, Words::splat(simd, CURVED), normal), hits);
             }
-            open &= !found & next.simd_lt(slabs.far);
+            open &= !found & next.simd_lt(far);
             if !open.any_true() {
                 return;
             }
@@ -214,23 +207,9 @@ impl Solid {
         }
     }
 
-    /// Entry and exit along an axis.
     #[inline(always)]
-    fn along<S: Simd>(&self, simd: S, rays: &Rays<S>, k: usize) -> (Floats<S>, Floats<S>) {
-        let (origin, inverse) = (rays.origin.0[k], rays.inverse.0[k]);
-        let low = (Floats::splat(simd, self.min[k]) - origin) * inverse;
-        let high = (Floats::splat(simd, self.max[k]) - origin) * inverse;
-        (low.min(high), low.max(high))
-    }
-
-    #[inline(always)]
-    fn cylinder<S: Simd, const AXIS: usize>(
-        &self,
-        simd: S,
-        rays: &Rays<S>,
-        entered: Mask<S>,
-        hits: &mut Hits<S>,
-    ) {
+    fn cylinder<S: Simd, const AXIS: usize>(&self, entry: &Entry<'_, S>, hits: &mut Hits<S>) {
+        let Entry { simd, rays, lanes, .. } = *entry;
         let zero = Floats::splat(simd, 0.0);
         let (u, v) = ((AXIS + 1) % 3, (AXIS + 2) % 3);
         let from = self.since_centre(simd, rays);
@@ -244,9 +223,9 @@ impl Solid {
         let inside = Floats::splat(simd, self.radius * self.radius) - (pu * pu + pv * pv);
         let half = (inside.max(zero) / a).sqrt();
         let (side, leave) = (nearest - half, nearest + half);
-        let (cap, out) = self.along(simd, rays, AXIS);
+        let (cap, out) = along(simd, rays, self.bounds, AXIS);
         let t = side.max(cap);
-        let found = entered
+        let found = lanes
             & inside.simd_gt(zero)
             & t.simd_le(leave.min(out))
             & t.simd_gt(zero)
@@ -266,20 +245,15 @@ impl Solid {
     }
 
     #[inline(always)]
-    fn hexagon<S: Simd, const AXIS: usize>(
-        &self,
-        simd: S,
-        rays: &Rays<S>,
-        entered: Mask<S>,
-        hits: &mut Hits<S>,
-    ) {
+    fn hexagon<S: Simd, const AXIS: usize>(&self, entry: &Entry<'_, S>, hits: &mut Hits<S>) {
+        let Entry { simd, rays, lanes, .. } = *entry;
         // cos and sin of 0, 60 and 120 degrees.
         const SIDES: [(f32, f32); 3] = [(1.0, 0.0), (0.5, 0.866_025_4), (-0.5, 0.866_025_4)];
         let (zero, one) = (Floats::splat(simd, 0.0), Floats::splat(simd, 1.0));
         let (u, v) = ((AXIS + 1) % 3, (AXIS + 2) % 3);
         let from = self.since_centre(simd, rays);
         let flats = Floats::splat(simd, self.radius);
-        let (mut t, mut leave) = self.along(simd, rays, AXIS);
+        let (mut t, mut leave) = along(simd, rays, self.bounds, AXIS);
         let (mut surface, outwards) = Self::face(simd, rays, AXIS);
         let mut normal = V3::splat(simd, [0.0; 3]);
         normal.0[AXIS] = outwards;
@@ -299,7 +273,7 @@ impl Solid {
             normal.0[v] = later.select(cv * side, normal.0[v]);
             normal.0[AXIS] = later.select(zero, normal.0[AXIS]);
         }
-        let found = entered & t.simd_le(leave) & t.simd_gt(zero) & t.simd_lt(hits.t);
+        let found = lanes & t.simd_le(leave) & t.simd_gt(zero) & t.simd_lt(hits.t);
         if found.any_true() {
             self.note(simd, found, (t, surface, normal), hits);
         }
