@@ -72,6 +72,21 @@ impl Blame {
     }
 }
 
+/// Two faces that met, one of them not at its stop.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct Meeting {
+    /// The face that was not at its stop.
+    pub late_face: Face,
+    /// How far it was off; clockwise positive.
+    pub late_angle_deg: f64,
+    /// How far it may be off, by the closed form.
+    pub allowed_deg: f64,
+    /// The face that was blocked.
+    pub blocked_face: Face,
+    /// How far that one had turned from its last stop; clockwise positive.
+    pub blocked_angle_deg: f64,
+}
+
 /// A face that a neighbour in its way brought to a stand.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Jam {
@@ -79,17 +94,8 @@ pub struct Jam {
     pub time_s: f64,
     /// Index of the beat that was blocked, from 0.
     pub beat: usize,
-    /// The face that was not at its stop.
-    pub late_face: Face,
-    /// How far it was off, degrees; clockwise positive.
-    pub late_angle_deg: f64,
-    /// How far it may be off by the closed form, degrees.
-    pub allowed_deg: f64,
-    /// The face that was blocked.
-    pub blocked_face: Face,
-    /// How far the blocked face had turned from its last stop, degrees; clockwise
-    /// positive.
-    pub blocked_angle_deg: f64,
+    /// The two faces.
+    pub met: Meeting,
     /// Which of the two shafts came nearer to its strength.
     pub strained_face: Face,
     /// The largest torque in that shaft while it lasted.
@@ -107,21 +113,19 @@ pub struct Jam {
 /// One sentence without its full stop.
 impl fmt::Display for Jam {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let Meeting { late_face, late_angle_deg, allowed_deg, blocked_face, .. } = self.met;
         write!(
             f,
-            "beat {} at {:.1} ms: {} could not turn, {} was {:.2}° off its stop (about {:.2}° pass), \
-             {} at {:.2} N·m in the shaft of {} (safety factor {:.2}); {}",
+            "beat {} at {:.1} ms: {blocked_face} could not turn, {late_face} was {:.2}° off its stop \
+             (about {allowed_deg:.2}° pass), {} at {:.2} N·m in the shaft of {} (safety factor {:.2}); {}",
             self.beat + 1,
             self.time_s * 1e3,
-            self.blocked_face,
-            self.late_face,
-            self.late_angle_deg.abs(),
-            self.allowed_deg,
+            late_angle_deg.abs(),
             self.verdict.words(),
             self.peak_torque_n_m,
             self.strained_face,
             self.safety_factor_ratio,
-            self.blame.words(self.late_face)
+            self.blame.words(late_face)
         )
     }
 }
