@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
-use crate::error::{Faults, FieldError};
+use crate::fault::{Faults, FieldError};
 use crate::file::{SceneFile, Spectrum};
 
 /// Where a lamp must have power.

@@ -3,9 +3,8 @@
 
 use strsim::levenshtein;
 
-use crate::block::join;
-use crate::error::{Faults, FieldError, Position};
-use crate::tree::{Entry, Kind, Node};
+use super::tree::{Entry, Kind, Node};
+use crate::fault::{Faults, FieldError, Position, join};
 
 /// The kind of a field.
 pub(crate) enum Shape {

@@ -118,7 +118,7 @@ mod tests {
     use crate::Scene;
 
     fn workbench() -> Scene {
-        Scene::parse(include_str!("../../../../scenes/workbench.ron"), "workbench.ron").unwrap()
+        Scene::parse(include_str!("../../../../../scenes/workbench.ron"), "workbench.ron").unwrap()
     }
 
     /// By hand for the workbench's figures: K = 0.0955 V·s/rad, 0.405 Ω, 0.4 mH, 6.6e-5 and

@@ -9,11 +9,10 @@ use dryturn_geometry::lanes::{Floats, LANES, Mask, Rays, V3, Words};
 use dryturn_geometry::{DVec3, Level, Simd, dispatch};
 use dryturn_units::maths;
 
-use crate::faces::{Faces, Fallen, Falling, Node, OnFace};
-use crate::file::{Lamp, LampShape};
-use crate::lamp::Panel;
-use crate::rig::{Part, Rig};
-use crate::scene::Scene;
+use super::faces::{Faces, Fallen, Falling, Node, OnFace};
+use crate::drawing::lamp::Panel;
+use crate::drawing::{Part, Rig};
+use crate::file::{Lamp, LampShape, SceneFile};
 
 /// Ways to a light from each node.
 const WAYS: usize = 192;
@@ -39,95 +38,82 @@ impl Shading {
         let lamps = lamps.iter().map(|_| Falling::of(&faces)).collect();
         Self { faces, room, lamps }
     }
+
+    /// Where a point of a solid's flat face lies, by number of solid and face; `None` if that is no
+    /// outer face of the cube.
+    #[inline]
+    pub(crate) fn place(&self, surface: (u32, u32), point_mm: [f32; 3]) -> Option<OnFace> {
+        self.faces.place(surface, point_mm)
+    }
+
+    /// How the room's light falls on a place; `None` where it is no smooth function.
+    #[inline]
+    pub(crate) fn room(&self, rig: &Rig, place: OnFace) -> Option<Fallen> {
+        self.room.at(&self.faces, place, |node| room_at(rig, node, WAYS))
+    }
+
+    /// The same for one of the lamps, with its number.
+    #[inline]
+    pub(crate) fn lamp(
+        &self,
+        rig: &Rig,
+        (number, lamp): (usize, &Lamp),
+        place: OnFace,
+    ) -> Option<Fallen> {
+        self.lamps[number].at(&self.faces, place, |node| lamp_at(rig, lamp, node, WAYS))
+    }
 }
 
-impl Scene {
-    /// Where a point of a solid's flat face lies, by number of solid and face as in
-    /// [`Hits`](dryturn_geometry::Hits); `None` if that is no outer face of the cube.
-    #[must_use]
-    #[inline]
-    pub fn on_face(&self, surface: (u32, u32), point_mm: [f32; 3]) -> Option<OnFace> {
-        self.shading().faces.place(surface, point_mm)
-    }
+/// Illuminance of a facelet: the mean over its coloured part, of each lamp and then of the room.
+pub(crate) fn illuminance_lux(rig: &Rig, file: &SceneFile, facelet: Facelet) -> Vec<f64> {
+    let place = facelet.piece_position();
+    let is_piece = |part: &Part| matches!(part, Part::Piece(own) if *own == place);
+    let Some(solid) = rig.parts().iter().position(is_piece) else { return Vec::new() };
+    let normal = DVec3::from_array(facelet.face().normal().map(f64::from));
+    let axis = (0..3).find(|&k| normal[k] != 0.0).unwrap_or_default();
+    let [a, b, c, _] = rig.facelet_corners_mm(facelet);
+    let points = (0..POINTS * POINTS).map(|k| {
+        let [u, v] = [k % POINTS, k / POINTS].map(|k| (k as f64 + 0.5) / POINTS as f64);
+        b + (a - b) * u + (c - b) * v
+    });
+    let nodes: Vec<Node> =
+        points.map(|point| Node { solid, point, axis, outwards: normal[axis] }).collect();
+    let mean = |at: &dyn Fn(&Node) -> Fallen| {
+        // Under the foot of a shaft nothing is seen.
+        let free = nodes.iter().map(|node| f64::from(at(node).arriving)).filter(|v| !v.is_nan());
+        let (sum, count) = free.fold((0.0, 0.0), |(sum, n), own| (sum + own, n + 1.0));
+        sum / f64::max(count, 1.0)
+    };
+    let room = file.surroundings.ambient_lux * mean(&|node| room_at(rig, node, FEW_WAYS));
+    let lamps = file.lamps.iter();
+    lamps
+        .map(|lamp| lamp.flux_lm * mean(&|node| lamp_at(rig, lamp, node, FEW_WAYS)))
+        .chain([room])
+        .collect()
+}
 
-    /// How the room's light, even from all sides, falls on a point of a face at rest past
-    /// shafts, motors and fixtures; the share within 0.02. `None` where it is no smooth
-    /// function, as at the foot of a shaft.
-    #[must_use]
-    #[inline]
-    pub fn room_on(&self, place: OnFace) -> Option<Fallen> {
-        let Shading { faces, room, .. } = self.shading();
-        room.at(faces, place, |node| self.room_at(node, WAYS))
-    }
+fn room_at(rig: &Rig, node: &Node, ways: usize) -> Fallen {
+    fallen(rig, node, 1.0, &|| room_ways(node, ways))
+}
 
-    /// The same for lamp number `lamp`. `None` also at the edges of its shadows.
-    ///
-    /// # Panics
-    /// If there is no such lamp.
-    #[must_use]
-    #[inline]
-    pub fn lamp_on(&self, lamp: usize, place: OnFace) -> Option<Fallen> {
-        let Shading { faces, lamps, .. } = self.shading();
-        lamps[lamp].at(faces, place, |node| self.lamp_at(lamp, node, WAYS))
-    }
+fn lamp_at(rig: &Rig, lamp: &Lamp, node: &Node, ways: usize) -> Fallen {
+    // A Lambertian lamp sends Φ cos/π to every direction, a point Φ/4π; mm² to m².
+    let per_flux = if lamp.shape == LampShape::Point { 0.25e6 } else { 1e6 } / PI;
+    fallen(rig, node, per_flux, &|| lamp_ways(lamp, node, ways))
+}
 
-    /// Illuminance of a facelet at rest by the drawing, lx: the mean over its coloured part, of
-    /// each lamp and then of the room, within some per cent. What other faces throw back is not in
-    /// it.
-    #[must_use]
-    pub fn illuminance_lux(&self, facelet: Facelet) -> Vec<f64> {
-        let place = facelet.piece_position();
-        let is_piece = |part: &Part| matches!(part, Part::Piece(own) if *own == place);
-        let Some(solid) = self.rig().parts().iter().position(is_piece) else { return Vec::new() };
-        let normal = DVec3::from_array(facelet.face().normal().map(f64::from));
-        let axis = (0..3).find(|&k| normal[k] != 0.0).unwrap_or_default();
-        let [a, b, c, _] = self.rig().facelet_corners_mm(facelet);
-        let points = (0..POINTS * POINTS).map(|k| {
-            let [u, v] = [k % POINTS, k / POINTS].map(|k| (k as f64 + 0.5) / POINTS as f64);
-            b + (a - b) * u + (c - b) * v
-        });
-        let nodes: Vec<Node> =
-            points.map(|point| Node { solid, point, axis, outwards: normal[axis] }).collect();
-        let mean = |at: &dyn Fn(&Node) -> Fallen| {
-            // Under the foot of a shaft nothing is seen.
-            let free =
-                nodes.iter().map(|node| f64::from(at(node).arriving)).filter(|v| !v.is_nan());
-            let (sum, count) = free.fold((0.0, 0.0), |(sum, n), own| (sum + own, n + 1.0));
-            sum / f64::max(count, 1.0)
-        };
-        let lamps = self.file().lamps.iter().enumerate();
-        lamps
-            .map(|(k, lamp)| lamp.flux_lm * mean(&|node| self.lamp_at(k, node, FEW_WAYS)))
-            .chain([
-                self.file().surroundings.ambient_lux * mean(&|node| self.room_at(node, FEW_WAYS))
-            ])
-            .collect()
+/// What comes by some ways, times a factor.
+fn fallen(rig: &Rig, node: &Node, factor: f64, ways: &dyn Fn() -> Vec<Way>) -> Fallen {
+    let mut before = node.point;
+    before[node.axis] += UNDER_MM * node.outwards;
+    if rig.shapes().iter().any(|shape| shape.contains(before)) {
+        return Fallen::NOWHERE;
     }
-
-    fn room_at(&self, node: &Node, ways: usize) -> Fallen {
-        self.fallen(node, 1.0, &|| room_ways(node, ways))
-    }
-
-    fn lamp_at(&self, lamp: usize, node: &Node, ways: usize) -> Fallen {
-        let lamp = &self.file().lamps[lamp];
-        // A Lambertian lamp sends Φ cos/π to every direction, a point Φ/4π; mm² to m².
-        let per_flux = if lamp.shape == LampShape::Point { 0.25e6 } else { 1e6 } / PI;
-        self.fallen(node, per_flux, &|| lamp_ways(lamp, node, ways))
-    }
-
-    /// What comes by some ways, times a factor.
-    fn fallen(&self, node: &Node, factor: f64, ways: &dyn Fn() -> Vec<Way>) -> Fallen {
-        let mut before = node.point;
-        before[node.axis] += UNDER_MM * node.outwards;
-        if self.rig().shapes().iter().any(|shape| shape.contains(before)) {
-            return Fallen::NOWHERE;
-        }
-        let ways = ways();
-        let [clear, all] = dispatch!(Level::new(), simd => sums(simd, self.rig(), node, &ways));
-        Fallen {
-            arriving: (factor * clear / ways.len() as f64) as f32,
-            share: if all > 0.0 { (clear / all) as f32 } else { 1.0 },
-        }
+    let ways = ways();
+    let [clear, all] = dispatch!(Level::new(), simd => sums(simd, rig, node, &ways));
+    Fallen {
+        arriving: (factor * clear / ways.len() as f64) as f32,
+        share: if all > 0.0 { (clear / all) as f32 } else { 1.0 },
     }
 }
 
@@ -209,6 +195,7 @@ mod tests {
     use dryturn_units::noise::{Noise, Seed};
 
     use super::*;
+    use crate::Scene;
 
     fn scene(text: &str, change: impl FnOnce(&mut crate::file::SceneFile)) -> Scene {
         let scene = Scene::parse(text, "shading.ron").unwrap_or_else(|error| panic!("{error}"));
@@ -235,7 +222,7 @@ mod tests {
     /// also where part of the lamp is below the horizon.
     #[test]
     fn a_lamp_without_shadows_is_the_closed_form() {
-        let text = include_str!("../../../../scenes/workbench.ron");
+        let text = include_str!("../../../../../scenes/workbench.ron");
         let scene = scene(text, |file| {
             file.fixtures.clear();
             for camera in &mut file.cameras {
@@ -265,7 +252,7 @@ mod tests {
     /// the point itself.
     #[test]
     fn few_ways_on_a_grid_are_near_to_many_at_the_point() {
-        let scene = scene(include_str!("../../../../scenes/foyer_morning.ron"), |_| {});
+        let scene = scene(include_str!("../../../../../scenes/foyer_morning.ron"), |_| {});
         let mut noise = Seed::new(6).stream("shading", 0, 0);
         let mut off: Vec<f64> = Vec::new();
         for _ in 0..250 {
@@ -273,9 +260,9 @@ mod tests {
             let mut compare = |found: Option<Fallen>, many: Fallen| {
                 off.extend(found.map(|found| f64::from((found.share - many.share).abs())));
             };
-            compare(scene.room_on(place), scene.room_at(&node, 1 << 12));
-            for lamp in 0..scene.file().lamps.len() {
-                compare(scene.lamp_on(lamp, place), scene.lamp_at(lamp, &node, 1 << 12));
+            compare(scene.room_on(place), room_at(scene.rig(), &node, 1 << 12));
+            for (k, lamp) in scene.file().lamps.iter().enumerate() {
+                compare(scene.lamp_on(k, place), lamp_at(scene.rig(), lamp, &node, 1 << 12));
             }
         }
         off.sort_by(f64::total_cmp);

@@ -6,9 +6,9 @@ use core::ops::RangeInclusive;
 use serde::de::{Error, Visitor};
 use serde::{Deserialize, Deserializer, Serialize, Serializer};
 
-use crate::block::{Value, fits};
-use crate::error::FieldError;
-use crate::shape::Shape;
+use super::{Value, fits};
+use crate::fault::FieldError;
+use crate::text::Shape;
 
 /// A figure as given; `None` where it follows from other fields. In a scene file it reads
 /// as a plain number, or `None`. What is left out stays left out when the scene is written,

@@ -3,11 +3,9 @@
 use ron::error::SpannedError;
 
 use crate::block::Value as _;
-use crate::error::Faults;
+use crate::fault::Faults;
 use crate::file::SceneFile;
-use crate::shape::Shape;
-use crate::shared::{every_shaft, share_shafts};
-use crate::tree::Node;
+use crate::text::{Node, Shape, every_shaft, share_shafts};
 
 /// What every scene has.
 const BLOCKS: [&str; 4] = ["version", "cube", "cameras", "lamps"];
@@ -75,7 +73,7 @@ mod tests {
     /// not take is refused for a reason.
     #[test]
     fn mangled_texts_are_read_as_the_reader_reads_them() {
-        let text = include_str!("../../../../scenes/workbench.ron");
+        let text = include_str!("../../../../../scenes/workbench.ron");
         let mut noise = Seed::new(7).stream("mangled", 0, 0);
         let (mut taken, mut refused) = (0, 0);
         for number in 0..3000 {

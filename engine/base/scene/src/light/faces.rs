@@ -5,7 +5,7 @@ use std::sync::OnceLock;
 
 use dryturn_geometry::DVec3;
 
-use crate::rig::{Part, Rig};
+use crate::drawing::{Part, Rig};
 
 /// Flat faces of a solid.
 const FACES: usize = 6;

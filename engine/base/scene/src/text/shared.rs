@@ -3,9 +3,9 @@
 
 use dryturn_cube::Face;
 
-use crate::error::{Faults, FieldError};
-use crate::shape::{Shape, ShapeField};
-use crate::tree::{Entry, Kind, Node};
+use super::shape::{Shape, ShapeField};
+use super::tree::{Entry, Kind, Node};
+use crate::fault::{Faults, FieldError};
 
 /// The field that holds what all share.
 pub(crate) const EVERY_SHAFT: &str = "every_shaft";
@@ -99,8 +99,7 @@ fn shared_fields(every: Entry, found: &mut Faults) -> Vec<Entry> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::scene::Scene;
-    use crate::starter::STARTER;
+    use crate::{STARTER, Scene};
 
     fn faults(from: &str, to: &str) -> Vec<String> {
         assert!(STARTER.contains(from), "{from}");

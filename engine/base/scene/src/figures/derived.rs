@@ -196,7 +196,7 @@ mod tests {
     use crate::Scene;
 
     fn with(changes: &[(&str, serde_json::Value)]) -> SceneFile {
-        let text = include_str!("../../../../scenes/workbench.ron");
+        let text = include_str!("../../../../../scenes/workbench.ron");
         let scene = Scene::parse(text, "workbench.ron").unwrap();
         scene.with_all(changes).unwrap().file().clone()
     }
@@ -235,7 +235,7 @@ mod tests {
         assert_eq!(file.layer_inertia_kg_m2(), 2e-5);
         assert_eq!(file.friction_torque_n_m(), 0.2);
         // Back to what follows.
-        let scene = Scene::parse(include_str!("../../../../scenes/workbench.ron"), "w").unwrap();
+        let scene = Scene::parse(include_str!("../../../../../scenes/workbench.ron"), "w").unwrap();
         let back = scene.with("drive.friction_torque_n_m", json!(0.2)).unwrap();
         let back = back.with_text("drive.friction_torque_n_m", "None").unwrap();
         assert_eq!(back.file(), scene.file());
@@ -252,7 +252,7 @@ mod tests {
     /// A written scene reads as the same, and still follows.
     #[test]
     fn written_scenes_go_on_following() {
-        let scene = Scene::parse(include_str!("../../../../scenes/workbench.ron"), "w").unwrap();
+        let scene = Scene::parse(include_str!("../../../../../scenes/workbench.ron"), "w").unwrap();
         let again = Scene::parse(&scene.to_ron(), "again").unwrap();
         assert_eq!(scene.file(), again.file());
         let edge = ("cube.edge_mm", json!(70.0));
@@ -271,7 +271,7 @@ mod tests {
 
     #[test]
     fn bad_figures_are_refused() {
-        let scene = Scene::parse(include_str!("../../../../scenes/workbench.ron"), "w").unwrap();
+        let scene = Scene::parse(include_str!("../../../../../scenes/workbench.ron"), "w").unwrap();
         for (field, value) in [
             ("cube.mass_g", "4"),
             ("cube.mass_g", "NaN"),

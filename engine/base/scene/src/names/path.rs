@@ -118,7 +118,7 @@ mod tests {
     use serde_json::json;
 
     fn scene() -> Scene {
-        let text = include_str!("../../../../scenes/foyer_morning.ron");
+        let text = include_str!("../../../../../scenes/foyer_morning.ron");
         Scene::parse(text, "foyer").unwrap()
     }
 

@@ -1,155 +1,4 @@
-//! One macro declares a block of the scene file: its fields with type, default,
-//! range and reason. From that come the struct, its strict reader, the range
-//! checks and the field reference, so that they cannot disagree.
-
-use core::ops::RangeInclusive;
-
-use crate::error::FieldError;
-use crate::shape::Shape;
-
-/// One line of the field reference.
-#[derive(Clone, Debug, PartialEq)]
-pub struct FieldDoc {
-    /// The field's name; its last part is the unit.
-    pub name: &'static str,
-    /// The default as RON, or "required".
-    pub default: String,
-    /// What may stand there.
-    pub allowed: String,
-    /// Least and greatest number, where it is one, two or three.
-    pub limits: Option<(f64, f64)>,
-    /// What it means and why the default is what it is.
-    pub meaning: &'static str,
-}
-
-/// A value that a field can hold, with the ranges that can be put on it.
-pub(crate) trait Value {
-    type Range;
-    /// Adds every fault to those found before.
-    fn check(&self, path: &str, range: &Self::Range, found: &mut Vec<FieldError>);
-    fn allowed(range: &Self::Range) -> String;
-    /// What its text must look like.
-    fn shape() -> Shape;
-    fn limits(_: &Self::Range) -> Option<(f64, f64)> {
-        None
-    }
-}
-
-/// Whether a text can be read as a value of a type.
-pub(crate) fn fits<T: serde::de::DeserializeOwned>(text: &str) -> bool {
-    ron::from_str::<T>(text).is_ok()
-}
-
-fn span<T: PartialEq + core::fmt::Debug>(range: &RangeInclusive<T>) -> String {
-    if range.start() == range.end() {
-        format!("{:?}", range.start())
-    } else {
-        format!("{:?} to {:?}", range.start(), range.end())
-    }
-}
-
-macro_rules! number {
-    ($kind:ty) => {
-        impl Value for $kind {
-            type Range = RangeInclusive<$kind>;
-            fn check(&self, path: &str, range: &Self::Range, found: &mut Vec<FieldError>) {
-                // NaN is in no range.
-                if !range.contains(self) {
-                    found.push(FieldError::new(path, self, Self::allowed(range)));
-                }
-            }
-            fn shape() -> Shape {
-                Shape::Leaf { fits: fits::<$kind>, stand_in: "0" }
-            }
-            fn allowed(range: &Self::Range) -> String {
-                span(range)
-            }
-            fn limits(range: &Self::Range) -> Option<(f64, f64)> {
-                Some((f64::from(*range.start()), f64::from(*range.end())))
-            }
-        }
-    };
-}
-
-number!(f64);
-number!(u32);
-
-impl Value for bool {
-    type Range = ();
-    fn check(&self, _: &str, (): &(), _: &mut Vec<FieldError>) {}
-    fn allowed((): &()) -> String {
-        "true or false".to_owned()
-    }
-    fn shape() -> Shape {
-        Shape::Leaf { fits: fits::<Self>, stand_in: "false" }
-    }
-}
-
-macro_rules! numbers {
-    ($count:literal, $each:literal, $stand_in:literal) => {
-        impl Value for [f64; $count] {
-            type Range = RangeInclusive<f64>;
-            fn check(&self, path: &str, range: &Self::Range, found: &mut Vec<FieldError>) {
-                (0..$count).for_each(|k| self[k].check(&format!("{path}[{k}]"), range, found));
-            }
-            fn shape() -> Shape {
-                Shape::Leaf { fits: fits::<Self>, stand_in: $stand_in }
-            }
-            fn allowed(range: &Self::Range) -> String {
-                format!("{}, each {}", $each, span(range))
-            }
-            fn limits(range: &Self::Range) -> Option<(f64, f64)> {
-                f64::limits(range)
-            }
-        }
-    };
-}
-
-numbers!(2, "two numbers (right, down)", "(0, 0)");
-numbers!(3, "three numbers (x, y, z)", "(0, 0, 0)");
-
-/// Text: the range is on its length in characters; control characters are not
-/// allowed.
-impl Value for String {
-    type Range = RangeInclusive<usize>;
-    fn check(&self, path: &str, range: &Self::Range, found: &mut Vec<FieldError>) {
-        if !range.contains(&self.chars().count()) || self.chars().any(char::is_control) {
-            let shown: String = self.chars().take(40).collect();
-            found.push(FieldError::new(path, format!("{shown:?}"), Self::allowed(range)));
-        }
-    }
-    fn shape() -> Shape {
-        Shape::Leaf { fits: fits::<Self>, stand_in: "\"\"" }
-    }
-    fn allowed(range: &Self::Range) -> String {
-        format!("text of {} characters without control characters", span(range))
-    }
-}
-
-/// A list of blocks: the range is on its length.
-impl<T: Value<Range = ()>> Value for Vec<T> {
-    type Range = RangeInclusive<usize>;
-    fn check(&self, path: &str, range: &Self::Range, found: &mut Vec<FieldError>) {
-        if !range.contains(&self.len()) {
-            let allowed = Self::allowed(range);
-            found.push(FieldError::new(path, format!("a list of {}", self.len()), allowed));
-        }
-        for (i, item) in self.iter().enumerate() {
-            item.check(&format!("{path}[{i}]"), &(), found);
-        }
-    }
-    fn shape() -> Shape {
-        Shape::List(Box::new(T::shape()))
-    }
-    fn allowed(range: &Self::Range) -> String {
-        format!("a list of {} blocks", span(range))
-    }
-}
-
-/// `parent.field`, or `field` at the top.
-pub(crate) fn join(parent: &str, field: &str) -> String {
-    if parent.is_empty() { field.to_owned() } else { format!("{parent}.{field}") }
-}
+//! The macros that declare blocks, and choices among named alternatives.
 
 /// Declares a block of the scene file. Each field reads
 /// `name: Type = default or required, range, "meaning";`. A default may be made from
@@ -200,11 +49,11 @@ macro_rules! block {
                 &self,
                 path: &str,
                 (): &(),
-                found: &mut Vec<$crate::error::FieldError>,
+                found: &mut Vec<$crate::fault::FieldError>,
             ) {
                 $( $crate::block::Value::check(
                     &self.$field,
-                    &$crate::block::join(path, stringify!($field)),
+                    &$crate::fault::join(path, stringify!($field)),
                     &$range,
                     found,
                 ); )+
@@ -212,14 +61,14 @@ macro_rules! block {
             fn allowed((): &()) -> String {
                 concat!("a block ", stringify!($block)).to_owned()
             }
-            fn shape() -> $crate::shape::Shape {
-                let fields = vec![$( $crate::shape::ShapeField {
+            fn shape() -> $crate::text::Shape {
+                let fields = vec![$( $crate::text::ShapeField {
                     name: stringify!($field),
                     required: block!(@required $default),
                     allowed: <$kind as $crate::block::Value>::allowed(&$range),
                     shape: <$kind as $crate::block::Value>::shape(),
                 } ),+];
-                $crate::shape::Shape::Block { name: stringify!($block), fields }
+                $crate::text::Shape::Block { name: stringify!($block), fields }
             }
         }
 
@@ -297,9 +146,9 @@ macro_rules! choice {
 
         impl $crate::block::Value for $choice {
             type Range = ();
-            fn check(&self, _: &str, (): &(), _: &mut Vec<$crate::error::FieldError>) {}
-            fn shape() -> $crate::shape::Shape {
-                $crate::shape::Shape::Leaf {
+            fn check(&self, _: &str, (): &(), _: &mut Vec<$crate::fault::FieldError>) {}
+            fn shape() -> $crate::text::Shape {
+                $crate::text::Shape::Leaf {
                     fits: $crate::block::fits::<Self>,
                     stand_in: [$(stringify!($name)),+][0],
                 }

@@ -1,10 +1,10 @@
 //! A rig to begin with.
 
-use crate::scene::Scene;
+use super::Scene;
 
 /// The text of a scene file to begin with, with comments: a cube of 56 mm, two cameras, two
 /// lamps, six shafts of 8 mm.
-pub const STARTER: &str = include_str!("../data/starter.ron");
+pub const STARTER: &str = include_str!("../../data/starter.ron");
 
 /// The scene of [`STARTER`].
 #[must_use]

@@ -6,9 +6,9 @@ use dryturn_geometry::{Assembly, DVec2, Level, Simd, Spin, dispatch};
 use dryturn_units::{maths, stop};
 use rayon::prelude::*;
 
-use crate::material::{Look, Material, materials};
-use crate::rig::Rig;
-use crate::scene::View;
+use super::material::{Look, Material, materials};
+use super::rig::Rig;
+use super::view::View;
 
 /// Material and depth at the centre of each pixel, row-major from the top left.
 #[derive(Clone, Debug, PartialEq)]
