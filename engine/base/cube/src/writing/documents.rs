@@ -7,7 +7,8 @@ use schemars::{JsonSchema, Schema, SchemaGenerator, json_schema};
 use serde::de::Error;
 use serde::{Deserialize, Deserializer, Serialize, Serializer};
 
-use crate::{CubeState, Facelet, Turn, net, notation};
+use super::{net, notation};
+use crate::{CubeState, Facelet, Turn};
 
 impl Serialize for Facelet {
     fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
