@@ -19,13 +19,11 @@ mod face;
 mod facelet;
 pub mod legality;
 mod mounting;
-pub mod net;
-pub mod notation;
 mod pieces;
 mod random;
 mod state;
 mod turn;
-mod written;
+mod writing;
 
 pub use face::Face;
 pub use facelet::{Facelet, FaceletKind};
@@ -35,3 +33,4 @@ pub use pieces::{CORNERS, EDGES, corner_facelets, corner_index, edge_facelets, e
 pub use random::random_state;
 pub use state::CubeState;
 pub use turn::{ALL_TURNS, Amount, Turn};
+pub use writing::{net, notation};

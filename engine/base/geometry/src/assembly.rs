@@ -2,10 +2,10 @@
 
 use fearless_simd::Simd;
 
+use crate::hits::{Hits, Tree};
 use crate::lanes::prelude::*;
 use crate::lanes::{Floats, LANES, Mask, Rays, V3};
 use crate::shape::{Axis, Shape};
-use crate::tree::{Hits, Tree};
 
 /// Solids that turn together about a world axis through the origin.
 pub struct Turning {

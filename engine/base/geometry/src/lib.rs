@@ -27,20 +27,19 @@
 
 mod assembly;
 mod between;
+mod hits;
 pub mod lanes;
 mod lens;
 mod pose;
 mod pose_fit;
 mod shape;
-mod solid_hits;
-mod tree;
 
 pub use assembly::{Assembly, Spin, Turning};
 pub use between::{Bounds, may_stand_between};
 pub use fearless_simd::{Level, Simd, dispatch};
 pub use glam::{DMat3, DVec2, DVec3};
+pub use hits::Hits;
 pub use lens::{Distortion, Lens};
 pub use pose::{Pose, rotation};
 pub use pose_fit::{Fitted, fit_pose, fit_pose_near, misfit_px2};
 pub use shape::{Axis, CURVED, Shape};
-pub use tree::Hits;

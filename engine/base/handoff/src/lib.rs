@@ -9,8 +9,6 @@
 
 mod cues;
 mod frame;
-mod jam;
-mod load;
 mod log;
 mod output;
 mod plan;
@@ -19,8 +17,6 @@ mod run;
 
 pub use cues::{Cue, CueSheet, CuedBeat, CuedTurn};
 pub use frame::{FaceletLabel, Frame, Labels, Scan};
-pub use jam::{Blame, Jam, JamVerdict, LateReason};
-pub use load::{AngleBudget, AxisLoad, Energy, Power};
 pub use log::{AxisLog, RunLog};
 pub use output::{Content, MapValues, OutputFile, PixelMap};
 pub use plan::{Beat, Plan};
@@ -28,6 +24,6 @@ pub use reading::{
     CameraFound, ColourPlane, FaceletReading, Outcome, Reading, RefusalKind, RunnerUp, Source,
 };
 pub use run::{
-    BeatRun, Cause, End, NEIGHBOURS, Run, RunLimits, SimulationLimit, Stop, Trace, TurnRun,
-    neighbours,
+    AngleBudget, AxisLoad, BeatRun, Blame, Cause, End, Energy, Jam, JamVerdict, LateReason,
+    Meeting, NEIGHBOURS, Power, Run, RunLimits, SimulationLimit, Stop, Trace, TurnRun, neighbours,
 };

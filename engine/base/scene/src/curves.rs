@@ -3,7 +3,9 @@
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
-use crate::error::{Faults, FieldError};
+use dryturn_units::table::{rows, shown};
+
+use crate::fault::{Faults, FieldError};
 use crate::file::{SceneFile, Spectrum};
 
 /// Where a lamp must have power.
@@ -54,42 +56,37 @@ impl CurveTable {
     /// Reads a table: a header `nm,…`, then a line for each wavelength. Empty lines
     /// and lines that start with `#` are passed over.
     fn parse(text: &str, wanted: &Wanted) -> Result<Self, String> {
-        let mut lines = (1..)
-            .zip(text.lines())
-            .map(|(number, line)| (number, line.trim()))
-            .filter(|(_, line)| !line.is_empty() && !line.starts_with('#'));
+        let mut rows = rows(text);
         let header = format!("nm,{}", wanted.columns.join(","));
-        let (number, found) =
-            lines.next().ok_or_else(|| format!("empty: must start with {header}"))?;
-        if found.split(',').map(str::trim).collect::<Vec<_>>().join(",") != header {
+        let found = rows.next().ok_or_else(|| format!("empty: must start with {header}"))?;
+        if found.cells.join(",") != header {
             // Not quoted: it may be any file.
-            return Err(format!("line {number}: the header is another one: must be {header}"));
+            let line = found.line;
+            return Err(format!("line {line}: the header is another one: must be {header}"));
         }
         let mut table = Self { nm: Vec::new(), columns: vec![Vec::new(); wanted.columns.len()] };
-        for (number, line) in lines {
+        for row in rows {
+            let line = row.line;
             if table.nm.len() == MOST_ROWS {
-                return Err(format!("line {number}: more than {MOST_ROWS} wavelengths"));
+                return Err(format!("line {line}: more than {MOST_ROWS} wavelengths"));
             }
-            let cells: Vec<&str> = line.split(',').map(str::trim).collect();
-            if cells.len() != 1 + wanted.columns.len() {
-                let (found, wanted) = (cells.len(), 1 + wanted.columns.len());
-                return Err(format!("line {number}: {found} values: must be {wanted}"));
+            let (found, columns) = (row.cells.len(), 1 + wanted.columns.len());
+            if found != columns {
+                return Err(format!("line {line}: {found} values: must be {columns}"));
             }
-            let value = |cell: &str, name: &str, range: core::ops::RangeInclusive<f64>| {
-                let value = cell.parse::<f64>().ok().filter(|v| range.contains(v));
-                value.ok_or_else(|| {
-                    let shown: String = cell.chars().take(20).collect();
-                    let (low, high) = (range.start(), range.end());
-                    format!("line {number}: {name} is {shown:?}: must be {low} to {high}")
+            let value = |cell: usize, name: &str, low: f64, high: f64| {
+                row.number(cell, low, high).ok_or_else(|| {
+                    let shown = shown(row.cells[cell], 20);
+                    format!("line {line}: {name} is {shown:?}: must be {low} to {high}")
                 })
             };
-            let nm = value(cells[0], "nm", 200.0..=2000.0)?;
+            let nm = value(0, "nm", 200.0, 2000.0)?;
             if table.nm.last().is_some_and(|&last| nm <= last) {
-                return Err(format!("line {number}: nm is {nm}: must be above the line before"));
+                return Err(format!("line {line}: nm is {nm}: must be above the line before"));
             }
             table.nm.push(nm);
             for (i, name) in wanted.columns.iter().enumerate() {
-                table.columns[i].push(value(cells[i + 1], name, 0.0..=wanted.most)?);
+                table.columns[i].push(value(i + 1, name, 0.0, wanted.most)?);
             }
         }
         match (table.nm.first(), table.nm.last()) {

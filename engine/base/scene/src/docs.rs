@@ -4,7 +4,7 @@ use core::fmt::Write as _;
 
 use crate::block::FieldDoc;
 use crate::file;
-use crate::shared::EVERY_SHAFT;
+use crate::text::EVERY_SHAFT;
 
 /// `scenes/README.md`: what a scene file holds, as Markdown. A test keeps the
 /// file equal to this text.

@@ -15,43 +15,30 @@
 mod block;
 mod check;
 mod curves;
-mod derived;
 mod docs;
-mod draft;
-mod error;
-mod faces;
+mod drawing;
+mod fault;
+mod figures;
 pub mod file;
-mod given;
-pub mod lamp;
-mod material;
-mod path;
-mod posture;
-mod quickness;
-mod rig;
+mod light;
+mod names;
 mod scene;
-mod shading;
-mod shape;
-mod shared;
-mod sight;
-mod starter;
-mod tree;
-mod values;
+mod text;
 mod visibility;
 
-pub use block::FieldDoc;
+pub use block::{FieldDoc, Given};
 pub use curves::{CurveTable, Files, NoFiles};
-pub use derived::{CORE_SHARE, Derived, HOLLOW_RATIO, USUAL_EDGE_MM, USUAL_MASS_G, layer_inertia};
 pub use docs::field_reference;
-pub use error::{Fault, Position, SceneError};
-pub use faces::{Fallen, OnFace};
-pub use given::Given;
-pub use material::{Look, Material, Surface, materials};
-pub use path::Place;
-pub use posture::{Course, Posture};
-pub use quickness::{QUICKEST_PER_S, Rate, WALL_OVER_CUBE};
-pub use rig::{Part, Rig, axis_of};
-pub use scene::{Scene, View};
-pub use sight::{Posed, Sight, sight};
-pub use starter::{STARTER, starter};
-pub use values::{Values, Variation};
+pub use drawing::{
+    Course, Look, Material, Part, Posed, Posture, Rig, Sight, Surface, View, axis_of, lamp,
+    materials, sight,
+};
+pub use fault::{Fault, Position, SceneError};
+pub use figures::{
+    CORE_SHARE, Derived, HOLLOW_RATIO, QUICKEST_PER_S, Rate, USUAL_EDGE_MM, USUAL_MASS_G,
+    WALL_OVER_CUBE, layer_inertia,
+};
+pub use light::{Fallen, OnFace};
+pub use names::{Place, Values, Variation};
+pub use scene::{STARTER, Scene, starter};
 pub use visibility::{MountTolerance, Visibility};

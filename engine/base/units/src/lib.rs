@@ -1,6 +1,6 @@
 //! What every other crate of Dryturn counts with: maths that gives the same
 //! bits on every platform, seeded noise that is a pure function of its name,
-//! and colour values that carry their encoding in their type.
+//! colour values that carry their encoding in their type, and tables as text.
 //!
 //! ```
 //! use dryturn_units::{colour, noise::Seed};
@@ -17,6 +17,7 @@ mod lab;
 pub mod maths;
 pub mod noise;
 pub mod stop;
+pub mod table;
 
 pub use lab::{Lab, Xyz};
 pub use maths::{degrees, radians};

@@ -111,14 +111,14 @@ pub(crate) fn stands(out: &mut String, run: &Run) {
         vec![
             figure(jam.time_s * 1e3, 1),
             (jam.beat + 1).to_string(),
-            format!("{} after {}°", jam.blocked_face, figure(jam.blocked_angle_deg, 1)),
-            format!("{} by {}°", jam.late_face, figure(jam.late_angle_deg, 2)),
-            figure(jam.allowed_deg, 2),
+            format!("{} after {}°", jam.met.blocked_face, figure(jam.met.blocked_angle_deg, 1)),
+            format!("{} by {}°", jam.met.late_face, figure(jam.met.late_angle_deg, 2)),
+            figure(jam.met.allowed_deg, 2),
             figure(jam.peak_torque_n_m, 2),
             table::safety(jam.safety_factor_ratio),
             jam.verdict.words().to_owned(),
             jam.noticed_s.map_or("not noticed".to_owned(), |s| figure(s * 1e3, 1)),
-            jam.blame.words(jam.late_face),
+            jam.blame.words(jam.met.late_face),
         ]
     };
     let headings = [

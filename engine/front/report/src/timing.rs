@@ -70,7 +70,7 @@ pub(crate) fn chart(run: &Run) -> String {
     }
     let broken_off = match (run.jam(), run.stop()) {
         (Some(jam), _) => {
-            let words = format!("jam: {} blocked by {}", jam.blocked_face, jam.late_face);
+            let words = format!("jam: {} blocked by {}", jam.met.blocked_face, jam.met.late_face);
             Some((jam.time_s, words))
         }
         (None, Some(stop)) => Some((stop.time_s, format!("stop: {}", stop.cause))),

@@ -232,7 +232,7 @@ fn failures(out: &mut String, drill: &TurningDrill) {
 fn turns(drill: &TurningDrill, execution: &Execution, jam: &Jam) -> String {
     match drill.turns_of(execution, jam) {
         (Some(blocked), Some(late)) => format!("{blocked} blocked, {late} late"),
-        (Some(blocked), None) => format!("{blocked} blocked, {} had not turned", jam.late_face),
+        (Some(blocked), None) => format!("{blocked} blocked, {} had not turned", jam.met.late_face),
         (None, Some(late)) => format!("{late} late"),
         (None, None) => String::new(),
     }

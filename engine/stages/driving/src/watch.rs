@@ -2,7 +2,7 @@
 //! torque; and the judge, who sees pieces meet and shafts break.
 
 use dryturn_cube::Face;
-use dryturn_handoff::{BeatRun, Blame, Cause, Jam, JamVerdict, LateReason};
+use dryturn_handoff::{BeatRun, Blame, Cause, Jam, JamVerdict, LateReason, Meeting};
 use dryturn_units::{degrees, radians};
 
 use crate::axis_now::AxisNow;
@@ -288,11 +288,13 @@ fn jam_of(
     Jam {
         time_s: episode.time_s,
         beat: episode.beat,
-        late_face: Face::from_index(episode.late),
-        late_angle_deg: degrees(episode.late_rad),
-        allowed_deg: execution.built.contact.interlock.jam_deg(&torques),
-        blocked_face: Face::from_index(episode.turning),
-        blocked_angle_deg: degrees(episode.turned_rad),
+        met: Meeting {
+            late_face: Face::from_index(episode.late),
+            late_angle_deg: degrees(episode.late_rad),
+            allowed_deg: execution.built.contact.interlock.jam_deg(&torques),
+            blocked_face: Face::from_index(episode.turning),
+            blocked_angle_deg: degrees(episode.turned_rad),
+        },
         strained_face,
         peak_torque_n_m,
         safety_factor_ratio,

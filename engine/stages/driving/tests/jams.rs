@@ -94,10 +94,10 @@ fn direction_matters() {
         let blocked = meeting(off, against, &hold);
         let free = meeting(off, with, &hold);
         let jam = blocked.jam().unwrap_or_else(|| panic!("{off}: {:?}", blocked.end));
-        assert_eq!((jam.late_face, jam.blocked_face), (Face::F, Face::R));
-        assert!(jam.blocked_angle_deg.abs() < 5.0, "met at {}°", jam.blocked_angle_deg);
+        assert_eq!((jam.met.late_face, jam.met.blocked_face), (Face::F, Face::R));
+        assert!(jam.met.blocked_angle_deg.abs() < 5.0, "met at {}°", jam.met.blocked_angle_deg);
         assert!(free.stop().is_none(), "{off}: {:?}", free.end);
-        let met = free.jam().map_or(90.0, |jam| jam.blocked_angle_deg.abs());
+        let met = free.jam().map_or(90.0, |jam| jam.met.blocked_angle_deg.abs());
         assert!(met > 5.0, "{off}: met at {met}°");
     }
 }
@@ -175,12 +175,12 @@ fn a_jam_tells_all() {
         let run = runs(&machine, &long(), trial);
         let Some(jam) = run.jam() else { continue };
         seen += 1;
-        assert!(!jam.late_face.same_axis(jam.blocked_face));
+        assert!(!jam.met.late_face.same_axis(jam.met.blocked_face));
         assert!(jam.time_s <= run.total_s && jam.beat < run.beats.len());
         assert!(jam.noticed_s.is_none_or(|at| at >= jam.time_s));
-        let turned = run.beats[jam.beat].turns.iter().any(|t| t.turn.face == jam.blocked_face);
+        let turned = run.beats[jam.beat].turns.iter().any(|t| t.turn.face == jam.met.blocked_face);
         assert!(turned, "{jam}");
-        assert!([jam.late_face, jam.blocked_face].contains(&jam.strained_face));
+        assert!([jam.met.late_face, jam.met.blocked_face].contains(&jam.strained_face));
         let axis = run.axes[jam.strained_face.index()];
         assert!(jam.peak_torque_n_m <= axis.peak_torque_n_m + 1e-12);
         let factor = axis.ultimate_torque_n_m / jam.peak_torque_n_m;

@@ -1,9 +1,8 @@
 //! Logs as tables of numbers: columns by name, one error each with line and column.
 
 use dryturn_numerics::upper_median;
+use dryturn_units::table::{rows, shown};
 use thiserror::Error;
-
-use crate::table::{cells, lines, shown};
 
 /// Most samples of a log.
 pub const MOST_SAMPLES: usize = 500_000;
@@ -145,32 +144,32 @@ impl Numbers {
     /// even steps of at most `longest_s`.
     pub(crate) fn read(csv: &str, known: &[Column], longest_s: f64) -> Result<Self, LogError> {
         let csv = csv.strip_prefix('\u{feff}').unwrap_or(csv);
-        let mut lines = lines(csv);
+        let mut rows = rows(csv);
         let wanted = known.iter().map(|column| column.name.as_str()).collect::<Vec<_>>().join(", ");
-        let Some((_, header)) = lines.next() else { return Err(LogError::Empty { wanted }) };
-        let names = cells(header);
+        let Some(header) = rows.next() else { return Err(LogError::Empty { wanted }) };
+        let names = header.cells;
         let places = places(&names, known, &wanted)?;
         let mut table = Self { lines: Vec::new(), columns: known.iter().map(|_| None).collect() };
         places.iter().for_each(|&place| table.columns[place] = Some(Vec::new()));
         let mut last = 1;
-        for (line, text) in lines {
+        for row in rows {
+            let line = row.line;
             last = line;
             if table.lines.len() == MOST_SAMPLES {
                 let (fewest, samples) = (FEWEST_SAMPLES, MOST_SAMPLES + 1);
                 return Err(LogError::Samples { fewest, line, samples });
             }
-            let row = cells(text);
-            if row.len() != names.len() {
-                return Err(LogError::Fields { line, found: row.len(), wanted: names.len() });
+            let found = row.cells.len();
+            if found != names.len() {
+                return Err(LogError::Fields { line, found, wanted: names.len() });
             }
-            for (&place, cell) in places.iter().zip(row) {
+            for (cell, &place) in places.iter().enumerate() {
                 let column = &known[place];
                 let (low, high) = (column.low(), column.most);
-                let value = cell.parse().ok().filter(|value: &f64| (low..=high).contains(value));
-                let value = value.ok_or_else(|| LogError::Number {
+                let value = row.number(cell, low, high).ok_or_else(|| LogError::Number {
                     line,
                     column: column.name.clone(),
-                    found: shown(cell, 40),
+                    found: shown(row.cells[cell], 40),
                     low,
                     high,
                 })?;

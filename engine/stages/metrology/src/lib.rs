@@ -32,4 +32,3 @@ pub mod lens;
 pub mod motor;
 pub mod mount;
 pub mod sensor;
-mod table;

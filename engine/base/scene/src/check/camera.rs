@@ -3,9 +3,9 @@
 use dryturn_geometry::{DVec2, DVec3, Distortion, Lens, Pose};
 use dryturn_units::{maths, radians};
 
-use crate::error::{Faults, FieldError};
+use crate::drawing::View;
+use crate::fault::{Faults, FieldError};
 use crate::file::{Camera, FixtureUse, SceneFile, WhiteBalance};
-use crate::scene::View;
 
 /// Samples a pixel: squares of powers of two.
 const SAMPLES_PX: [u32; 6] = [1, 4, 16, 64, 256, 1024];

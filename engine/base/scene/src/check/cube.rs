@@ -1,8 +1,8 @@
 //! The cube, its colours and its shafts.
 
-use crate::error::{Faults, FieldError};
+use super::DRAWN;
+use crate::fault::{Faults, FieldError};
 use crate::file::{Body, SceneFile};
-use crate::scene::DRAWN;
 
 pub(super) fn check(file: &SceneFile, found: &mut Faults) {
     check_colours(file, found);

@@ -2,9 +2,9 @@
 
 use dryturn_units::maths;
 
-use crate::error::{Faults, FieldError};
+use crate::fault::{Faults, FieldError};
+use crate::figures::QUICKEST_PER_S;
 use crate::file::{Profile, SceneFile};
-use crate::quickness::QUICKEST_PER_S;
 
 /// The axis must be able to move the cube, in a time that makes sense.
 pub(super) fn check(file: &SceneFile, found: &mut Faults) {

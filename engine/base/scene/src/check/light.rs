@@ -2,9 +2,9 @@
 
 use dryturn_geometry::DVec3;
 
-use crate::error::{Faults, FieldError};
+use crate::drawing::Rig;
+use crate::fault::{Faults, FieldError};
 use crate::file::{Lamp, LampShape, SceneFile, Spectrum};
-use crate::rig::Rig;
 
 pub(super) fn check(file: &SceneFile, found: &mut Faults) {
     for (i, lamp) in file.lamps.iter().enumerate() {

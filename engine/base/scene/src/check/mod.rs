@@ -7,11 +7,29 @@ mod drive;
 mod light;
 
 use crate::block::Value as _;
-use crate::error::{Faults, FieldError};
+use crate::drawing::View;
+use crate::fault::{Faults, FieldError};
 use crate::file::SceneFile;
-use crate::scene::View;
 
 pub(crate) use light::check_places;
+
+/// The fields of the cube that its solids come from, and the shafts.
+const DRAWN: [&str; 7] = [
+    "cube.edge_mm",
+    "cube.gap_mm",
+    "cube.rim_radius_mm",
+    "cube.facelet_edge_mm",
+    "cube.facelet_corner_mm",
+    "cube.body",
+    "shafts",
+];
+
+/// Whether all sizes and places of solids are sound; names and looks do not matter.
+pub(crate) fn can_be_drawn(file: &SceneFile, found: &Faults) -> bool {
+    let sizes = (0..file.fixtures.len())
+        .flat_map(|i| ["shape", "position_mm", "size_mm"].map(|f| format!("fixtures[{i}].{f}")));
+    found.sound(&DRAWN) && sizes.into_iter().all(|field| found.sound(&[&field]))
+}
 
 /// Ranges, names, and what must fit together; the cameras as drawn, where all are sound.
 pub(crate) fn check_values(file: &SceneFile, found: &mut Faults) -> Option<Vec<View>> {

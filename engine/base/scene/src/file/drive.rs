@@ -1,6 +1,6 @@
 //! The block of the axes and its presets.
 
-use crate::given::Given;
+use crate::block::Given;
 
 choice! {
     /// Figures of a motor and its drive that the other fields start from. Each but the

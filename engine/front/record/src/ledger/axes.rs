@@ -2,7 +2,9 @@
 
 use dryturn_cube::{CubeState, Face, net};
 use dryturn_driving::Squared;
-use dryturn_handoff::{AxisLoad, BeatRun, Cause, Energy, Jam, JamVerdict, LateReason, Run, Stop};
+use dryturn_handoff::{
+    AxisLoad, BeatRun, Cause, Energy, Jam, JamVerdict, LateReason, Meeting, Run, Stop,
+};
 use dryturn_rehearsal::StartToStop;
 use dryturn_scene::Scene;
 use dryturn_studies::FailureKind;
@@ -18,16 +20,9 @@ pub struct JamRecord {
     pub time_ms: f64,
     /// The beat that was blocked, from 1.
     pub beat: usize,
-    /// The face that was not at its stop.
-    pub late_face: Face,
-    /// How far it was off; clockwise positive.
-    pub late_angle_deg: f64,
-    /// How far it may be off, by the closed form.
-    pub allowed_deg: f64,
-    /// The face that was blocked.
-    pub blocked_face: Face,
-    /// How far that one had turned from its last stop; clockwise positive.
-    pub blocked_angle_deg: f64,
+    /// The two faces.
+    #[serde(flatten)]
+    pub met: Meeting,
     /// Largest torque in the shaft that came nearer to its strength.
     pub peak_torque_n_m: f64,
     /// Strength of that shaft over that torque; null where there was none.
@@ -51,16 +46,12 @@ impl JamRecord {
         Self {
             time_ms: jam.time_s * 1e3,
             beat: jam.beat + 1,
-            late_face: jam.late_face,
-            late_angle_deg: jam.late_angle_deg,
-            allowed_deg: jam.allowed_deg,
-            blocked_face: jam.blocked_face,
-            blocked_angle_deg: jam.blocked_angle_deg,
+            met: jam.met,
             peak_torque_n_m: jam.peak_torque_n_m,
             safety_factor: finite(jam.safety_factor_ratio),
             verdict: jam.verdict,
             noticed_ms: jam.noticed_s.map(|s| s * 1e3),
-            blame: jam.blame.words(jam.late_face),
+            blame: jam.blame.words(jam.met.late_face),
             blame_kind: jam.blame.reason,
             blame_deg: jam.blame.off_deg,
         }

@@ -9,8 +9,8 @@ use std::sync::Arc;
 use dryturn_cube::{CubeState, Face, notation};
 use dryturn_driving::{Detail, Machine, simulate};
 use dryturn_handoff::{
-    Blame, Cause, End, Energy, Jam, JamVerdict, LateReason, NEIGHBOURS, Plan, Power, Run, Stop,
-    Trace,
+    Blame, Cause, End, Energy, Jam, JamVerdict, LateReason, Meeting, NEIGHBOURS, Plan, Power, Run,
+    Stop, Trace,
 };
 use dryturn_record::{Exhibit, Record, ShownRun, Sweep};
 use dryturn_rehearsal::Rehearser;
@@ -65,11 +65,13 @@ fn jam(verdict: JamVerdict, time_s: f64) -> Jam {
     Jam {
         time_s,
         beat: 3,
-        late_face: Face::U,
-        late_angle_deg: -1.75,
-        allowed_deg: 1.25,
-        blocked_face: Face::R,
-        blocked_angle_deg: 4.5,
+        met: Meeting {
+            late_face: Face::U,
+            late_angle_deg: -1.75,
+            allowed_deg: 1.25,
+            blocked_face: Face::R,
+            blocked_angle_deg: 4.5,
+        },
         strained_face: Face::R,
         peak_torque_n_m: 0.875,
         safety_factor_ratio: 1.5,

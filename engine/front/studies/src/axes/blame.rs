@@ -54,7 +54,9 @@ impl Execution {
     fn reason(&self) -> Option<(FailureKind, String)> {
         let kind = self.failure()?;
         let words = match (&self.jam, &self.stop) {
-            (Some(jam), _) => format!("{} could not turn for {}", jam.blocked_face, jam.late_face),
+            (Some(jam), _) => {
+                format!("{} could not turn for {}", jam.met.blocked_face, jam.met.late_face)
+            }
             (None, Some(stop)) => stop.cause.to_string(),
             (None, None) => return None,
         };
@@ -70,8 +72,8 @@ impl TurningDrill {
         for execution in &self.executions {
             let jams = execution.jam.iter().map(|jam| (jam, true));
             for (jam, ended) in jams.chain(execution.pushed.iter().map(|jam| (jam, false))) {
-                let against = jam.late_angle_deg * jam.blocked_angle_deg < 0.0;
-                let key = (jam.late_face, jam.blocked_face, against);
+                let against = jam.met.late_angle_deg * jam.met.blocked_angle_deg < 0.0;
+                let key = (jam.met.late_face, jam.met.blocked_face, against);
                 let place = rows.iter().position(|row| (row.late, row.blocked, row.against) == key);
                 let place = place.unwrap_or_else(|| {
                     let (late, blocked, against) = key;
@@ -81,7 +83,8 @@ impl TurningDrill {
                 });
                 let row = &mut rows[place];
                 let before = (row.jams + row.pushed) as f64;
-                row.late_deg = (row.late_deg * before + jam.late_angle_deg.abs()) / (before + 1.0);
+                row.late_deg =
+                    (row.late_deg * before + jam.met.late_angle_deg.abs()) / (before + 1.0);
                 row.jams += usize::from(ended);
                 row.pushed += usize::from(!ended);
             }
@@ -99,8 +102,8 @@ impl TurningDrill {
         let mut axes = [AxisBlame::default(); 6];
         for execution in &self.executions {
             if let Some(jam) = &execution.jam {
-                axes[jam.late_face.index()].late += 1;
-                axes[jam.blocked_face.index()].blocked += 1;
+                axes[jam.met.late_face.index()].late += 1;
+                axes[jam.met.blocked_face.index()].blocked += 1;
                 if jam.verdict == JamVerdict::ShaftBroken {
                     axes[jam.strained_face.index()].broken += 1;
                 }

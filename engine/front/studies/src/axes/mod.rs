@@ -202,8 +202,8 @@ impl TurningDrill {
         let turn = |beat: usize, face: Face| {
             plan.beats.get(beat)?.turns.iter().copied().find(|turn| turn.face == face)
         };
-        let late = (0..jam.beat).rev().find_map(|beat| turn(beat, jam.late_face));
-        (turn(jam.beat, jam.blocked_face), late)
+        let late = (0..jam.beat).rev().find_map(|beat| turn(beat, jam.met.late_face));
+        (turn(jam.beat, jam.met.blocked_face), late)
     }
 
     /// Quantile of a figure over all executions; `None` where there are none.

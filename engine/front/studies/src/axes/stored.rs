@@ -55,7 +55,7 @@ impl Stored for Execution {
 #[cfg(test)]
 mod tests {
     use dryturn_cube::Face;
-    use dryturn_handoff::{Blame, Cause, JamVerdict, LateReason, Stop};
+    use dryturn_handoff::{Blame, Cause, JamVerdict, LateReason, Meeting, Stop};
 
     use super::*;
     use crate::failures::FailureKind;
@@ -64,11 +64,13 @@ mod tests {
         Jam {
             time_s: 0.1,
             beat: 3,
-            late_face: Face::U,
-            late_angle_deg: -2.5,
-            allowed_deg: 1.3,
-            blocked_face: Face::B,
-            blocked_angle_deg: f64::NAN,
+            met: Meeting {
+                late_face: Face::U,
+                late_angle_deg: -2.5,
+                allowed_deg: 1.3,
+                blocked_face: Face::B,
+                blocked_angle_deg: f64::NAN,
+            },
             strained_face: Face::L,
             peak_torque_n_m: f64::INFINITY,
             safety_factor_ratio: 0.9,

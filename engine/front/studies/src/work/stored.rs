@@ -1,7 +1,7 @@
 //! What can be stored and read back the same to the bit.
 
 use dryturn_cube::Face;
-use dryturn_handoff::{Blame, Cause, Jam, JamVerdict, LateReason, SimulationLimit, Stop};
+use dryturn_handoff::{Blame, Cause, Jam, JamVerdict, LateReason, Meeting, SimulationLimit, Stop};
 
 use crate::failures::FailureKind;
 
@@ -114,15 +114,31 @@ const VERDICTS: [JamVerdict; 3] =
 const REASONS: [LateReason; 4] =
     [LateReason::ReleasedEarly, LateReason::HeldOff, LateReason::WoundUp, LateReason::EncoderOff];
 
-impl Stored for Jam {
+impl Stored for Meeting {
     fn store(&self, out: &mut Vec<u8>) {
-        self.time_s.store(out);
-        self.beat.store(out);
         self.late_face.store(out);
         self.late_angle_deg.store(out);
         self.allowed_deg.store(out);
         self.blocked_face.store(out);
         self.blocked_angle_deg.store(out);
+    }
+
+    fn read(bytes: &mut &[u8]) -> Option<Self> {
+        Some(Self {
+            late_face: Face::read(bytes)?,
+            late_angle_deg: f64::read(bytes)?,
+            allowed_deg: f64::read(bytes)?,
+            blocked_face: Face::read(bytes)?,
+            blocked_angle_deg: f64::read(bytes)?,
+        })
+    }
+}
+
+impl Stored for Jam {
+    fn store(&self, out: &mut Vec<u8>) {
+        self.time_s.store(out);
+        self.beat.store(out);
+        self.met.store(out);
         self.strained_face.store(out);
         self.peak_torque_n_m.store(out);
         self.safety_factor_ratio.store(out);
@@ -136,11 +152,7 @@ impl Stored for Jam {
         Some(Self {
             time_s: f64::read(bytes)?,
             beat: usize::read(bytes)?,
-            late_face: Face::read(bytes)?,
-            late_angle_deg: f64::read(bytes)?,
-            allowed_deg: f64::read(bytes)?,
-            blocked_face: Face::read(bytes)?,
-            blocked_angle_deg: f64::read(bytes)?,
+            met: Meeting::read(bytes)?,
             strained_face: Face::read(bytes)?,
             peak_torque_n_m: f64::read(bytes)?,
             safety_factor_ratio: f64::read(bytes)?,

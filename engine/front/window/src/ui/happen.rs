@@ -116,7 +116,7 @@ fn lanes(ui: &mut Ui, desk: &mut Desk, pass: &Pass, end_s: f64) {
     if let Some(jam) = run.jam() {
         let at = x(jam.time_s);
         painter.vline(at, rect.y_range(), Stroke::new(2.0, BAD));
-        let text = format!("jam: {} blocked by {}", jam.blocked_face, jam.late_face);
+        let text = format!("jam: {} blocked by {}", jam.met.blocked_face, jam.met.late_face);
         let corner = egui::pos2(at - 4.0, rect.top());
         painter.text(corner, egui::Align2::RIGHT_TOP, text, egui::FontId::proportional(12.0), BAD);
     }

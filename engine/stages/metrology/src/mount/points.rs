@@ -2,9 +2,8 @@
 
 use dryturn_cube::{CORNERS, corner_facelets};
 use dryturn_geometry::{DVec2, DVec3};
+use dryturn_units::table::{rows, shown};
 use thiserror::Error;
-
-use crate::table::{cells, lines, shown};
 
 /// Most points.
 const MOST_POINTS: usize = 10_000;
@@ -120,35 +119,40 @@ pub fn clicked_points(
     edge_mm: f64,
     size: [u32; 2],
 ) -> Result<Vec<ClickedPoint>, PointsError> {
-    let mut lines = lines(csv);
-    let (_, header) = lines.next().unwrap_or((1, ""));
-    let names = cells(header);
+    let mut rows = rows(csv);
+    let header = rows.next().unwrap_or_default();
+    let names = header.cells;
     let named = match names[..] {
         ["point", "column_px", "row_px"] => true,
         ["x_mm", "y_mm", "z_mm", "column_px", "row_px"] => false,
         _ => {
-            return Err(PointsError::Header { found: shown(header, 60) });
+            return Err(PointsError::Header { found: shown(header.text, 60) });
         }
     };
     let mut points: Vec<(usize, ClickedPoint)> = Vec::new();
-    for (line, text) in lines {
-        let row = cells(text);
-        if row.len() != names.len() {
-            return Err(PointsError::Columns { line, found: row.len(), wanted: names.len() });
+    for row in rows {
+        let (line, cells) = (row.line, &row.cells);
+        if cells.len() != names.len() {
+            return Err(PointsError::Columns { line, found: cells.len(), wanted: names.len() });
         }
         let number = |k: usize, column: &'static str, low: f64, high: f64| {
-            let value = row[k].parse().ok().filter(|v: &f64| (low..=high).contains(v));
-            let found = || shown(row[k], 40);
-            value.ok_or_else(|| PointsError::Number { line, column, found: found(), low, high })
+            let found = || shown(cells[k], 40);
+            row.number(k, low, high).ok_or_else(|| PointsError::Number {
+                line,
+                column,
+                found: found(),
+                low,
+                high,
+            })
         };
         let (name, world) = if named {
-            let found = || PointsError::Name { line, found: shown(row[0], 40) };
-            let (name, signs) = corner(row[0]).ok_or_else(found)?;
+            let found = || PointsError::Name { line, found: shown(cells[0], 40) };
+            let (name, signs) = corner(cells[0]).ok_or_else(found)?;
             (name.to_owned(), signs * (edge_mm / 2.0))
         } else {
             let at = |k, column| number(k, column, -FARTHEST_MM, FARTHEST_MM);
             let world = DVec3::new(at(0, "x_mm")?, at(1, "y_mm")?, at(2, "z_mm")?);
-            (format!("({}, {}, {})", row[0], row[1], row[2]), world)
+            (format!("({}, {}, {})", cells[0], cells[1], cells[2]), world)
         };
         let last = names.len() - 2;
         let pixel = DVec2::new(

@@ -1,8 +1,7 @@
 //! The list of pairs: light, and the names of two files.
 
+use dryturn_units::table::{rows, shown};
 use thiserror::Error;
-
-use crate::table::{cells, lines, shown};
 
 /// Most pairs.
 const MOST_PAIRS: usize = 100;
@@ -64,28 +63,28 @@ pub enum PairsError {
 /// # Errors
 /// The first fault, with its line.
 pub fn pair_list(csv: &str) -> Result<Vec<PairRow>, PairsError> {
-    let mut lines = lines(csv);
-    let (_, header) = lines.next().unwrap_or((1, ""));
-    if cells(header) != ["light_ratio", "first", "second"] {
-        return Err(PairsError::Header { found: shown(header, 60) });
+    let mut rows = rows(csv);
+    let header = rows.next().unwrap_or_default();
+    if header.cells != ["light_ratio", "first", "second"] {
+        return Err(PairsError::Header { found: shown(header.text, 60) });
     }
-    let mut rows = Vec::new();
-    for (line, text) in lines {
-        let row = cells(text);
-        let light = row[0].parse().ok().filter(|v: &f64| (0.0..=1e9).contains(v));
-        let found = || shown(row[0], 40);
-        let light_ratio = light.ok_or_else(|| PairsError::Light { line, found: found() })?;
-        let names: Vec<&str> = row[1..].iter().copied().filter(|c| !c.is_empty()).collect();
+    let mut pairs = Vec::new();
+    for row in rows {
+        let line = row.line;
+        let found = || shown(row.cells[0], 40);
+        let light_ratio = row.number(0, 0.0, 1e9);
+        let light_ratio = light_ratio.ok_or_else(|| PairsError::Light { line, found: found() })?;
+        let names: Vec<&str> = row.cells[1..].iter().copied().filter(|c| !c.is_empty()).collect();
         let [first, second] = names[..] else {
             return Err(PairsError::NoPair { line, found: names.len() });
         };
         if first == second {
             return Err(PairsError::Twice { line, name: first.to_owned() });
         }
-        if rows.len() == MOST_PAIRS {
+        if pairs.len() == MOST_PAIRS {
             return Err(PairsError::TooMany);
         }
-        rows.push(PairRow { line, light_ratio, files: [first.to_owned(), second.to_owned()] });
+        pairs.push(PairRow { line, light_ratio, files: [first.to_owned(), second.to_owned()] });
     }
-    Ok(rows)
+    Ok(pairs)
 }
