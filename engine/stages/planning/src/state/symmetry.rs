@@ -9,15 +9,13 @@ use dryturn_cube::{
 };
 use dryturn_units::stop::checkpoint;
 
-use crate::coordinates::{
-    BELTS, CORNER_SENSES, EDGE_SENSES, PERMUTATIONS_8, belt_from, belt_of, corner_sense_of,
+use super::coordinates::{
+    BELT, BELTS, CORNER_SENSES, EDGE_SENSES, PERMUTATIONS_8, belt_from, belt_of, corner_sense_of,
     corner_senses_from, edge_sense_of, edge_senses_from, rank, unrank,
 };
 
 /// Symmetries that keep the axis through U and D.
 pub(crate) const SYMMETRIES: usize = 16;
-
-const BELT: usize = 8;
 
 /// Where a vector goes under symmetry number `number`: bit 0 mirrors x, bit 1 y,
 /// bit 2 z, bit 3 then swaps x and z.
@@ -215,7 +213,7 @@ mod tests {
     use dryturn_cube::ALL_TURNS;
 
     use super::*;
-    use crate::coordinates::{
+    use crate::state::coordinates::{
         turn_belt, turn_cap_order, turn_corner_order, turn_corner_sense, turn_edge_sense,
     };
 
@@ -246,7 +244,7 @@ mod tests {
                         symmetry.corner_order(turn_corner_order(n, turn)),
                         turn_corner_order(symmetry.corner_order(n), seen)
                     );
-                    if crate::steps::alone(turn).in_subgroup() {
+                    if crate::state::steps::alone(turn).in_subgroup() {
                         assert_eq!(
                             symmetry.cap_order(turn_cap_order(n, turn)),
                             turn_cap_order(symmetry.cap_order(n), seen)

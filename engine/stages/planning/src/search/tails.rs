@@ -3,11 +3,10 @@
 //! Near the subgroup a search would look at many states to find the few ways in. All
 //! ways of a small cost are listed here instead, by the coordinates they start from.
 
-use dryturn_cube::{CORNERS, CubeState, EDGES};
+use dryturn_cube::CubeState;
 use dryturn_units::stop::checkpoint;
 
-use crate::coordinates::{BELTS, Coordinates, EDGE_SENSES};
-use crate::turn_tables::StepTables;
+use crate::state::{BELTS, Coordinates, EDGE_SENSES, Pieces, Step, StepTables};
 
 /// Most ways that are listed; decides how far the list reaches.
 const MOST: usize = 60_000;
@@ -17,27 +16,6 @@ const LONGEST: usize = 8;
 const COSTS: u32 = 64;
 /// An empty place in the index.
 const EMPTY: u64 = u64::MAX;
-
-/// Where each piece goes, without how it is twisted or flipped.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(crate) struct Pieces {
-    pub(crate) corners: [u8; CORNERS],
-    pub(crate) edges: [u8; EDGES],
-}
-
-impl Pieces {
-    pub(crate) fn of(state: &CubeState) -> Self {
-        Self { corners: *state.corner_piece(), edges: *state.edge_piece() }
-    }
-
-    /// These pieces, then a motion.
-    pub(crate) fn then(&self, motion: &Self) -> Self {
-        Self {
-            corners: motion.corners.map(|from| self.corners[usize::from(from) % CORNERS]),
-            edges: motion.edges.map(|from| self.edges[usize::from(from) % EDGES]),
-        }
-    }
-}
 
 /// One way into the subgroup.
 #[derive(Clone, Copy)]
@@ -156,7 +134,7 @@ impl Tails {
 /// The step that undoes each step.
 fn inverses(tables: &StepTables) -> Vec<u8> {
     let steps = &tables.set.steps;
-    let undoes = |step: &crate::steps::Step| {
+    let undoes = |step: &Step| {
         let back: Vec<_> = step.turns().map(|turn| turn.inverse()).collect();
         steps.iter().position(|other| other.turns().eq(back.iter().copied()))
     };
@@ -166,7 +144,7 @@ fn inverses(tables: &StepTables) -> Vec<u8> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::steps::{StepSet, Weights};
+    use crate::state::{StepSet, Weights};
 
     /// Every way listed leads into the subgroup, and from random starts near it all
     /// ways that a plain search finds are listed.
@@ -218,8 +196,7 @@ mod tests {
             }
             return;
         }
-        let class = path.last().map_or(tables.set.start(), |&step| tables.set.class(step));
-        for &step in tables.set.after(class) {
+        for &step in tables.set.after(tables.set.class_of(path)) {
             let cost = costs[usize::from(step)];
             if cost <= left {
                 path.push(step);

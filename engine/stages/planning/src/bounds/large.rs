@@ -7,15 +7,13 @@
 
 use core::fmt;
 
-use crate::bounds::{Bounds, Candidate, MOST_STEPS};
-use crate::compact::Compact;
-use crate::coordinates::{
-    Arrangement, BELTS, CORNER_SENSES, Coordinates, EDGE_SENSES, PERMUTATIONS_8,
+use super::compact::Compact;
+use super::fill::{Quotient, fill};
+use super::{Bounds, Candidate, MOST_STEPS};
+use crate::state::{
+    Arrangement, BELTS, CORNER_SENSES, Classes, Coordinates, EDGE_SENSES, PERMUTATIONS_8,
+    SYMMETRIES, StepSet, StepTables, Symmetry, Weights, cap_order_images, corner_sense_images,
 };
-use crate::fill::{Quotient, fill};
-use crate::steps::{StepSet, Weights};
-use crate::symmetry::{Classes, SYMMETRIES, Symmetry, cap_order_images, corner_sense_images};
-use crate::turn_tables::StepTables;
 
 /// Up to here the compact tables know whether orienting can end in time.
 const SETTLED: u8 = 1;
@@ -23,6 +21,12 @@ const SETTLED: u8 = 1;
 const EDGE_CLASSES: usize = 64_430;
 /// Classes of corner permutations.
 const CORNER_ORDER_CLASSES: usize = 2_768;
+
+/// Lengths of the indexes in bytes: classes of edges, classes of corner permutations, and what
+/// symmetries make of the caps' edges.
+const EDGE_CLASS_BYTES: usize = 4 * EDGE_SENSES * BELTS;
+const CORNER_CLASS_BYTES: usize = 4 * PERMUTATIONS_8;
+const CAP_IMAGE_BYTES: usize = 2 * SYMMETRIES * PERMUTATIONS_8;
 
 /// What a table's distances count.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
@@ -151,8 +155,8 @@ impl TableKind {
     #[must_use]
     pub fn index_bytes(self) -> usize {
         match self.leg {
-            Leg::Orient => 4 * EDGE_SENSES * BELTS,
-            Leg::Arrange => 4 * PERMUTATIONS_8 + 2 * SYMMETRIES * PERMUTATIONS_8,
+            Leg::Orient => EDGE_CLASS_BYTES,
+            Leg::Arrange => CORNER_CLASS_BYTES + CAP_IMAGE_BYTES,
         }
     }
 
@@ -230,9 +234,9 @@ impl<'a, const TURNS: bool> Large<'a, TURNS> {
         corner_sense_images: &'a [u16],
         compact: &'a Compact,
     ) -> Self {
-        let (edge_classes, orient) = one.split_at(4 * EDGE_SENSES * BELTS);
-        let (corner_order_classes, rest) = two.split_at(4 * PERMUTATIONS_8);
-        let (cap_order_images, arrange) = rest.split_at(2 * SYMMETRIES * PERMUTATIONS_8);
+        let (edge_classes, orient) = one.split_at(EDGE_CLASS_BYTES);
+        let (corner_order_classes, rest) = two.split_at(CORNER_CLASS_BYTES);
+        let (cap_order_images, arrange) = rest.split_at(CAP_IMAGE_BYTES);
         Self {
             corner_sense_images,
             compact,

@@ -4,6 +4,12 @@
 //! before the batch and no later one, so a budget in nodes gives the same plan
 //! whatever the number of threads.
 
+mod costs;
+mod proof;
+mod tails;
+mod textbook;
+mod walk;
+
 use core::ops::ControlFlow;
 
 use dryturn_cube::{CubeState, Turn};
@@ -11,9 +17,16 @@ use dryturn_units::stop::carried;
 use rayon::prelude::*;
 
 use crate::bounds::Bounds;
-use crate::costs::Objective;
-use crate::symmetry::{seen_along_next_axis, seen_back};
-use crate::walk::{Ground, PATIENCE_NODES, Start, Task, Walk};
+use crate::state::{seen_along_next_axis, seen_back};
+use walk::{PATIENCE_NODES, Start, Task, Walk};
+
+pub use costs::Objective;
+pub(crate) use costs::Scale;
+pub use proof::Proof;
+pub(crate) use proof::prove;
+pub(crate) use tails::Tails;
+pub(crate) use textbook::textbook;
+pub(crate) use walk::Ground;
 
 /// Tasks that are worked on at once.
 const BATCH: usize = 64;
@@ -94,8 +107,7 @@ fn divide<B: Bounds>(ground: &Ground<'_, B>, task: Task, out: &mut Vec<Task>) {
         return;
     }
     let tables = ground.tables;
-    let class = task.path.last().map_or(tables.set.start(), |&step| tables.set.class(step));
-    for &step in tables.set.after(class) {
+    for &step in tables.set.after(tables.set.class_of(&task.path)) {
         let cost = ground.costs[usize::from(step)];
         // As in a walk: a last step that arranging could make is not one of orienting.
         if cost == task.left && ground.in_subgroup[usize::from(step)] {

@@ -5,9 +5,9 @@ use core::sync::atomic::{AtomicU8, Ordering::Relaxed};
 use dryturn_units::stop::carried;
 use rayon::prelude::*;
 
-use crate::coordinates::EDGE_SENSES;
-use crate::symmetry::{Classes, SYMMETRIES, Symmetry, cap_order_images, corner_sense_images};
-use crate::turn_tables::StepTables;
+use crate::state::{
+    Classes, EDGE_SENSES, SYMMETRIES, StepTables, Symmetry, cap_order_images, corner_sense_images,
+};
 
 /// Not reached yet.
 const FAR: u8 = u8::MAX;

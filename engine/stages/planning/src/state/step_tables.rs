@@ -3,12 +3,12 @@
 use dryturn_cube::{ALL_TURNS, Amount, CubeState, Turn};
 use dryturn_units::stop::checkpoint;
 
-use crate::coordinates::{
+use super::coordinates::{
     BELTS, CORNER_SENSES, Coordinates, EDGE_SENSES, PERMUTATIONS_4, PERMUTATIONS_8, turn_belt,
     turn_belt_order, turn_cap_order, turn_corner_order, turn_corner_sense, turn_edge_sense,
 };
-use crate::steps::{Step, StepSet, alone};
-use crate::tails::Pieces;
+use super::pieces::Pieces;
+use super::steps::{Step, StepSet, alone};
 
 /// `next[coordinate · steps + step]` of one coordinate.
 pub(crate) struct StepTable {

@@ -3,9 +3,8 @@
 
 use dryturn_units::stop::{carried, checkpoint};
 
-use crate::bounds::Bounds;
-use crate::coordinates::{Arrangement, Coordinates};
-use crate::turn_tables::{StepTable, StepTables};
+use super::Bounds;
+use crate::state::{Arrangement, Coordinates, StepTable, StepTables};
 
 /// After so many pairs whoever watches is asked whether to stop: a millisecond or two.
 const ASKED_AFTER: usize = 8192;

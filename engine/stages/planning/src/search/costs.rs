@@ -1,8 +1,11 @@
 //! Costs of an objective beside the bounds of tables that were built for others.
 
-use crate::large::Metric;
-use crate::steps::{StepSet, Weights};
-use crate::walk::ARRANGE_STEPS;
+use crate::bounds::Metric;
+use crate::state::{StepSet, Weights};
+
+/// Steps of arranging that are tried at first: deeper tries cost more than going on
+/// with orienting.
+const ARRANGE_STEPS: u32 = 10;
 
 /// What a plan shall have least of.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

@@ -160,6 +160,12 @@ impl StepSet {
         self.class[usize::from(step)]
     }
 
+    /// Class of the last of a path's steps.
+    #[inline]
+    pub(crate) fn class_of(&self, path: &[u8]) -> u8 {
+        path.last().map_or(self.start(), |&step| self.class(step))
+    }
+
     /// Steps worth trying after a class.
     pub(crate) fn after(&self, class: u8) -> &[u8] {
         &self.after[usize::from(class)]

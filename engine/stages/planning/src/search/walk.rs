@@ -3,16 +3,11 @@
 use dryturn_cube::CubeState;
 use dryturn_units::stop::checkpoint;
 
-use crate::bounds::{Bounds, Candidate, MOST_STEPS};
-use crate::compact::Compact;
-use crate::coordinates::{Arrangement, Coordinates, rank};
-use crate::costs::Scale;
-use crate::tails::{Pieces, Tails};
-use crate::turn_tables::StepTables;
+use super::costs::Scale;
+use super::tails::Tails;
+use crate::bounds::{Bounds, Candidate, Compact, MOST_STEPS};
+use crate::state::{Arrangement, Coordinates, Pieces, StepTables, rank};
 
-/// Steps of arranging that are tried at first: deeper tries cost more than going on
-/// with orienting.
-pub(crate) const ARRANGE_STEPS: u32 = 10;
 /// Nodes without any plan after which arranging may be as long as it likes.
 pub(crate) const PATIENCE_NODES: u64 = 1_000_000;
 /// Nodes between two looks at whether to stop.
@@ -114,8 +109,7 @@ impl<'a, B: Bounds> Walk<'a, B> {
     }
 
     fn last_class(&self) -> u8 {
-        let set = &self.ground.tables.set;
-        self.path.last().map_or(set.start(), |&step| set.class(step))
+        self.ground.tables.set.class_of(&self.path)
     }
 
     /// Whether the time is up; leaves the search altogether where whoever watches it wants that.
@@ -124,11 +118,19 @@ impl<'a, B: Bounds> Walk<'a, B> {
         (self.ground.stop)()
     }
 
-    fn done(&mut self) -> bool {
+    /// Counts a node; whether the walk is cut there.
+    #[inline]
+    fn cut_at_node(&mut self) -> bool {
         self.nodes += 1;
         self.cut |= self.nodes >= self.most_nodes
             || (self.nodes.is_multiple_of(LOOK_EVERY) && self.looked());
-        self.cut || self.orienting_cost >= self.below || (self.first_only && self.found.is_some())
+        self.cut
+    }
+
+    fn done(&mut self) -> bool {
+        self.cut_at_node()
+            || self.orienting_cost >= self.below
+            || (self.first_only && self.found.is_some())
     }
 
     /// Orienting at a cost of exactly `left`, which the bound does not forbid.
@@ -248,10 +250,7 @@ impl<'a, B: Bounds> Walk<'a, B> {
     /// Arranging at a cost of exactly `left`; leaves its steps on the path when it
     /// succeeds.
     fn arrange(&mut self, at: Arrangement, left: u32) -> bool {
-        self.nodes += 1;
-        self.cut |= self.nodes >= self.most_nodes
-            || (self.nodes.is_multiple_of(LOOK_EVERY) && self.looked());
-        if self.cut {
+        if self.cut_at_node() {
             return false;
         }
         if left == 0 {

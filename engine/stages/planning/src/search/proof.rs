@@ -7,10 +7,9 @@ use dryturn_cube::{ALL_TURNS, CubeState, Turn};
 use dryturn_handoff::Plan;
 use rayon::prelude::*;
 
+use super::walk::{Ground, Start};
 use crate::bounds::Bounds;
-use crate::coordinates::Coordinates;
-use crate::symmetry::{seen_along_next_axis, seen_back};
-use crate::walk::{Ground, Start};
+use crate::state::{Coordinates, seen_along_next_axis, seen_back};
 
 /// What has been proved.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -87,8 +86,7 @@ impl<B: Bounds> Search<'_, B> {
             return if solved { End::Solved } else { End::Nothing };
         }
         let tables = &self.ground.tables;
-        let class = self.path.last().map_or(tables.set.start(), |&step| tables.set.class(step));
-        for &step in tables.set.after(class) {
+        for &step in tables.set.after(tables.set.class_of(&self.path)) {
             let cost = self.ground.costs[usize::from(step)];
             if cost > left {
                 continue;

@@ -1,112 +1,23 @@
 //! What a caller asks for: a plan for an objective within a budget.
 
+mod kit;
+mod planned;
+
 use core::ops::ControlFlow;
-use std::sync::{Arc, Mutex, OnceLock, PoisonError};
+use std::sync::OnceLock;
 
 use dryturn_cube::CubeState;
 use dryturn_handoff::Plan;
 
-use crate::bounds::Bounds;
-use crate::compact::Compact;
-use crate::costs::{Objective, Scale};
-use crate::large::{LargeBeats, LargeTurns, Metric, TableKind, all_corner_sense_images};
-use crate::proof::{Proof, prove};
-use crate::search::{Found, Improvement, search};
-use crate::tails::{Pieces, Tails};
-use crate::textbook::textbook;
-use crate::turn_tables::StepTables;
-use crate::walk::Ground;
+use crate::bounds::{Bounds, LargeBeats, LargeTurns, Metric, TableKind, all_corner_sense_images};
+use crate::search::{Found, Ground, Improvement, Objective, Proof, Scale, prove, search, textbook};
+use kit::Kit;
+pub use kit::TableBytes;
+pub use planned::{Budget, Planned, Served};
 
 /// Nodes spent on a plan unless the caller says otherwise; a few tens of
 /// milliseconds.
 pub const DEFAULT_NODE_BUDGET: u64 = 100_000;
-
-/// How long a search goes on once there is a plan.
-pub enum Budget<'a> {
-    /// So many nodes; the result can be repeated.
-    Nodes(u64),
-    /// Until this says so, for live use; what is found depends on the machine.
-    Until(&'a (dyn Fn() -> bool + Sync)),
-}
-
-/// Which tables bounded a search.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Served {
-    /// Small ones, built at once.
-    Compact,
-    /// Large ones, handed in.
-    Large,
-}
-
-impl Served {
-    /// One word.
-    #[must_use]
-    pub fn word(self) -> &'static str {
-        match self {
-            Self::Compact => "compact",
-            Self::Large => "large",
-        }
-    }
-}
-
-/// A plan and what is known of it.
-#[derive(Clone, Debug)]
-pub struct Planned {
-    /// The beats.
-    pub plan: Plan,
-    /// Its cost in the objective's weights.
-    pub cost: u32,
-    /// No plan costs less than this.
-    pub none_below: u32,
-    /// Search nodes spent.
-    pub nodes: u64,
-    /// The tables that served.
-    pub served: Served,
-}
-
-impl Planned {
-    /// Whether no plan is better.
-    #[must_use]
-    pub fn proved(&self) -> bool {
-        self.none_below >= self.cost
-    }
-}
-
-/// A large table in memory or mapped into it.
-pub type TableBytes = Box<dyn AsRef<[u8]> + Send + Sync>;
-
-/// Tables of one metric's steps.
-struct Kit {
-    tables: StepTables,
-    compact: Compact,
-    motions: Vec<Pieces>,
-    /// By the costs they were made for.
-    tails: Mutex<Vec<(Vec<u32>, Arc<Tails>)>>,
-    large: OnceLock<[TableBytes; 2]>,
-}
-
-impl Kit {
-    fn new(metric: Metric) -> Self {
-        let tables = StepTables::new(metric.steps());
-        Self {
-            compact: Compact::new(&tables),
-            motions: tables.motions(),
-            tables,
-            tails: Mutex::new(Vec::new()),
-            large: OnceLock::new(),
-        }
-    }
-
-    fn tails(&self, costs: &[u32]) -> Arc<Tails> {
-        let mut all = self.tails.lock().unwrap_or_else(PoisonError::into_inner);
-        if let Some((_, tails)) = all.iter().find(|(made_for, _)| made_for == costs) {
-            return tails.clone();
-        }
-        let tails = Arc::new(Tails::new(&self.tables, costs, &self.motions));
-        all.push((costs.to_vec(), tails.clone()));
-        tails
-    }
-}
 
 /// The tables and the search over them. Building the compact tables takes some
 /// tenths of a second, when a metric is first asked for; a planner can be shared

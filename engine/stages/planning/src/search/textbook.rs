@@ -3,8 +3,9 @@
 use dryturn_cube::CubeState;
 use dryturn_handoff::Plan;
 
+use super::costs::Objective;
+use super::walk::{Ground, PATIENCE_NODES, Start, Task, Walk};
 use crate::bounds::Bounds;
-use crate::walk::{ARRANGE_STEPS, Ground, PATIENCE_NODES, Start, Task, Walk};
 
 /// Orienting by iterative deepening, shortest first; the first end of orienting from
 /// which arranging succeeds makes the plan. With the nodes spent.
@@ -14,7 +15,8 @@ pub(crate) fn textbook<B: Bounds>(ground: &Ground<'_, B>, state: &CubeState) -> 
     for limit in 0.. {
         let mut walk = Walk::new(ground, &start, limit, u32::MAX);
         walk.first_only = true;
-        walk.arranging_most = if nodes < PATIENCE_NODES { ARRANGE_STEPS } else { u32::MAX };
+        let usual = Objective::FewestTurns.first_arranging();
+        walk.arranging_most = if nodes < PATIENCE_NODES { usual } else { u32::MAX };
         let task = Task { start: 0, path: Vec::new(), at: start.coordinates, left: limit };
         let least = ground.bounds.orient(start.coordinates);
         if ground.scale.at_least(least) <= limit {

@@ -13,7 +13,8 @@ pub(crate) const EDGE_SENSES: usize = 2048;
 pub(crate) const BELTS: usize = 495;
 pub(crate) const PERMUTATIONS_8: usize = 40320;
 pub(crate) const PERMUTATIONS_4: usize = 24;
-const BELT: usize = 8;
+/// The first slot of the belt's edges.
+pub(super) const BELT: usize = 8;
 
 pub(crate) fn corner_sense_of(senses: &[u8; CORNERS]) -> usize {
     senses[..CORNERS - 1].iter().fold(0, |n, &t| 3 * n + usize::from(t))

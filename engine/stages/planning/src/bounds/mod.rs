@@ -1,6 +1,14 @@
 //! What a state needs at least.
 
-use crate::coordinates::{Arrangement, Coordinates};
+mod compact;
+mod fill;
+mod large;
+
+use crate::state::{Arrangement, Coordinates};
+
+pub(crate) use compact::Compact;
+pub(crate) use large::{LargeBeats, LargeTurns, all_corner_sense_images};
+pub use large::{Leg, Metric, TableKind};
 
 /// Most steps from one state.
 pub(crate) const MOST_STEPS: usize = 48;
