@@ -113,20 +113,6 @@ impl Section {
         }
     }
 
-    /// Area, m².
-    #[must_use]
-    pub fn area_m2(&self) -> f64 {
-        match *self {
-            Self::Square { side_m: a } => a * a,
-            Self::Rectangle { width_m, height_m } => width_m * height_m,
-            Self::Hexagon { across_flats_m: s } => 0.5 * 3f64.sqrt() * s * s,
-            Self::Round { diameter_m: d } => PI / 4.0 * d * d,
-            Self::RoundHollow { outer_m, inner_m } => {
-                PI / 4.0 * (outer_m * outer_m - inner_m * inner_m)
-            }
-        }
-    }
-
     /// `K` of `torque = G K · twist per length`, m⁴.
     #[must_use]
     pub fn torsion_constant_m4(&self) -> f64 {
