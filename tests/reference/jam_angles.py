@@ -4,7 +4,7 @@
     python tests/reference/jam_angles.py
 
 The figures of `tight_and_loose_cube_as_evaluated_in_python` in
-engine/stages/driving/src/interlock.rs and of `engine/stages/driving/tests/jams.rs`, by the same
+engine/stages/driving/src/contact/interlock.rs and of `engine/stages/driving/tests/jams.rs`, by the same
 closed forms worked out with Python's `math` and a bisection of its own: it checks the algebra,
 not the model. The cube's figures are the presets `cube.tension` Tight and Loose (assumed).
 

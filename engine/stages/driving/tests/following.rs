@@ -22,7 +22,7 @@ fn timing(scene: &Scene, share: f64) -> Timing {
 /// Time over ceiling is the closed form of a move that torque limits, t ∝ torque^−½ (with
 /// limits of speed and jerk too, if they are slowed down likewise; L. Biagiotti and
 /// C. Melchiorri, *Trajectory Planning for Automatic Machines and Robots*, 2008, on scaling
-/// trajectories in time), for every profile; and no set-point asks for more than the limit.
+/// trajectories in time), for every profile.
 #[test]
 fn moves_take_the_root_of_the_ceiling_longer() {
     for (preset, profile) in [
@@ -48,12 +48,6 @@ fn moves_take_the_root_of_the_ceiling_longer() {
                 assert!((ratio - 1.0).abs() < 0.01, "{preset} {profile} {share}: {ratio}");
             }
             assert!(set.torque_limit_n_m < full.torque_limit_n_m);
-            let asked = |course: &dryturn_driving::Setpoints| {
-                course.ticks.iter().map(|at| at.feed_forward_n_m.abs()).fold(0.0, f64::max)
-            };
-            let axis = below(&scene, share);
-            let most = [axis.quarter_course(), axis.half_course()].map(asked);
-            assert!(most.iter().all(|&torque| torque <= set.torque_limit_n_m), "{most:?}");
         }
     }
 }

@@ -2,11 +2,10 @@
 
 mod help;
 
-use dryturn_cube::{CubeState, Face, notation};
-use dryturn_driving::{Detail, Interlock, Machine, Torques};
+use dryturn_cube::notation;
+use dryturn_driving::{Interlock, Machine, Torques};
 use dryturn_handoff::{Beat, JamVerdict, Plan};
-use dryturn_units::noise::Seed;
-use help::{exact, jams, long, plan, run, runs, scene};
+use help::{exact, jams, long, run, runs, scene};
 use serde_json::{Value, json};
 
 const TRIALS: u64 = 120;
@@ -73,44 +72,6 @@ fn a_wrong_friction_feed_forward_jams() {
     ];
     let jams = over("controller.friction_feed_forward_ratio", &[1.0, 2.0, 3.5], &weak);
     rises("feed-forward", &jams, 12);
-}
-
-/// The front face is held so far off its stop, clockwise positive; its neighbour turns.
-fn meeting(off_deg: f64, turn: &str, more: &[(&str, Value)]) -> dryturn_handoff::Run {
-    let mut off = [0.0; 6];
-    off[Face::F.index()] = off_deg;
-    let machine = Machine::of(&exact(more));
-    let named = Seed::new(1).trial(0);
-    machine.run_from(&off, &CubeState::SOLVED, &plan(turn), named, Detail::Figures)
-}
-
-/// Turned against the error of a late face, corners meet and block; turned with it, they
-/// do not, and the row that both share only rubs along.
-#[test]
-fn direction_matters() {
-    let hold = [("controller.hold_torque_share", json!(1.0))];
-    for off in [2.2, -2.2] {
-        let (with, against) = if off > 0.0 { ("R", "R'") } else { ("R'", "R") };
-        let blocked = meeting(off, against, &hold);
-        let free = meeting(off, with, &hold);
-        let jam = blocked.jam().unwrap_or_else(|| panic!("{off}: {:?}", blocked.end));
-        assert_eq!((jam.met.late_face, jam.met.blocked_face), (Face::F, Face::R));
-        assert!(jam.met.blocked_angle_deg.abs() < 5.0, "met at {}°", jam.met.blocked_angle_deg);
-        assert!(free.stop().is_none(), "{off}: {:?}", free.end);
-        let met = free.jam().map_or(90.0, |jam| jam.met.blocked_angle_deg.abs());
-        assert!(met > 5.0, "{off}: met at {met}°");
-    }
-}
-
-/// The closed form says how far off a face may be; the simulation agrees that half of it
-/// passes and twice of it blocks.
-#[test]
-fn the_closed_form_and_the_simulation_agree() {
-    let hold = [("controller.hold_torque_share", json!(0.42))];
-    let jam_deg = run(&exact(&hold), &Plan::default(), 0).jam_deg;
-    assert!((0.9..1.6).contains(&jam_deg), "{jam_deg}");
-    assert!(meeting(0.5 * jam_deg, "R'", &hold).jam().is_none());
-    assert!(meeting(2.0 * jam_deg, "R'", &hold).jam().is_some());
 }
 
 /// A 20 % infill shaft breaks in a jam, a solid one, about twice as heavy, holds (a design

@@ -148,19 +148,6 @@ fn energy_is_accounted_for() {
     assert!(worst > 0.0, "an energy that adds up exactly was not integrated");
 }
 
-/// Axes at rest need not be stepped: the run stays the same.
-#[test]
-fn parked_axes_change_nothing() {
-    let scene = scene(&[("tolerances.homing_error_sigma_deg", json!(0.4))]);
-    let machine = Machine::of(&scene);
-    let restless = machine.clone().without_parking();
-    for trial in 0..8 {
-        let (one, other) = (runs(&machine, &long(), trial), runs(&restless, &long(), trial));
-        assert_eq!(one.jam().is_some(), other.jam().is_some());
-        assert!((one.total_s - other.total_s).abs() < 3e-4, "{} {}", one.total_s, other.total_s);
-    }
-}
-
 /// Half the step: the same time.
 #[test]
 fn the_step_does_not_matter_for_the_time() {

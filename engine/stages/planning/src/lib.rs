@@ -32,24 +32,11 @@
 //! ```
 
 mod bounds;
-mod compact;
-mod coordinates;
-mod costs;
-mod fill;
-mod large;
 mod planner;
-mod proof;
 mod search;
-mod steps;
-mod symmetry;
-mod tails;
-mod textbook;
-mod turn_tables;
-mod walk;
+mod state;
 
-pub use costs::Objective;
-pub use large::{Leg, Metric, TableKind};
+pub use bounds::{Leg, Metric, TableKind};
 pub use planner::{Budget, DEFAULT_NODE_BUDGET, Planned, Planner, Served, TableBytes};
-pub use proof::Proof;
-pub use search::Improvement;
-pub use steps::Weights;
+pub use search::{Improvement, Objective, Proof};
+pub use state::Weights;
