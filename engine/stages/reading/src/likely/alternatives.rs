@@ -10,8 +10,10 @@ use dryturn_cube::CubeState;
 use dryturn_handoff::RunnerUp;
 use dryturn_units::maths;
 
-use super::fit::{Explained, Light, Search, probability_of, weight_of_cube};
+use super::fit::{Explained, probability_of, weight_of_cube};
+use super::hypothesis::Light;
 use super::prior::Moved;
+use super::search::Search;
 use super::{NO_DOUBT, colours_of, same_cube};
 
 /// What alternatives leave of the best cube.

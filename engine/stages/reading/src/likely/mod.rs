@@ -2,7 +2,7 @@
 //!
 //! Samples are taken as logarithms of light on the sensor, where a change of the light is
 //! a sum. What each colour looks like at each place in each camera is known from the
-//! calibration ([`crate::appearance`]); how the light has changed is not ([`light`]), nor
+//! calibration ([`crate::looks`]); how the light has changed is not ([`light`]), nor
 //! whether a shadow or a reflection lies on a facelet ([`states`]), and is found together with
 //! the cube ([`fit`]), from several starts: of all explanations the most probable counts, and
 //! each alternative is weighed in the light that suits it best ([`alternatives`]).
@@ -12,9 +12,12 @@ mod beforehand;
 mod equations;
 mod explanations;
 mod fit;
+mod hypothesis;
 mod light;
+mod matches;
 mod prior;
 mod refusal;
+mod search;
 mod states;
 mod witnesses;
 
@@ -29,20 +32,18 @@ use dryturn_units::maths;
 use self::alternatives::weighed;
 use self::beforehand::Beforehand;
 use self::explanations::{blind, explanations};
-use self::fit::{Explained, Search, Sight};
+use self::fit::Explained;
 use self::prior::{ColourPrior, Moved};
 use self::refusal::misfit;
+use self::search::{Search, Sight, weighted_mean};
 use self::witnesses::Belief;
 pub(crate) use self::witnesses::{read_blind, read_likely};
-use crate::appearance::{Appearance, Seen};
 use crate::calibration::Calibration;
 use crate::decoder::{decode_any_mounting, decode_as_drawn};
 use crate::judge::unreadable;
-use crate::parts::Part;
-use crate::patches::Patches;
-use crate::plane::plane;
+use crate::looks::{Appearance, plane};
+use crate::pixels::{Part, Patches, Sample, Sampled};
 use crate::rendering::log_light;
-use crate::samples::{Sample, Sampled};
 
 /// A cube is beyond doubt when all others together are less probable than this.
 const NO_DOUBT: f64 = 1e-6;
@@ -98,9 +99,9 @@ fn read_from<const N: usize>(
     beliefs: [Belief; N],
 ) -> [Reading; N] {
     let looks = &before.looks;
-    let sights = sights(patches, sampled);
+    let sights = sights(patches, looks, sampled);
     let reader = patches.reader();
-    let pigments = Face::ALL.map(|face| patches.pigment(face));
+    let pigments = patches.pigments();
     let known = |camera: usize| {
         let overlap = looks.overlap(camera);
         let of = |moved| ColourPrior::of(pigments, moved, overlap);
@@ -127,10 +128,7 @@ fn read_from<const N: usize>(
     // What a camera's facelets have in common, whichever unknown holds it.
     let camera = |(number, found): (usize, &CameraFound)| {
         let own = sights.iter().filter(|sight| sight.seen.camera == number);
-        let (sum, count) = own.fold((DVec3::ZERO, 0.0), |(sum, n), sight| {
-            (sum + gain(sight) * sight.weight, n + sight.weight)
-        });
-        let gain = sum / f64::max(count, 1e-9);
+        let gain = weighted_mean(own.map(|sight| (sight.weight, gain(sight))));
         CameraFound { light_ratio: gain.to_array().map(maths::exp), ..*found }
     };
     let cameras: Vec<CameraFound> = sampled.cameras.iter().enumerate().map(camera).collect();
@@ -173,15 +171,14 @@ fn read_from<const N: usize>(
 }
 
 /// What is seen of each facelet, part by part, and how much it counts.
-fn sights(patches: &Patches, sampled: &Sampled) -> Vec<Sight> {
+fn sights(patches: &Patches, looks: &Appearance, sampled: &Sampled) -> Vec<Sight> {
     let parts = &sampled.parts;
     let own = |part: &Part| (part.share / WHOLE_SHARE).min(1.0);
     let of = |part: &Part| {
         let together = |other: &&Part| other.facelet == part.facelet && other.camera == part.camera;
         let all: f64 = parts.iter().filter(together).map(own).sum();
         let cameras = sampled.seen_by(patches, part.facelet) as f64;
-        let place = (part.camera, part.facelet);
-        let seen = Seen::of(patches.rendering(part.camera), place, &part.pixels);
+        let seen = looks.seen((part.camera, part.facelet), &part.pixels);
         // What a sticker has of its own is the same in all cameras: n of them count as √n.
         let weight = own(part) * (MOST_WEIGHT / all).min(1.0) / cameras.max(1.0).sqrt();
         Sight { seen, weight }

@@ -6,8 +6,7 @@ use dryturn_scene::file::Reader;
 use super::prior::Moved;
 use super::{Before, read_from};
 use crate::calibration::Calibration;
-use crate::patches::Patches;
-use crate::samples::Sampled;
+use crate::pixels::{Patches, Sampled};
 
 /// Share of the doubt that the scene allows which is allowed a reading by the calibration alone
 /// where the light has changed, and one without a calibration that finds the same cube as one with

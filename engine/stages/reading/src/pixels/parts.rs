@@ -4,7 +4,7 @@
 use dryturn_cube::Facelet;
 use dryturn_handoff::Frame;
 
-use crate::samples::Pixels;
+use super::shown::Pixels;
 
 /// Two heaps of brightness are two parts where their means explain at least this share of the
 /// variance (of a normal distribution the best cut explains 2/π, of an even one 3/4),
@@ -94,8 +94,8 @@ fn cut(frame: &Frame, heap: Vec<usize>, of: usize) -> Vec<Vec<usize>> {
 
 #[cfg(test)]
 mod tests {
+    use super::super::shown::statistics;
     use super::*;
-    use crate::samples::statistics;
 
     fn frame(codes: &[u8]) -> Frame {
         let pixels = codes.iter().flat_map(|&code| [code; 3]).collect();

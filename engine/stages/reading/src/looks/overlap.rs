@@ -2,15 +2,15 @@
 //!
 //! Channels that take much of one another's light see colours nearer together, and a change of
 //! the light moves them less apart. Each channel is taken for a mix of those of a usual camera
-//! ([`crate::measured`]); what is known of these is brought to the camera by that mix. To first
+//! ([`super::measured`]); what is known of these is brought to the camera by that mix. To first
 //! order a colour's logarithms are then weighted means of those in usual channels, so that what
 //! all channels have in common stays as it is.
 
 use dryturn_geometry::{DMat3, DVec3};
 use dryturn_scene::file::Pigment;
 
+use super::measured::{in_daylight, ratio};
 use crate::classes::{outer, together_and_each};
-use crate::measured::{in_daylight, ratio};
 
 /// Added to a ratio before errors are taken relative to it: what is darker is lost in noise.
 const RATIO_FLOOR: f64 = 0.01;
@@ -141,7 +141,7 @@ mod tests {
     /// SciPy's `nnls` on measured cameras (`tests/reference/light_prior.py`).
     #[test]
     fn mixes_are_those_of_a_general_solver() {
-        let text = include_str!("../tests/light_prior.json");
+        let text = include_str!("../../tests/light_prior.json");
         let all: serde_json::Value = serde_json::from_str(text).unwrap();
         let cases: Vec<Case> = serde_json::from_value(all["overlaps"].clone()).unwrap();
         assert_eq!(cases.len(), 9);

@@ -5,8 +5,7 @@ use dryturn_geometry::DVec3;
 use dryturn_handoff::Frame;
 use dryturn_units::colour::{decode_srgb8, encode_srgb8};
 
-use crate::appearance::{FULL_SHARE, HIGHEST};
-use crate::rendering::Rendering;
+use crate::rendering::{HIGHEST, Rendering};
 
 /// Up to this share of full the first picture is believed: beyond it noise, or a neighbour that is
 /// full, may have cut something off.
@@ -52,7 +51,7 @@ pub(crate) fn merged(rendering: &Rendering, share: f64, first: &Frame, second: &
     // What is full in both is known to be no less, and stays full.
     let full = |codes: &[u8]| {
         codes.iter().any(|code| *code >= HIGHEST)
-            || rendering.light_of(colour(codes)).max_element() >= FULL_SHARE * rendering.full
+            || rendering.light_of(colour(codes)).max_element() >= rendering.full_from()
     };
     let as_drawn: [u8; 256] = core::array::from_fn(|code| encode_srgb8(decoded[code] / off));
     let mut pixels = Vec::with_capacity(first.pixels.len());

@@ -3,15 +3,15 @@
 use dryturn_cube::{Face, Facelet, FaceletKind};
 use dryturn_geometry::{DVec2, DVec3};
 use dryturn_handoff::Frame;
-use dryturn_scene::file::{Camera, Colours, Pigment, Reader};
-use dryturn_scene::{Rig, Scene, View, Visibility};
-use dryturn_units::colour::{EncodedRgb8, LinearRgb};
+use dryturn_scene::file::{Camera, Colours, Lamp, Pigment, Reader};
+use dryturn_scene::{Rig, Scene, Visibility};
+use dryturn_units::colour::EncodedRgb8;
 
-use crate::alignment::{Aligned, Points, align, pixel_of};
-use crate::calibration::LampNote;
-use crate::edges::{Border, borders};
+use super::alignment::{Aligned, Points, align, pixel_of};
+use super::camera::CameraFacts;
+use super::edges::borders;
+use super::shown::{Pixels, statistics};
 use crate::rendering::Rendering;
-use crate::samples::{Pixels, statistics};
 
 /// Points of a facelet that are sampled, and that are looked at to find the mount.
 const SAMPLED_POINTS: usize = 400;
@@ -32,48 +32,6 @@ pub(crate) enum Standing {
     At(Vec<Aligned>),
 }
 
-pub(crate) struct CameraFacts {
-    view: View,
-    /// Points all over the facelets that it sees, for finding where it stands.
-    facelets: Vec<Points>,
-    /// Places on their rims, to find it more exactly.
-    borders: Vec<Border>,
-    pub(crate) name: String,
-    pub(crate) width: usize,
-    pub(crate) height: usize,
-    /// Pixels that show a grey patch.
-    grey: Vec<usize>,
-    /// The code that each channel has when the sensor is saturated.
-    ceiling: [u8; 3],
-    /// What it makes of light in its first picture.
-    pub(crate) first: Rendering,
-    /// The same in the one picture that is read, made of two where it takes two.
-    pub(crate) rendering: Rendering,
-}
-
-impl CameraFacts {
-    fn of(
-        camera: &Camera,
-        view: &View,
-        (facelets, borders): (Vec<Points>, Vec<Border>),
-        grey: Vec<usize>,
-    ) -> Self {
-        let first = Rendering::of(camera);
-        Self {
-            view: *view,
-            facelets,
-            borders,
-            grey,
-            name: camera.name.clone(),
-            width: camera.width_px as usize,
-            height: camera.height_px as usize,
-            ceiling: LinearRgb(camera.saturated_linear()).encode().0,
-            first,
-            rendering: first.darker(camera.bracket_share),
-        }
-    }
-}
-
 /// The patches of all facelets that are to be read.
 pub struct Patches {
     /// By camera and facelet index; `None` where it does not see enough, and for centres that
@@ -85,7 +43,7 @@ pub struct Patches {
     colours: Colours,
     reader: Reader,
     name: String,
-    lamps: Vec<LampNote>,
+    lamps: Vec<Lamp>,
     /// By facelet index: shares of each lamp and of the room in its light, as drawn.
     shares: Vec<Vec<f64>>,
 }
@@ -126,10 +84,10 @@ impl Patches {
         let best = |f: Facelet| wanted(&f).then(|| visibility.camera_of(f)).flatten();
         let best = Facelet::all().map(best).collect();
         let (colours, reader) = (file.cube.colours.clone(), file.reader.clone());
-        let lamps = file.lamps.iter().map(LampNote::of).collect();
         let shares =
             Facelet::all().map(|facelet| shares(&scene.illuminance_lux(facelet))).collect();
-        Self { patches, best, cameras, colours, reader, name: file.name.clone(), lamps, shares }
+        let (name, lamps) = (file.name.clone(), file.lamps.clone());
+        Self { patches, best, cameras, colours, reader, name, lamps, shares }
     }
 
     /// How the scene wants its pictures read.
@@ -138,7 +96,7 @@ impl Patches {
     }
 
     /// The scene's name, and its lamps.
-    pub(crate) fn light(&self) -> (&str, &[LampNote]) {
+    pub(crate) fn light(&self) -> (&str, &[Lamp]) {
         (&self.name, &self.lamps)
     }
 
@@ -150,6 +108,16 @@ impl Patches {
     /// The pigment of a face.
     pub(crate) fn pigment(&self, face: Face) -> Pigment {
         self.colours.of(face)
+    }
+
+    /// The pigments of all faces, in the order U R F D L B.
+    pub(crate) fn pigments(&self) -> [Pigment; 6] {
+        Face::ALL.map(|face| self.pigment(face))
+    }
+
+    /// The face that has a pigment, the first of several.
+    pub(crate) fn face_of(&self, pigment: Pigment) -> Option<Face> {
+        Face::ALL.into_iter().find(|&face| self.pigment(face) == pigment)
     }
 
     /// What a person calls the colour of a face, for instance `red`.
@@ -204,7 +172,7 @@ impl Patches {
     }
 
     /// What is known of each camera.
-    pub(crate) fn cameras(&self) -> &[CameraFacts] {
+    pub(super) fn cameras(&self) -> &[CameraFacts] {
         &self.cameras
     }
 

@@ -5,7 +5,7 @@ use dryturn_geometry::DVec3;
 use dryturn_units::colour::EncodedRgb8;
 use serde::{Deserialize, Serialize};
 
-use crate::patches::Patches;
+use crate::pixels::Patches;
 use crate::rendering::log_light;
 
 /// Rounds in which places and colours are told apart where not every place saw every colour.
@@ -45,7 +45,7 @@ pub(crate) struct References {
 type Own = [Option<[u8; 3]>; 6];
 
 /// The middle of some colours, channel by channel; the upper one of an even number.
-pub(super) fn median(seen: &[EncodedRgb8]) -> Option<[u8; 3]> {
+pub(crate) fn median(seen: &[EncodedRgb8]) -> Option<[u8; 3]> {
     (!seen.is_empty()).then(|| {
         core::array::from_fn(|c| {
             let mut values: Vec<u8> = seen.iter().map(|s| s.0[c]).collect();
@@ -88,14 +88,14 @@ impl References {
     }
 
     /// How many cameras, and of each how many facelets.
-    pub(super) fn size(&self) -> (usize, Vec<usize>) {
+    pub(crate) fn size(&self) -> (usize, Vec<usize>) {
         let mut facelets: Vec<usize> = self.by_camera.iter().map(Vec::len).collect();
         facelets.push(self.best.len());
         (self.by_camera.len(), facelets)
     }
 
     /// Whether a facelet showed all colours to some camera.
-    pub(super) fn complete(&self, facelet: Facelet) -> bool {
+    pub(crate) fn complete(&self, facelet: Facelet) -> bool {
         self.by_camera.iter().any(|own| own[facelet.index()].iter().all(Option::is_some))
     }
 

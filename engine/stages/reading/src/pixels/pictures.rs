@@ -5,9 +5,10 @@ use std::borrow::Cow;
 use dryturn_handoff::Frame;
 use thiserror::Error;
 
-use crate::bracket::merged;
-use crate::mean_frame::averaged;
-use crate::patches::{CameraFacts, Patches};
+use super::bracket::merged;
+use super::camera::CameraFacts;
+use super::mean_frame::averaged;
+use super::patches::Patches;
 
 /// Frames that do not fit the scene.
 #[derive(Clone, Debug, PartialEq, Eq, Error)]
@@ -81,11 +82,6 @@ impl Patches {
 }
 
 impl CameraFacts {
-    /// Whether it takes a second, darker picture.
-    fn takes_two(&self) -> bool {
-        self.rendering.share < 1.0
-    }
-
     /// Whether a frame has its size.
     fn check(&self, frame: &Frame) -> Result<(), FrameError> {
         let (width, height) = (self.width, self.height);

@@ -7,7 +7,7 @@
 //! and one made of the CIE 1931 observer) and the six colours' patches of a measured chart, shifted
 //! and in more and less contrast. `tests/reference/light_prior.py` computes them with colour-science
 //! 0.4.7, which ships all of these; `tests/light_prior.json` names the sources and holds more
-//! digits. Cameras whose channels overlap more are brought to these by [`crate::overlap`].
+//! digits. Cameras whose channels overlap more are brought to these by [`super::overlap`].
 
 use dryturn_geometry::DVec3;
 use dryturn_scene::file::Pigment;
@@ -107,7 +107,7 @@ mod tests {
     /// colour-science.
     #[test]
     fn the_tables_are_what_was_computed() {
-        let text = include_str!("../tests/light_prior.json");
+        let text = include_str!("../../tests/light_prior.json");
         let all: serde_json::Value = serde_json::from_str(text).unwrap();
         let at = |table: &str, i: usize, j: usize| all[table][i][j].as_f64().unwrap();
         let white = [(0, 0), (0, 2), (2, 2)].map(|(i, j)| at("white_shift", i, j));

@@ -132,7 +132,7 @@ mod tests {
 
     #[test]
     fn bounds_are_integrals() {
-        let text = include_str!("../tests/censored.json");
+        let text = include_str!("../../tests/censored.json");
         let reference: Reference = serde_json::from_str(text).unwrap();
         let mut by_bounds = [0; 4];
         for case in &reference.cases {

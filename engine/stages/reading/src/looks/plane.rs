@@ -4,7 +4,7 @@ use dryturn_cube::Facelet;
 use dryturn_geometry::{DMat3, DVec3};
 use dryturn_handoff::ColourPlane;
 
-use crate::appearance::{Appearance, Stray};
+use super::appearance::{Appearance, Stray};
 
 /// Logarithms of red over green, and of blue over green.
 fn flat(log: DVec3) -> [f64; 2] {

@@ -1,19 +1,18 @@
-//! What each colour looks like at each place, in the sensor's own light, and how far
-//! samples stray from that.
+//! What each colour looks like at each place, in the sensor's own light, under a gain or unseen,
+//! and how far samples stray from that.
 
 use dryturn_cube::{Face, Facelet};
 use dryturn_geometry::{DMat3, DVec3};
 use dryturn_scene::file::Pigment;
 use dryturn_units::maths;
 
-use crate::calibration::{References, Scales};
-use crate::censored::{Censored, Known, censored};
-use crate::classes::outer;
-use crate::measured::ratio;
-use crate::overlap::Overlap;
-use crate::patches::Patches;
+use super::measured::ratio;
+use super::overlap::Overlap;
+use super::references::References;
+use super::scales::Scales;
+use super::seen::{Compared, Expected, Seen};
+use crate::pixels::{Patches, Pixels};
 use crate::rendering::{LIGHT_FLOOR, Rendering, light_of, log_light};
-use crate::samples::Pixels;
 
 /// How much of what a single reference has of its own is believed; the rest is taken from
 /// its face and its colour (one reference is one facelet, with its own spread).
@@ -26,116 +25,6 @@ const UNSEEN: [f64; 2] = [0.12, 0.05];
 /// Noise of a median of light on the sensor, as a share of full scale, and what scattered light
 /// adds to what is dark, as [`Stray`] has it.
 const NOISE: [f64; 3] = [0.001, 0.0015, 0.0025];
-/// Share of the covariance of its bands that a patch's median may be off: of noise the eighth part.
-const DOUBT_SHARE: f64 = 0.125;
-/// Codes at which a channel of the picture is as high as it goes, and as low.
-pub(crate) const HIGHEST: u8 = 253;
-const LOWEST: u8 = 1;
-/// From this share of full on the sensor's channel is full.
-pub(crate) const FULL_SHARE: f64 = 0.96;
-
-/// In what colours are compared.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-enum Compared {
-    /// Light on the sensor, where all channels of the picture are within their limits.
-    Light,
-    /// The picture's own linear colours, where they are not.
-    Picture,
-}
-
-/// What some pixels of a facelet show.
-pub(crate) struct Seen {
-    pub(crate) facelet: Facelet,
-    pub(crate) camera: usize,
-    /// Logarithm of the light on the sensor, as far as the picture shows it.
-    pub(crate) log: DVec3,
-    compared: Compared,
-    /// Logarithm of what is compared.
-    shown: DVec3,
-    /// Covariance of how far that may be off for what the pixels are uneven.
-    doubt: DMat3,
-    /// Channels that are as high or as low as they go are bounds.
-    known: [Known; 3],
-}
-
-impl Seen {
-    pub(crate) fn of(
-        rendering: &Rendering,
-        (camera, facelet): (usize, Facelet),
-        pixels: &Pixels,
-    ) -> Self {
-        let in_picture = pixels.median.0.map(|code| match code {
-            HIGHEST.. => Known::AtLeast,
-            ..=LOWEST => Known::AtMost,
-            _ => Known::Exactly,
-        });
-        let compared = match in_picture {
-            [Known::Exactly, Known::Exactly, Known::Exactly] => Compared::Light,
-            _ => Compared::Picture,
-        };
-        let light = rendering.light(pixels.median);
-        let shown = |colour: DVec3| match compared {
-            Compared::Light => log_light(rendering.light_of(colour)),
-            Compared::Picture => log_light(colour),
-        };
-        let full = |k: usize| light[k] >= FULL_SHARE * rendering.full;
-        let in_light = |k| if full(k) { Known::AtLeast } else { Known::Exactly };
-        let bands = pixels.bands.map(shown);
-        let mean = bands.iter().sum::<DVec3>() / bands.len() as f64;
-        let squares = bands.iter().fold(DMat3::ZERO, |sum, own| sum + outer(*own - mean, 1.0));
-        Self {
-            facelet,
-            camera,
-            log: log_light(light),
-            compared,
-            shown: shown(DVec3::from_array(pixels.median.decode().0)),
-            doubt: squares * (DOUBT_SHARE / (bands.len() - 1) as f64),
-            known: match compared {
-                Compared::Light => core::array::from_fn(in_light),
-                Compared::Picture => in_picture,
-            },
-        }
-    }
-
-    /// Whether every channel is as high as it goes.
-    pub(crate) fn is_full(&self) -> bool {
-        self.known.iter().all(|known| *known == Known::AtLeast)
-    }
-
-    /// Whether every channel is as low as it goes, or all but lost in noise.
-    pub(crate) fn is_dark(&self) -> bool {
-        let lost = self.log.max_element() < maths::ln(2.0 * LIGHT_FLOOR);
-        lost || self.known.iter().all(|known| *known == Known::AtMost)
-    }
-
-    /// How many channels are neither as high nor as low as they go.
-    pub(crate) fn open(&self) -> usize {
-        self.known.iter().filter(|known| **known == Known::Exactly).count()
-    }
-
-    /// How it lies with what is expected, whose spread is `wider` than it is.
-    pub(crate) fn censored(&self, expected: &Expected, wider: f64) -> Option<Censored> {
-        let covariance = expected.covariance * (wider * wider);
-        censored(expected.mean, &covariance, self.shown, self.known)
-    }
-
-    /// Logarithm of how probable what is seen is, where so much is expected.
-    pub(crate) fn log_density(&self, expected: &Expected) -> f64 {
-        self.censored(expected, 1.0)
-            .map_or(0.0, |found| found.log_bounds - 0.5 * (found.distance2 + found.log_determinant))
-    }
-}
-
-/// What is to be expected of one colour at one place under a gain.
-pub(crate) struct Expected {
-    /// Of the logarithm of what is compared.
-    pub(crate) mean: DVec3,
-    pub(crate) covariance: DMat3,
-    /// How that changes with the logarithm of the light on the sensor.
-    pub(crate) slope: DMat3,
-    /// The light itself.
-    pub(crate) light: DVec3,
-}
 
 /// The light of all colours at all places.
 pub(crate) struct Appearance {
@@ -181,14 +70,41 @@ impl Appearance {
             light.into_iter().map(|logs| Some(logs?.map(light_of))).collect()
         };
         let light: Vec<Vec<_>> = references.logs(patches).into_iter().map(smoothed).collect();
-        let pigments = Face::ALL.map(|face| patches.pigment(face));
-        let overlaps: Vec<Overlap> = light.iter().map(|own| overlap(pigments, own)).collect();
+        let overlaps = light.iter().map(|own| overlap(patches.pigments(), own)).collect();
         let learnt = scales.covariances();
-        let covariances = |overlap: &Overlap| {
+        Self::with(patches, light, overlaps, |overlap| {
             STRAYS.map(|strays| {
                 core::array::from_fn(|colour| learnt[colour] + overlap.scatter(colour, strays))
             })
+        })
+    }
+
+    /// Where nobody has seen the colours: they are taken for those of a measured chart, in the
+    /// channels that each camera's matrix tells of.
+    pub(crate) fn unseen(patches: &Patches) -> Self {
+        let cameras = 0..patches.camera_count();
+        let pigments = patches.pigments();
+        let overlap = |camera| Overlap::of_matrix(pigments, patches.rendering(camera).unmix);
+        let overlaps: Vec<Overlap> = cameras.clone().map(overlap).collect();
+        let of = |camera: usize, facelet: Facelet| {
+            let white = patches.rendering(camera).white();
+            let light = |pigment| white * (overlaps[camera].grey() * ratio(pigment));
+            patches.sees(camera, facelet).then(|| pigments.map(light))
         };
+        let of_camera = |camera: usize| Facelet::all().map(|f| of(camera, f)).collect();
+        let light = cameras.map(of_camera).collect();
+        Self::with(patches, light, overlaps, |overlap| {
+            [core::array::from_fn(|colour| overlap.scatter(colour, UNSEEN)); 3]
+        })
+    }
+
+    /// Of such light, in cameras whose channels overlap so; `covariances` as [`Stray`] has them.
+    fn with(
+        patches: &Patches,
+        light: Vec<Vec<Option<[DVec3; 6]>>>,
+        overlaps: Vec<Overlap>,
+        covariances: impl Fn(&Overlap) -> [[DMat3; 6]; 3],
+    ) -> Self {
         let cameras = 0..patches.camera_count();
         Self {
             light,
@@ -199,28 +115,9 @@ impl Appearance {
         }
     }
 
-    /// Where nobody has seen the colours: they are taken for those of a measured chart, in the
-    /// channels that each camera's matrix tells of.
-    pub(crate) fn unseen(patches: &Patches) -> Self {
-        let cameras = 0..patches.camera_count();
-        let pigments = Face::ALL.map(|face| patches.pigment(face));
-        let overlap = |camera| Overlap::of_matrix(pigments, patches.rendering(camera).unmix);
-        let overlaps: Vec<Overlap> = cameras.clone().map(overlap).collect();
-        let of = |camera: usize, facelet: Facelet| {
-            let white = patches.rendering(camera).white();
-            let light = |pigment| white * (overlaps[camera].grey() * ratio(pigment));
-            patches.sees(camera, facelet).then(|| pigments.map(light))
-        };
-        let covariances =
-            |overlap: &Overlap| [core::array::from_fn(|colour| overlap.scatter(colour, UNSEEN)); 3];
-        let of_camera = |camera: usize| Facelet::all().map(|f| of(camera, f)).collect();
-        Self {
-            light: cameras.clone().map(of_camera).collect(),
-            renderings: cameras.map(|camera| *patches.rendering(camera)).collect(),
-            best: Facelet::all().map(|facelet| patches.camera_of(facelet)).collect(),
-            covariances: overlaps.iter().map(covariances).collect(),
-            overlaps,
-        }
+    /// What some pixels of a facelet in a camera show.
+    pub(crate) fn seen(&self, (camera, facelet): (usize, Facelet), pixels: &Pixels) -> Seen {
+        Seen::of(&self.renderings[camera], (camera, facelet), pixels)
     }
 
     /// Logarithms of all colours' light at a facelet, in the camera that sees most of it.

@@ -1,5 +1,5 @@
 //! Where the cameras really stand, from their pictures: where the facelets are most even,
-//! and then exactly, by their borders ([`crate::edges`]).
+//! and then exactly, by their borders ([`super::edges`]).
 //!
 //! A facelet is of one colour, and what surrounds it is not: a pose that puts the drawn
 //! facelets on other ones, or on the gaps between them, finds mixed colours in each. The
@@ -9,7 +9,7 @@ use dryturn_geometry::{DVec2, DVec3, Pose};
 use dryturn_handoff::Frame;
 use dryturn_scene::View;
 
-use crate::edges::{Border, follow, posed};
+use super::edges::{Border, follow, posed};
 
 /// How far the mount may be off, in each of its axes: turns in degrees, then shifts in mm.
 const REACH: [f64; 6] = [3.0, 3.0, 2.0, 6.0, 6.0, 6.0];
