@@ -5,11 +5,11 @@ use dryturn_geometry::lanes::{Floats, LANES, Mask, Rays, V3, Words};
 use dryturn_geometry::{Assembly, Hits, Simd, Spin};
 use dryturn_scene::{Look, Material, Scene, materials};
 
-use crate::emitter::Emitter;
-use crate::eye::Glance;
-use crate::gloss::Coat;
-use crate::occluders::Occluders;
-use crate::pattern::{Purpose, Samples, towards_sky};
+use super::emitter::Emitter;
+use super::eye::Glance;
+use super::gloss::Coat;
+use super::occluders::Occluders;
+use super::pattern::{Purpose, Samples, towards_sky};
 
 /// Rays to the sky end so far away, mm.
 pub(crate) const SKY_MM: f32 = 1e5;

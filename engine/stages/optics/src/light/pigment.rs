@@ -5,7 +5,7 @@ use dryturn_scene::Scene;
 use dryturn_scene::file::{Cube, Finish, Make, Pigment};
 use dryturn_units::maths;
 
-use crate::spectrum::{Beyond, Curve, curve, resampled};
+use super::spectrum::{Beyond, Curve, curve, resampled};
 
 /// The pigments in the order of a table's columns.
 pub const PIGMENTS: [Pigment; 6] =

@@ -4,7 +4,7 @@
 use dryturn_geometry::lanes::LANES;
 use dryturn_scene::Material;
 
-use crate::stage::{Arriving, Found};
+use super::stage::{Arriving, Found};
 
 /// A share of a pixel that shows one material, and the light on it.
 #[derive(Clone, Copy, Debug)]
@@ -234,8 +234,8 @@ impl Gatherer {
 
 #[cfg(test)]
 mod tests {
+    use super::super::stage::Arrivals;
     use super::*;
-    use crate::stage::Arrivals;
 
     /// Four pixels of four samples: a facelet, half a facelet before the backdrop, the
     /// backdrop, two facelets; all under two lights, one of which has bounced from a rod.

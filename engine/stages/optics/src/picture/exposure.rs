@@ -1,16 +1,16 @@
 //! From a traced view to the electrons that gather in the pixels.
 
 use dryturn_cube::Stickering;
-use dryturn_scene::file::Camera;
+use dryturn_scene::file::{Camera, Lamp};
 use dryturn_scene::{Material, Scene};
 use dryturn_units::noise::Seed;
 use dryturn_units::stop::checkpoint;
 
+use super::light_table::{Electrons, LightTable, Paint, flux, paints};
 use crate::as_built::AsBuilt;
-use crate::flicker::Flicker;
-use crate::light_table::{Electrons, LightTable, Paint, paints};
+use crate::camera::sensor::CHANNELS;
+use crate::light::flicker::Flicker;
 use crate::lit_view::LitView;
-use crate::sensor::CHANNELS;
 
 /// Which exposure this is: its name and trial choose the sensor noise and the lamps'
 /// phases.
@@ -59,10 +59,7 @@ impl<'a> Painted<'a> {
         let table = LightTable::new(scene, &file.cameras[view.camera]);
         let paints = paints(scene, built, &shown.0);
         let lights = view.lamps + 1;
-        let flux = |light: usize| {
-            file.lamps.get(light).map_or(file.surroundings.ambient_lux, |lamp| lamp.flux_lm)
-        };
-        let times = |e: Electrons, light: usize| e.map(|e| e * flux(light));
+        let times = |e: Electrons, light: usize| e.map(|e| e * flux(scene, light));
         let each = |of: &dyn Fn(usize, &Paint) -> Electrons| -> Vec<Electrons> {
             let pairs = (0..lights).flat_map(|light| paints.iter().map(move |p| (light, p)));
             pairs.map(|(light, paint)| times(of(light, paint), light)).collect()
@@ -77,7 +74,7 @@ impl<'a> Painted<'a> {
                 }
             }
         }
-        let flicker = |(number, lamp): (usize, &dryturn_scene::file::Lamp)| {
+        let flicker = |(number, lamp): (usize, &Lamp)| {
             let named = (shot.seed, shot.name, shot.trial);
             (lamp.flicker_depth_share > 0.0).then(|| Flicker::of(lamp, number, named))
         };

@@ -1,4 +1,4 @@
-//! The coat of [`crate::surface`], sixteen lanes at a time in single precision.
+//! The coat of [`super::surface`], sixteen lanes at a time in single precision.
 
 use core::f32::consts::PI;
 
@@ -6,7 +6,7 @@ use dryturn_geometry::Simd;
 use dryturn_geometry::lanes::prelude::*;
 use dryturn_geometry::lanes::{Floats, Mask, V3};
 
-use crate::pattern::{across, on_disc};
+use super::pattern::{across, on_disc};
 
 /// Smallest cosine that is divided by.
 const GRAZING: f32 = 1e-4;
@@ -124,8 +124,8 @@ mod tests {
     use dryturn_units::maths;
     use dryturn_units::noise::Seed;
 
+    use super::super::surface::{COAT_INDEX, ggx};
     use super::*;
-    use crate::surface::{COAT_INDEX, ggx};
 
     /// Sixteen unit vectors, half of them below the horizon of z.
     fn directions(index: u64) -> [DVec3; 16] {

@@ -7,9 +7,9 @@ use dryturn_geometry::lanes::prelude::*;
 use dryturn_geometry::lanes::{Floats, Mask, V3};
 use dryturn_geometry::{DVec3, Simd};
 use dryturn_scene::file::{Lamp, LampShape};
-
-use crate::pattern::on_disc;
 use dryturn_scene::lamp::Panel;
+
+use super::pattern::on_disc;
 
 /// Smallest cosine at a lamp that is divided by.
 const LEAST_COSINE: f32 = 1e-6;

@@ -7,18 +7,18 @@ use dryturn_scene::{Posed, Scene, Sight, axis_of, sight};
 use dryturn_units::stop::{self, carried};
 use rayon::prelude::*;
 
+use super::develop::Taken;
+use super::exposure::{Painted, Shot};
 use crate::as_built::AsBuilt;
-use crate::develop::Taken;
-use crate::exposure::{Painted, Shot};
+use crate::camera::sensor::CHANNELS;
 use crate::lit_view::LitView;
-use crate::sensor::CHANNELS;
 
 /// Memory of a pixel's labels while they are made: material, depth, glare, code, whether it is
 /// clipped.
 const LABELLED_BYTES: usize = 8;
 
 /// Above this share of a pixel's light the lamps' mirror light counts as glare.
-pub const GLARE_SHARE: f64 = 0.3;
+pub(crate) const GLARE_SHARE: f64 = 0.3;
 
 impl LitView {
     /// Materials and depths at the pixels' centres, each row in the middle of its
@@ -37,8 +37,7 @@ impl LitView {
 
     /// Corners of a facelet's coloured square in the picture, as if nothing stood in
     /// front, less what lies behind the camera; `None` where it faces away.
-    #[must_use]
-    pub fn facelet_polygon_px(&self, scene: &Scene, facelet: Facelet) -> Option<Vec<DVec2>> {
+    pub(crate) fn facelet_polygon_px(&self, scene: &Scene, facelet: Facelet) -> Option<Vec<DVec2>> {
         let camera = &scene.file().cameras[self.camera];
         let time_s = camera.row_start_s(self.height / 2) + camera.exposure_ms * 1e-3 / 2.0;
         let normal = DVec3::from_array(facelet.face().normal().map(f64::from));

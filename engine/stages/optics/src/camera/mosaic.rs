@@ -2,7 +2,7 @@
 
 use dryturn_scene::file::Mosaic;
 
-use crate::sensor::CHANNELS;
+use super::sensor::CHANNELS;
 
 const RED: usize = 0;
 const GREEN: usize = 1;

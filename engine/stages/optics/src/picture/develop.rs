@@ -9,11 +9,12 @@ use dryturn_units::colour::{LinearRgb, encode_srgb};
 use dryturn_units::stop::{self, carried};
 use rayon::prelude::*;
 
+use super::exposure::{Painted, Shot};
+use super::jpeg::through_jpeg;
 use crate::as_built::AsBuilt;
-use crate::exposure::{Painted, Shot};
+use crate::camera::mosaic::{Raw, channel_at};
+use crate::camera::sensor::{CHANNELS, ReadOut, saturating_e};
 use crate::lit_view::LitView;
-use crate::mosaic::{Raw, channel_at};
-use crate::sensor::{CHANNELS, ReadOut};
 
 /// Every so manieth row and column is looked at to choose the exposure time.
 const METERED: usize = 4;
@@ -125,7 +126,7 @@ impl LitView {
         if camera.auto_exposure_share == 0.0 {
             return camera.exposure_ms * 1e-3;
         }
-        let full_e = camera.full_well_e / camera.gain_ratio.max(1.0);
+        let full_e = saturating_e(camera);
         let wanted_e = camera.auto_exposure_share * camera.full_well_e / camera.gain_ratio;
         let [shortest_s, longest_s] = Camera::CHOSEN_MS.map(|ms| 1e-3 * ms);
         let [mut low_s, mut high_s] = [shortest_s, longest_s];
@@ -204,7 +205,7 @@ impl LitView {
             }
         });
         let frame = Frame { camera: camera.name.clone(), width, height, pixels: encoded };
-        let frame = crate::jpeg::through_jpeg(frame, camera.jpeg_quality_percent);
+        let frame = through_jpeg(frame, camera.jpeg_quality_percent);
         let exposure_ms = exposure_s * 1e3;
         Taken { frame, raw, clipped, exposure_ms, balance, scale, matrix }
     }

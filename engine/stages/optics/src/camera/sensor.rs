@@ -11,7 +11,7 @@ use dryturn_units::maths;
 use dryturn_units::noise::Noise;
 use dryturn_units::radians;
 
-use crate::spectrum::{Beyond, Curve, curve, resampled, wavelength_nm};
+use crate::light::spectrum::{Beyond, Curve, curve, resampled, wavelength_nm};
 
 /// Number of channels: red, green, blue.
 pub const CHANNELS: usize = 3;
@@ -108,6 +108,11 @@ pub fn vignetting(cosine: f64, radius: f64, power: f64, corner_loss: f64) -> f64
     let square = cosine * cosine;
     let natural = if power == 4.0 { square * square } else { maths::pow(cosine, power) };
     natural * (1.0 - corner_loss * radius * radius).max(0.0)
+}
+
+/// Electrons from which on a pixel is saturated: at a gain above 1 its code ends before its well.
+pub(crate) fn saturating_e(camera: &Camera) -> f64 {
+    camera.full_well_e / camera.gain_ratio.max(1.0)
 }
 
 /// How a pixel's electrons become a code (linear model of EMVA 1288, from memory).

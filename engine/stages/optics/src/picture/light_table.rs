@@ -7,9 +7,9 @@ use dryturn_scene::file::Camera;
 use dryturn_scene::{Material, Scene};
 
 use crate::as_built::{AsBuilt, Sticker};
-use crate::pigment;
-use crate::sensor::{CHANNELS, collected_energy, electrons_per_joule};
-use crate::spectrum::{Curve, SAMPLES, integrate, lamp_per_lumen, room_per_lumen};
+use crate::camera::sensor::{CHANNELS, collected_energy, electrons_per_joule};
+use crate::light::pigment;
+use crate::light::spectrum::{Curve, SAMPLES, integrate, lamp_per_lumen, room_per_lumen};
 
 /// Electrons of the three channels.
 pub(crate) type Electrons = [f64; CHANNELS];
@@ -47,6 +47,13 @@ pub(crate) fn paints(
         })
     };
     (0..Material::COUNT).map(|number| paint(Material(number as u8))).collect()
+}
+
+/// How strong a light is, the lamps in scene order, the room last: lumens, lux of the room.
+#[inline]
+pub(crate) fn flux(scene: &Scene, light: usize) -> f64 {
+    let file = scene.file();
+    file.lamps.get(light).map_or(file.surroundings.ambient_lux, |lamp| lamp.flux_lm)
 }
 
 /// Pigments of the six faces, new then worn out.

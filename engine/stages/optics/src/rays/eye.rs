@@ -6,8 +6,8 @@ use dryturn_geometry::{DVec2, DVec3, Simd};
 use dryturn_scene::View;
 use dryturn_scene::file::Camera;
 
-use crate::pattern::{Patterns, Purpose, Samples, on_disc};
-use crate::sensor::Aperture;
+use super::pattern::{Patterns, Purpose, Samples, on_disc};
+use crate::camera::sensor::Aperture;
 
 /// A camera where it stands, ready to send out rays.
 pub(crate) struct Eye {

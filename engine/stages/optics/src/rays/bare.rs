@@ -3,14 +3,13 @@
 
 use dryturn_geometry::{Assembly, Axis, Shape, Turning};
 use dryturn_scene::file::LampShape;
+use dryturn_scene::lamp::Panel;
 use dryturn_scene::{Look, Material, View};
 
-use crate::emitter::Emitter;
-use crate::eye::Eye;
-use dryturn_scene::lamp::Panel;
-
-use crate::lit_view::{Turns, trace_rows};
-use crate::stage::{CoatOf, Sky, Stage};
+use super::emitter::Emitter;
+use super::eye::Eye;
+use super::stage::{CoatOf, Sky, Stage};
+use super::tracing::{Turns, trace_rows};
 
 /// Stands for a refractive index that mirrors everything.
 const MIRROR_INDEX: f32 = 1e6;

@@ -12,9 +12,9 @@ use dryturn_geometry::lanes::{Floats, LANES, Mask};
 use dryturn_geometry::{Simd, Spin};
 use dryturn_scene::{Fallen, OnFace, Scene};
 
-use crate::gloss::{Coat, fresnel};
-use crate::pattern::{Purpose, ROUNDS, Samples, towards_sky};
-use crate::stage::{Arrivals, Found, From, Ground, SKY_MM, Sky, Stage};
+use super::gloss::{Coat, fresnel};
+use super::pattern::{Purpose, ROUNDS, Samples, towards_sky};
+use super::stage::{Arrivals, Found, From, Ground, SKY_MM, Sky, Stage};
 
 /// Above this share a coat mirrors much.
 const MUCH_MIRRORED: f32 = 0.08;

@@ -49,20 +49,20 @@ fn columns<const N: usize>(csv: &str) -> Vec<[f64; N]> {
 /// The CIE 1931 2° standard observer: x̄, ȳ, z̄ (CIE 15:2018; the table in
 /// `cie/`).
 pub static OBSERVER: LazyLock<[Curve; 3]> = LazyLock::new(|| {
-    let rows = columns::<3>(include_str!("../cie/observer_1931_2deg_5nm.csv"));
+    let rows = columns::<3>(include_str!("../../cie/observer_1931_2deg_5nm.csv"));
     core::array::from_fn(|k| core::array::from_fn(|i| rows[i][k]))
 });
 
 /// The CIE LED illuminants B1 to B5, BH1, RGB1, V1, V2 (CIE 15:2018; the table in
 /// `cie/`).
 static LEDS: LazyLock<[Curve; 9]> = LazyLock::new(|| {
-    let rows = columns::<9>(include_str!("../cie/led_illuminants_5nm.csv"));
+    let rows = columns::<9>(include_str!("../../cie/led_illuminants_5nm.csv"));
     core::array::from_fn(|k| core::array::from_fn(|i| rows[i][k]))
 });
 
 /// S0, S1, S2 at 10 nm, CIE 15:2018.
 static DAYLIGHT: LazyLock<Vec<[f64; 3]>> =
-    LazyLock::new(|| columns(include_str!("../cie/daylight_series_10nm.csv")));
+    LazyLock::new(|| columns(include_str!("../../cie/daylight_series_10nm.csv")));
 
 /// Chromaticity (x, y) of CIE daylight at a correlated colour temperature of
 /// 4000 to 25000 K (CIE 15:2018, D series).

@@ -4,7 +4,6 @@
 
 use dryturn_geometry::{Bounds, DVec3, Shape, may_stand_between};
 use dryturn_scene::file::Lamp;
-
 use dryturn_scene::lamp::Panel;
 
 /// Flat faces of a solid, and all of it.
