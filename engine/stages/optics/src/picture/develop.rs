@@ -228,9 +228,9 @@ impl LitView {
         match camera.white_balance {
             WhiteBalance::Fixed => return fixed,
             WhiteBalance::GreyWorld => (0..clipped.len()).for_each(&mut count),
-            WhiteBalance::GreyPatch => grey_patch(scene, self.camera, self.width, self.height)
-                .into_iter()
-                .for_each(|pixel| count(pixel as usize)),
+            WhiteBalance::GreyPatch => {
+                grey_patch(scene, self.camera).into_iter().for_each(|pixel| count(pixel as usize))
+            }
         }
         // Nothing to go by: the camera keeps what it is set to.
         if sums.iter().any(|&sum| sum <= 0.0) {
@@ -240,8 +240,10 @@ impl LitView {
     }
 }
 
-/// Pixels that show the grey patch by the drawing, without a rim.
-pub(crate) fn grey_patch(scene: &Scene, camera: usize, width: usize, height: usize) -> Vec<u32> {
+/// Pixels of a camera that show the grey patch by the drawing, without a rim.
+pub(crate) fn grey_patch(scene: &Scene, camera: usize) -> Vec<u32> {
+    let settings = &scene.file().cameras[camera];
+    let (width, height) = (settings.width_px as usize, settings.height_px as usize);
     let materials = scene.rig().sight(&scene.views()[camera], width, height).materials;
     let is_patch = |material: Material| {
         let fixture = material.fixture_index().and_then(|i| scene.file().fixtures.get(i));

@@ -12,6 +12,9 @@ use crate::camera::sensor::CHANNELS;
 use crate::light::flicker::Flicker;
 use crate::lit_view::LitView;
 
+/// Above this share of a pixel's light the lamps' mirror light counts as glare.
+const GLARE_SHARE: f64 = 0.3;
+
 /// Which exposure this is: its name and trial choose the sensor noise and the lamps'
 /// phases.
 #[derive(Clone, Copy, Debug)]
@@ -44,6 +47,15 @@ pub(crate) struct Painted<'a> {
 pub(crate) struct PixelLight {
     pub(crate) all: Electrons,
     pub(crate) highlight: Electrons,
+}
+
+impl PixelLight {
+    /// Whether the lamps' mirror light is much of all.
+    #[inline]
+    pub(crate) fn glares(&self) -> bool {
+        let (all, highlight): (f64, f64) = (self.all.iter().sum(), self.highlight.iter().sum());
+        highlight > GLARE_SHARE * all
+    }
 }
 
 impl<'a> Painted<'a> {

@@ -17,9 +17,6 @@ use crate::lit_view::LitView;
 /// clipped.
 const LABELLED_BYTES: usize = 8;
 
-/// Above this share of a pixel's light the lamps' mirror light counts as glare.
-pub(crate) const GLARE_SHARE: f64 = 0.3;
-
 impl LitView {
     /// Materials and depths at the pixels' centres, each row in the middle of its
     /// exposure.
@@ -37,7 +34,7 @@ impl LitView {
 
     /// Corners of a facelet's coloured square in the picture, as if nothing stood in
     /// front, less what lies behind the camera; `None` where it faces away.
-    pub(crate) fn facelet_polygon_px(&self, scene: &Scene, facelet: Facelet) -> Option<Vec<DVec2>> {
+    fn polygon_px(&self, scene: &Scene, facelet: Facelet) -> Option<Vec<DVec2>> {
         let camera = &scene.file().cameras[self.camera];
         let time_s = camera.row_start_s(self.height / 2) + camera.exposure_ms * 1e-3 / 2.0;
         let normal = DVec3::from_array(facelet.face().normal().map(f64::from));
@@ -57,6 +54,23 @@ impl LitView {
         let seen = before_the_camera(&corners.map(|corner| self.view.pose.to_camera(corner)));
         let polygon = seen.into_iter().map(|corner| self.view.lens.project(corner));
         polygon.collect::<Option<Vec<DVec2>>>().filter(|polygon| polygon.len() > 2)
+    }
+
+    /// The same, none where it faces away, and the pixels that it would fill; nothing where it
+    /// faces away and no pixels are `visible` either.
+    pub(crate) fn outline_px(
+        &self,
+        scene: &Scene,
+        facelet: Facelet,
+        visible: usize,
+    ) -> Option<(Vec<DVec2>, f64)> {
+        let polygon = self.polygon_px(scene, facelet);
+        if polygon.is_none() && visible == 0 {
+            return None;
+        }
+        let polygon = polygon.unwrap_or_default();
+        let whole_px = area(&polygon) * scene.rig().coloured_share();
+        Some((polygon, whole_px))
     }
 
     /// The labels of a picture that was taken of this view.
@@ -87,16 +101,10 @@ impl LitView {
             }
         }
         let colours = shown.colours();
-        let coloured = scene.rig().coloured_share();
         let facelets = Facelet::all()
             .filter_map(|facelet| {
                 let sum = &sums[facelet.index()];
-                let polygon = self.facelet_polygon_px(scene, facelet);
-                if polygon.is_none() && sum.pixels == 0 {
-                    return None;
-                }
-                let polygon = polygon.unwrap_or_default();
-                let whole_px = area(&polygon) * coloured;
+                let (polygon, whole_px) = self.outline_px(scene, facelet, sum.pixels)?;
                 let pixels = sum.pixels.max(1) as f64;
                 Some(FaceletLabel {
                     facelet,
@@ -135,9 +143,7 @@ impl LitView {
         let look = |(row, out): (usize, &mut [bool])| {
             let levels = painted.levels(camera, row, taken.exposure_ms * 1e-3);
             painted.row(row, &levels, |column, light| {
-                let (all, highlight): (f64, f64) =
-                    (light.all.iter().sum(), light.highlight.iter().sum());
-                out[column] = highlight > GLARE_SHARE * all;
+                out[column] = light.glares();
             });
         };
         glare.par_chunks_mut(self.width).enumerate().for_each(carried(look));
@@ -155,7 +161,7 @@ struct Sums {
 }
 
 /// Area of a polygon, px²; 0 for none.
-pub(crate) fn area(corners: &[DVec2]) -> f64 {
+fn area(corners: &[DVec2]) -> f64 {
     let next = corners.iter().cycle().skip(1);
     let twice: f64 = corners.iter().zip(next).map(|(a, b)| a.perp_dot(*b)).sum();
     twice.abs() / 2.0

@@ -11,5 +11,5 @@ pub use self::develop::Taken;
 pub(crate) use self::develop::{encode, grey_patch, mixed};
 pub(crate) use self::exposure::Painted;
 pub use self::exposure::Shot;
-pub(crate) use self::labels::{GLARE_SHARE, area, share_of};
+pub(crate) use self::labels::share_of;
 pub(crate) use self::light_table::{Electrons, LightTable, Paint, flux, paints};

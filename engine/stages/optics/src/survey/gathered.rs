@@ -8,7 +8,7 @@ use dryturn_units::noise::Seed;
 use crate::as_built::AsBuilt;
 use crate::camera::sensor::{CHANNELS, saturating_e};
 use crate::lit_view::LitView;
-use crate::picture::{GLARE_SHARE, Painted, Shot, flux};
+use crate::picture::{Painted, Shot, flux};
 
 /// A survey has no moment: lamps shine with their mean.
 pub(super) fn no_moment() -> Shot<'static> {
@@ -82,9 +82,7 @@ pub(super) fn gather(
                 let held = electrons.map(|e| e + camera.dark_current_e_per_s * exposure_s);
                 into.visible += usize::from(colour == 0);
                 (0..CHANNELS).for_each(|c| into.electrons[colour][c] += electrons[c]);
-                let highlight: f64 = light.highlight.iter().sum();
-                let glares = highlight > GLARE_SHARE * light.all.iter().sum::<f64>();
-                into.glaring[colour] += usize::from(glares);
+                into.glaring[colour] += usize::from(light.glares());
                 let full_e = saturating_e(camera);
                 let white = file.cube.colours.of(face) == Pigment::White;
                 into.clipped += usize::from(white && held.iter().any(|&e| e >= full_e));

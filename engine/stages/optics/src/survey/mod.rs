@@ -22,7 +22,7 @@ use self::hiders::hiders;
 use crate::as_built::AsBuilt;
 use crate::camera::sensor::{Aperture, CHANNELS, ReadOut, saturating_e};
 use crate::lit_view::LitView;
-use crate::picture::{area, grey_patch, share_of};
+use crate::picture::{grey_patch, share_of};
 
 pub use hiders::Hider;
 pub use looks::Looks;
@@ -134,12 +134,8 @@ impl Survey {
     /// The same from all cameras, in scene order, that are surveyed already.
     #[must_use]
     pub fn of_cameras(scene: &Scene, cameras: Vec<CameraSurvey>, visibility: Visibility) -> Self {
-        let size = |c: &Camera| (c.width_px as usize, c.height_px as usize);
-        let sees = |(number, camera): (usize, &Camera)| {
-            let (width, height) = size(camera);
-            !grey_patch(scene, number, width, height).is_empty()
-        };
-        let sees_grey_patch = scene.file().cameras.iter().enumerate().map(sees).collect();
+        let sees = |camera| !grey_patch(scene, camera).is_empty();
+        let sees_grey_patch = (0..scene.file().cameras.len()).map(sees).collect();
         Self { cameras, sees_grey_patch, visibility }
     }
 }
@@ -156,12 +152,7 @@ fn survey(
     let facelets: Vec<Facelet> = Facelet::all().collect();
     let one = |&facelet: &Facelet| {
         let found = &gathered[facelet.index()];
-        let polygon_px = view.facelet_polygon_px(scene, facelet);
-        if polygon_px.is_none() && found.visible == 0 {
-            return None;
-        }
-        let polygon_px = polygon_px.unwrap_or_default();
-        let whole_px = area(&polygon_px) * scene.rig().coloured_share();
+        let (polygon_px, whole_px) = view.outline_px(scene, facelet, found.visible)?;
         let corners = scene.rig().facelet_corners_mm(facelet);
         let centre = corners.iter().sum::<DVec3>() / 4.0;
         let visible = found.visible.max(1) as f64;

@@ -2,13 +2,15 @@
 
 use dryturn_geometry::DVec3;
 
-use super::fit::{Explained, explain};
+use super::explained::{
+    Explained, NO_DOUBT, colours_of, more_probable, most_probable, same_cube, value,
+};
+use super::fit::explain;
 use super::hypothesis::Light;
 use super::light::MOST_LAMPS;
 use super::matches::matches;
 use super::prior::Moved;
 use super::search::{Search, Sight, weighted_mean};
-use super::{NO_DOUBT, colours_of, more_probable, most_probable, same_cube, value};
 use crate::looks::Appearance;
 
 /// Changes of colour from which the search for the light starts, besides none and the one

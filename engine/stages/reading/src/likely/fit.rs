@@ -8,11 +8,12 @@ use dryturn_units::noise::Seed;
 use dryturn_units::stop::checkpoint;
 
 use super::equations::Equations;
+use super::explained::Explained;
 use super::hypothesis::Light;
 use super::light::{Change, second_blocks, veil_blocks};
 use super::search::{Search, Sight};
 use super::states::{Besides, Given, Rates, Told, WAYS, told};
-use crate::decoder::{Evidence, Mounted};
+use crate::decoder::Evidence;
 
 /// Rounds of the fit, and the step of all unknowns at which it has settled.
 const MOST_ROUNDS: usize = 16;
@@ -23,17 +24,6 @@ const WIDER: [f64; 3] = [16.0, 4.0, 2.0];
 
 /// How many lights are drawn from what a cube's samples leave open of it.
 const DRAWS: u64 = 12;
-
-/// A change of the light that explains the samples, and what they then say.
-pub(super) struct Explained {
-    pub(super) light: Light,
-    pub(super) mounted: Mounted,
-    /// What the samples say of the colours under this change.
-    pub(super) evidence: Evidence,
-    /// Logarithm of how probable samples and change are together, up to a constant that
-    /// all explanations share.
-    pub(super) weight: f64,
-}
 
 /// What each sight says of each colour under a light.
 pub(super) fn all_told(search: &Search<'_>, light: &Light, wider: f64) -> Vec<[Told; 6]> {

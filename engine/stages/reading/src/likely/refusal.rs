@@ -4,8 +4,7 @@ use dryturn_cube::{Colouring, Facelet};
 use dryturn_handoff::RefusalKind;
 use dryturn_scene::Rig;
 
-use super::colours_of;
-use super::fit::Explained;
+use super::explained::{Explained, colours_of};
 use super::matches::matches;
 use super::prior::Moved;
 use super::search::{Search, Sight};
