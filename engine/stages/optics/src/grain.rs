@@ -11,9 +11,9 @@ use dryturn_scene::file::{Camera, SceneFile};
 use dryturn_units::noise::Seed;
 
 use crate::as_built::AsBuilt;
-use crate::exposure::{Painted, Shot};
+use crate::camera::sensor::{CHANNELS, ReadOut, saturating_e};
 use crate::lit_view::LitView;
-use crate::sensor::{CHANNELS, ReadOut};
+use crate::picture::{Painted, Shot};
 
 /// Patterns that a view is traced with.
 const REPEATS: usize = 12;
@@ -54,7 +54,7 @@ fn ratios(scene: &Scene) -> Vec<f64> {
                     for c in 0..CHANNELS {
                         let n = REPEATS as f64;
                         let mean = own.iter().map(|e| e[c]).sum::<f64>() / n;
-                        if mean > read_out.full_well_e / camera.gain_ratio.max(1.0) {
+                        if mean > saturating_e(camera) {
                             continue;
                         }
                         let of = own.iter().map(|e| (e[c] - mean) * (e[c] - mean)).sum::<f64>();

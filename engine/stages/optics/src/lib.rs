@@ -14,35 +14,20 @@
 //! pixel's response does not differ from its neighbour's.
 
 mod as_built;
-pub mod bare;
-mod develop;
-mod emitter;
-mod exposure;
-mod eye;
-pub mod flicker;
-mod gloss;
+mod camera;
 #[cfg(test)]
 mod grain;
-mod jpeg;
-mod labels;
-mod light_table;
-mod lights;
+mod light;
 mod lit_view;
-pub mod mosaic;
-mod occluders;
-mod pattern;
-pub mod pigment;
+mod picture;
+mod rays;
 mod response;
-mod rows;
-pub mod sensor;
-pub mod spectrum;
-mod stage;
-pub mod surface;
 pub mod survey;
 
 pub use as_built::{AsBuilt, Sticker};
-pub use develop::Taken;
-pub use exposure::Shot;
-pub use labels::GLARE_SHARE;
+pub use camera::{mosaic, sensor};
+pub use light::{flicker, pigment, spectrum};
 pub use lit_view::LitView;
+pub use picture::{Shot, Taken};
+pub use rays::{bare, surface};
 pub use response::Response;

@@ -4,8 +4,8 @@ use dryturn_cube::Face;
 use dryturn_scene::Scene;
 
 use crate::as_built::Sticker;
-use crate::light_table::{LightTable, Paint};
-use crate::sensor::{CHANNELS, ReadOut};
+use crate::camera::sensor::{CHANNELS, ReadOut};
+use crate::picture::{LightTable, Paint};
 
 /// Answer of one camera to one light.
 #[derive(Clone, Copy, Debug, PartialEq)]

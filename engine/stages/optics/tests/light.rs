@@ -1,10 +1,13 @@
 //! What light, exposure and mounts must do to a frame, whatever the figures.
 
+mod lab;
+
 use dryturn_cube::{CubeState, Stickering};
 use dryturn_handoff::Frame;
 use dryturn_optics::{AsBuilt, LitView, Shot};
 use dryturn_scene::Scene;
 use dryturn_units::noise::Seed;
+use lab::foyer;
 use serde_json::json;
 
 /// Without noise, spread or mount error, and small pictures.
@@ -144,11 +147,9 @@ fn shafts_cast_shadows() {
 /// A view lit anew by the lamp that has moved is the view traced anew.
 #[test]
 fn relighting_one_lamp_equals_tracing_all() {
-    let text = include_str!("../../../../scenes/foyer_morning.ron");
-    let foyer = Scene::parse(text, "foyer_morning.ron").unwrap();
     let before = [("cameras.low.width_px", 320), ("cameras.low.height_px", 240)]
         .into_iter()
-        .fold(foyer, |scene, (path, value)| scene.with(path, json!(value)).unwrap());
+        .fold(foyer(), |scene, (path, value)| scene.with(path, json!(value)).unwrap());
     let after = before.with("lamps.upper.position_mm", json!([-60, 260, 120])).unwrap();
     let built = AsBuilt::draw(&before, Seed::new(1), 0);
     let shot = Shot { seed: Seed::new(1), name: "test", trial: 0, second: false };

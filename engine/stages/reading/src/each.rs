@@ -4,20 +4,13 @@
 use dryturn_cube::{Face, Facelet, FaceletKind};
 use dryturn_handoff::{FaceletReading, Outcome, Reading, RefusalKind, Source};
 
-use crate::calibration::Calibration;
 use crate::complete::{Completion, complete};
 use crate::judge::unreadable;
 use crate::models::ColourModel;
-use crate::patches::Patches;
-use crate::samples::Sampled;
+use crate::pixels::{Patches, Sampled};
 
 /// Reads one scan by what a model makes of each sample.
-pub(crate) fn read_each(
-    patches: &Patches,
-    calibration: &Calibration,
-    sampled: &Sampled,
-    model: &dyn ColourModel,
-) -> Reading {
+pub(crate) fn read_each(patches: &Patches, sampled: &Sampled, model: &dyn ColourModel) -> Reading {
     let mut facelets: Vec<FaceletReading> = Facelet::all()
         .map(|facelet| {
             if facelet.kind() == FaceletKind::Centre {
@@ -71,7 +64,7 @@ pub(crate) fn read_each(
         without_calibration: false,
         centres: Face::ALL,
         cameras: sampled.cameras.clone(),
-        plane: model.plane(patches, calibration, sampled),
+        plane: model.plane(sampled),
     }
 }
 

@@ -4,7 +4,7 @@ use dryturn_cube::Facelet;
 use dryturn_handoff::{FaceletReading, Outcome, RefusalKind, Source};
 use dryturn_scene::file::Pigment;
 
-use crate::patches::Patches;
+use crate::pixels::Patches;
 
 /// How many of the weakest facelets an unreadable outcome names.
 const WEAKEST: usize = 6;

@@ -21,30 +21,19 @@
 //! facelets are most even and where their borders are, unless the scene says that the
 //! drawing is to be believed.
 
-mod alignment;
-mod appearance;
-mod bracket;
 mod calibration;
-mod censored;
 mod classes;
 mod complete;
 pub mod decoder;
 mod each;
-mod edges;
 mod judge;
 mod likely;
-mod mean_frame;
-mod measured;
+mod looks;
 mod models;
 mod nine_each;
-mod overlap;
-mod parts;
-mod patches;
-mod pictures;
-mod plane;
+mod pixels;
 mod read;
 mod rendering;
-mod samples;
 
 pub use calibration::{
     Calibration, CalibrationError, CameraLight, Checked, KnownColour, KnownScan, LEFT_OUT_WAYS,
@@ -52,9 +41,6 @@ pub use calibration::{
 };
 pub use classes::{ClassModel, Spread};
 pub use complete::{Completion, complete};
-pub use mean_frame::MeanFrame;
 pub use nine_each::nine_each;
-pub use patches::Patches;
-pub use pictures::FrameError;
+pub use pixels::{FrameError, MeanFrame, Patches, Sampled};
 pub use read::{read, read_blind, read_samples};
-pub use samples::Sampled;

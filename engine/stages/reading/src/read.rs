@@ -7,9 +7,7 @@ use crate::calibration::Calibration;
 use crate::each::read_each;
 use crate::likely;
 use crate::models::model_of;
-use crate::patches::Patches;
-use crate::pictures::FrameError;
-use crate::samples::Sampled;
+use crate::pixels::{FrameError, Patches, Sampled};
 
 /// Reads one scan: its frames as [`dryturn_scene::file::SceneFile::picture_names`] has them, or
 /// several such sets one after the other.
@@ -49,5 +47,5 @@ pub fn read_samples(
         _ => {}
     }
     let model = model_of(method, patches, calibration.references(), calibration.scales());
-    read_each(patches, calibration, sampled, model.as_ref())
+    read_each(patches, sampled, model.as_ref())
 }

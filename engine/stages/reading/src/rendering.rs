@@ -8,6 +8,11 @@ use dryturn_units::maths;
 /// Added to light before its logarithm is taken, as a share of full scale: what is darker
 /// is lost in noise and in the steps of 8-bit codes.
 pub(crate) const LIGHT_FLOOR: f64 = 0.004;
+/// Codes at which a channel of the picture is as high as it goes, and as low.
+pub(crate) const HIGHEST: u8 = 253;
+pub(crate) const LOWEST: u8 = 1;
+/// From this share of full on the sensor's channel is full.
+const FULL_SHARE: f64 = 0.96;
 /// White in a picture whose exposure is about right, as a share of full.
 const WHITE: f64 = 0.5;
 /// 1/√(2π).
@@ -56,6 +61,11 @@ impl Rendering {
     /// The same of a linear colour.
     pub(crate) fn light_of(&self, colour: DVec3) -> DVec3 {
         (self.unmix * colour).max(DVec3::ZERO)
+    }
+
+    /// Light from which on a channel of the sensor is full.
+    pub(crate) fn full_from(&self) -> f64 {
+        FULL_SHARE * self.full
     }
 
     /// Light on the sensor where the picture is white.

@@ -26,6 +26,11 @@ fn there_are_24_mountings() {
     assert_eq!(all.len(), 24);
     assert_eq!(all[0], Face::ALL);
     let normal = |face: Face| face.normal();
+    let triple = |[a, b, c]: [[i32; 3]; 3]| {
+        a[0] * (b[1] * c[2] - b[2] * c[1]) - a[1] * (b[0] * c[2] - b[2] * c[0])
+            + a[2] * (b[0] * c[1] - b[1] * c[0])
+    };
+    let wanted = triple([Face::U, Face::R, Face::F].map(normal));
     for (k, centres) in all.iter().enumerate() {
         assert!(!all[..k].contains(centres));
         let [u, r, f, d, l, b] = centres.map(normal);
@@ -33,14 +38,7 @@ fn there_are_24_mountings() {
             assert!((0..3).all(|k| one[k] == -other[k]));
         }
         // The triple product of three faces round a corner keeps its sign.
-        let triple = u[0] * (r[1] * f[2] - r[2] * f[1]) - u[1] * (r[0] * f[2] - r[2] * f[0])
-            + u[2] * (r[0] * f[1] - r[1] * f[0]);
-        let usual = [Face::U, Face::R, Face::F].map(normal);
-        let [a, b2, c] = usual;
-        let wanted = a[0] * (b2[1] * c[2] - b2[2] * c[1]) - a[1] * (b2[0] * c[2] - b2[2] * c[0])
-            + a[2] * (b2[0] * c[1] - b2[1] * c[0]);
-        assert_eq!(triple, wanted, "{centres:?}");
-        let _ = b;
+        assert_eq!(triple([u, r, f]), wanted, "{centres:?}");
     }
 }
 

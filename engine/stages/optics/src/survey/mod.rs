@@ -1,73 +1,34 @@
 //! Which facelet each camera sees, how large, how lit, how clearly: for choosing where
 //! cameras and lamps go.
 
+mod gathered;
+mod hiders;
 mod looks;
+mod places;
 mod separability;
 mod tolerance;
 
-use dryturn_cube::{CubeState, Face, Facelet, Stickering};
+use dryturn_cube::{Face, Facelet};
 use dryturn_geometry::{DVec2, DVec3};
-use dryturn_scene::file::Camera;
-use dryturn_scene::{Material, Scene, Visibility};
+use dryturn_scene::file::{Camera, Pigment};
+use dryturn_scene::{Scene, Visibility};
 use dryturn_units::degrees;
 use dryturn_units::maths;
-use dryturn_units::noise::Seed;
 use dryturn_units::stop::carried;
 use rayon::prelude::*;
 
+use self::gathered::{Gathered, gather};
+use self::hiders::hiders;
 use crate::as_built::AsBuilt;
-use crate::develop::grey_patch;
-use crate::exposure::{Painted, Shot};
-use crate::labels::{GLARE_SHARE, area, share_of};
+use crate::camera::sensor::{Aperture, CHANNELS, ReadOut, saturating_e};
 use crate::lit_view::LitView;
-use crate::sensor::{Aperture, CHANNELS, ReadOut};
+use crate::picture::{grey_patch, share_of};
 
-pub use looks::{LookedAt, Looks};
+pub use hiders::Hider;
+pub use looks::Looks;
+pub use places::LookedAt;
 pub use separability::{PAIRS, Separability, sigmas_between};
 pub use tolerance::{Losses, losses};
-
-/// What stands between a camera and a facelet.
-#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub enum Hider {
-    /// Rod, coupler or cap of a face's shaft.
-    Shaft(Face),
-    /// The motor of a face.
-    Motor(Face),
-    /// A fixture, by its place in the scene's list.
-    Fixture(usize),
-    /// Another piece of the cube.
-    Piece,
-    /// The edge of the picture.
-    PictureEdge,
-}
-
-impl Hider {
-    fn of(material: Material) -> Self {
-        if let Some(face) = material.rod_of() {
-            Self::Shaft(face)
-        } else if let Some(face) = material.motor_of() {
-            Self::Motor(face)
-        } else if let Some(index) = material.fixture_index() {
-            Self::Fixture(index)
-        } else {
-            Self::Piece
-        }
-    }
-
-    /// What a person calls it.
-    #[must_use]
-    pub fn name(&self, scene: &Scene) -> String {
-        match self {
-            Self::Shaft(face) => format!("shaft {face}"),
-            Self::Motor(face) => format!("motor {face}"),
-            Self::Fixture(i) => {
-                scene.file().fixtures.get(*i).map_or(String::new(), |f| f.name.clone())
-            }
-            Self::Piece => "another piece".to_owned(),
-            Self::PictureEdge => "the picture's edge".to_owned(),
-        }
-    }
-}
 
 /// One facelet in one camera.
 #[derive(Clone, Debug, PartialEq)]
@@ -173,38 +134,9 @@ impl Survey {
     /// The same from all cameras, in scene order, that are surveyed already.
     #[must_use]
     pub fn of_cameras(scene: &Scene, cameras: Vec<CameraSurvey>, visibility: Visibility) -> Self {
-        let size = |c: &Camera| (c.width_px as usize, c.height_px as usize);
-        let sees = |(number, camera): (usize, &Camera)| {
-            let (width, height) = size(camera);
-            !grey_patch(scene, number, width, height).is_empty()
-        };
-        let sees_grey_patch = scene.file().cameras.iter().enumerate().map(sees).collect();
+        let sees = |camera| !grey_patch(scene, camera).is_empty();
+        let sees_grey_patch = (0..scene.file().cameras.len()).map(sees).collect();
         Self { cameras, sees_grey_patch, visibility }
-    }
-}
-
-/// What is added up over the pixels of one facelet.
-#[derive(Clone, Default)]
-pub(crate) struct Gathered {
-    /// Pixels whose centre shows it.
-    pub(crate) visible: usize,
-    clipped: usize,
-    /// By colour.
-    glaring: [usize; 6],
-    /// Electrons by colour, summed over the visible pixels.
-    pub(crate) electrons: [[f64; CHANNELS]; 6],
-    lux: Vec<f64>,
-    /// The same through the gloss.
-    mirrored: Vec<f64>,
-    share: f64,
-    /// Electrons of a pixel without light.
-    pub(crate) dark_e: f64,
-}
-
-impl Gathered {
-    /// Mean electrons of a pixel for a colour.
-    pub(crate) fn mean_e(&self, colour: usize) -> [f64; CHANNELS] {
-        self.electrons[colour].map(|sum| sum / self.visible.max(1) as f64)
     }
 }
 
@@ -220,12 +152,7 @@ fn survey(
     let facelets: Vec<Facelet> = Facelet::all().collect();
     let one = |&facelet: &Facelet| {
         let found = &gathered[facelet.index()];
-        let polygon_px = view.facelet_polygon_px(scene, facelet);
-        if polygon_px.is_none() && found.visible == 0 {
-            return None;
-        }
-        let polygon_px = polygon_px.unwrap_or_default();
-        let whole_px = area(&polygon_px) * scene.rig().coloured_share();
+        let (polygon_px, whole_px) = view.outline_px(scene, facelet, found.visible)?;
         let corners = scene.rig().facelet_corners_mm(facelet);
         let centre = corners.iter().sum::<DVec3>() / 4.0;
         let visible = found.visible.max(1) as f64;
@@ -259,111 +186,6 @@ fn most(values: &[f64]) -> Option<usize> {
     above.max_by(|a, b| a.1.total_cmp(b.1).then(b.0.cmp(&a.0))).map(|(i, _)| i)
 }
 
-/// Every facelet's pixels, painted in each of the six colours.
-fn gather(scene: &Scene, built: &AsBuilt, view: &LitView, materials: &[Material]) -> Vec<Gathered> {
-    let file = scene.file();
-    let camera = &file.cameras[view.camera];
-    let lights = view.lamps + 1;
-    let none = vec![0.0; lights];
-    let empty = Gathered { lux: none.clone(), mirrored: none, ..Gathered::default() };
-    let mut all = vec![empty; Facelet::COUNT];
-    let flux = |light: usize| {
-        file.lamps.get(light).map_or(file.surroundings.ambient_lux, |lamp| lamp.flux_lm)
-    };
-    for row in &view.rows {
-        for patch in row.patches(lights) {
-            let Some(facelet) = patch.material.facelet() else { continue };
-            let into = &mut all[facelet.index()];
-            into.share += f64::from(patch.share);
-            for (light, arrival) in patch.arriving.iter().enumerate() {
-                into.lux[light] += f64::from(arrival.diffuse) * flux(light);
-                into.mirrored[light] += f64::from(arrival.gloss) * flux(light);
-            }
-        }
-    }
-    // A survey has no moment: lamps shine with their mean.
-    let shot = Shot { seed: Seed::new(0), name: "survey", trial: 0, second: false };
-    let levels = vec![1.0; lights];
-    // A camera that chooses its exposure time looks at a solved cube.
-    let solved = Stickering::from(&CubeState::SOLVED);
-    let exposure_s = view.exposure_s(camera, &Painted::new(view, scene, built, &solved, shot));
-    all.iter_mut().for_each(|f| f.dark_e = camera.dark_current_e_per_s * exposure_s);
-    for face in Face::ALL {
-        let colour = face.index();
-        let shown = Stickering([Facelet::new(face, 1, 1); Facelet::COUNT]);
-        let painted = Painted::new(view, scene, built, &shown, shot);
-        for row in 0..view.height {
-            painted.row(row, &levels, |column, light| {
-                let Some(facelet) = materials[row * view.width + column].facelet() else { return };
-                let into = &mut all[facelet.index()];
-                let electrons = light.all.map(|e| e * exposure_s);
-                let held = electrons.map(|e| e + camera.dark_current_e_per_s * exposure_s);
-                into.visible += usize::from(colour == 0);
-                (0..CHANNELS).for_each(|c| into.electrons[colour][c] += electrons[c]);
-                let highlight: f64 = light.highlight.iter().sum();
-                let glares = highlight > GLARE_SHARE * light.all.iter().sum::<f64>();
-                into.glaring[colour] += usize::from(glares);
-                let full_e = camera.full_well_e / camera.gain_ratio.max(1.0);
-                let white = file.cube.colours.of(face) == dryturn_scene::file::Pigment::White;
-                into.clipped += usize::from(white && held.iter().any(|&e| e >= full_e));
-            });
-        }
-    }
-    all
-}
-
-/// What covers the pixels of a facelet's square that do not show it.
-fn hiders(
-    view: &LitView,
-    materials: &[Material],
-    facelet: Facelet,
-    polygon: &[DVec2],
-) -> Vec<(Hider, f64)> {
-    let (low, high) = polygon
-        .iter()
-        .fold((DVec2::INFINITY, DVec2::NEG_INFINITY), |(a, b), p| (a.min(*p), b.max(*p)));
-    // A facelet far outside the picture need not be counted pixel by pixel.
-    let size = DVec2::new(view.width as f64, view.height as f64);
-    let (low, high) = (low.max(-size), high.min(2.0 * size));
-    let own = Material::of_facelet(facelet);
-    let mut counts: Vec<(Hider, usize)> = Vec::new();
-    let mut inside = 0;
-    for row in low.y.ceil() as i64..=high.y.floor() as i64 {
-        for column in low.x.ceil() as i64..=high.x.floor() as i64 {
-            if !contains(polygon, DVec2::new(column as f64, row as f64)) {
-                continue;
-            }
-            inside += 1;
-            let at = (usize::try_from(row), usize::try_from(column));
-            let hider = match at {
-                (Ok(row), Ok(column)) if row < view.height && column < view.width => {
-                    match materials[row * view.width + column] {
-                        material if material == own || material == Material::BODY => continue,
-                        material => Hider::of(material),
-                    }
-                }
-                _ => Hider::PictureEdge,
-            };
-            match counts.iter_mut().find(|(known, _)| *known == hider) {
-                Some((_, count)) => *count += 1,
-                None => counts.push((hider, 1)),
-            }
-        }
-    }
-    counts.sort_by(|a, b| b.1.cmp(&a.1).then(a.0.cmp(&b.0)));
-    counts.into_iter().map(|(hider, n)| (hider, n as f64 / f64::from(inside.max(1)))).collect()
-}
-
-/// Whether a point lies in a convex polygon, whichever way round.
-fn contains(polygon: &[DVec2], point: DVec2) -> bool {
-    let side = |k: usize| {
-        let (a, b) = (polygon[k], polygon[(k + 1) % polygon.len()]);
-        (b - a).perp_dot(point - a)
-    };
-    let all = |wanted: fn(f64) -> bool| (0..polygon.len()).all(|k| wanted(side(k)));
-    all(|s| s >= 0.0) || all(|s| s <= 0.0)
-}
-
 fn viewing_deg(view: &LitView, facelet: Facelet, centre: DVec3) -> f64 {
     let normal = DVec3::from_array(facelet.face().normal().map(f64::from));
     degrees(maths::acos((view.view.pose.position - centre).normalize().dot(normal)))
@@ -381,11 +203,9 @@ fn blur_px(camera: &Camera, view: &LitView, centre: DVec3) -> f64 {
 /// How full the fullest channel of a white facelet is.
 fn white_share(scene: &Scene, camera: &Camera, found: &Gathered) -> f64 {
     let colours = &scene.file().cube.colours;
-    let white =
-        Face::ALL.into_iter().find(|&f| colours.of(f) == dryturn_scene::file::Pigment::White);
+    let white = Face::ALL.into_iter().find(|&f| colours.of(f) == Pigment::White);
     let mean_e = white.map_or([0.0; CHANNELS], |face| found.mean_e(face.index()));
-    let full_e = camera.full_well_e / camera.gain_ratio.max(1.0);
-    (mean_e.into_iter().fold(0.0, f64::max) + found.dark_e) / full_e
+    (mean_e.into_iter().fold(0.0, f64::max) + found.dark_e) / saturating_e(camera)
 }
 
 /// Noise of one pixel over its signal in the brightest channel, for the colour with the

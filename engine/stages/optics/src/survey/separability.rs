@@ -5,8 +5,8 @@ use dryturn_geometry::{DMat3, DVec3};
 use dryturn_scene::Scene;
 use dryturn_scene::file::{Camera, Mosaic};
 
-use super::Gathered;
-use crate::sensor::{CHANNELS, ReadOut};
+use super::gathered::Gathered;
+use crate::camera::sensor::{CHANNELS, ReadOut, saturating_e};
 
 /// Two colours and the distance between their means at a place: the Mahalanobis
 /// distance with the mean of their covariances, from the noise of the facelet's pixels
@@ -47,7 +47,7 @@ pub(super) fn measured(mosaic: Mosaic, channel: usize) -> f64 {
 fn moments(scene: &Scene, camera: &Camera, found: &Gathered, colour: usize) -> (DVec3, DMat3) {
     let tolerances = &scene.file().tolerances;
     let read_out = ReadOut::of(camera);
-    let full_e = camera.full_well_e / camera.gain_ratio.max(1.0);
+    let full_e = saturating_e(camera);
     // What is above full scale is all alike.
     let mean = found.mean_e(colour).map(|e| e.min((full_e - found.dark_e).max(0.0)));
     let square = |v: f64| v * v;

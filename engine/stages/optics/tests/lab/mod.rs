@@ -3,7 +3,8 @@
 
 #![allow(dead_code)] // not every test of the lab needs everything
 
-use dryturn_cube::{CubeState, Stickering};
+use dryturn_cube::{CubeState, Facelet, Stickering};
+use dryturn_optics::survey::{FaceletSurvey, Survey};
 use dryturn_optics::{AsBuilt, LitView, Shot, Taken};
 use dryturn_scene::file::{
     Fixture, FixtureShape, FixtureUse, Mosaic, SceneFile, Shutter, WhiteBalance,
@@ -76,4 +77,20 @@ pub(crate) fn take_turned(scene: &Scene, posture: &Posture, name: &str) -> Taken
 /// Linear light of a pixel, by row and column.
 pub(crate) fn at(taken: &Taken, row: usize, column: usize) -> [f64; 3] {
     taken.linear_at(row * taken.frame.width + column).map(f64::from)
+}
+
+/// A shipped scene: two cameras, a window and lamps.
+pub(crate) fn foyer() -> Scene {
+    let text = include_str!("../../../../../scenes/foyer_morning.ron");
+    Scene::parse(text, "foyer_morning").unwrap()
+}
+
+/// A facelet by name.
+pub(crate) fn facelet(name: &str) -> Facelet {
+    Facelet::from_name(name).unwrap()
+}
+
+/// A facelet in a camera's survey, by name.
+pub(crate) fn surveyed<'a>(survey: &'a Survey, camera: usize, name: &str) -> &'a FaceletSurvey {
+    survey.cameras[camera].facelets.iter().find(|f| f.facelet == facelet(name)).unwrap()
 }

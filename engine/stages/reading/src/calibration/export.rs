@@ -8,7 +8,7 @@ use dryturn_units::maths;
 
 use super::Calibration;
 use crate::classes::{Scatter, of_six, six_of};
-use crate::patches::Patches;
+use crate::pixels::Patches;
 use crate::rendering::{LIGHT_FLOOR, log_light};
 
 /// Smallest standard deviation of a class in any direction.

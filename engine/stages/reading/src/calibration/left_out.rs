@@ -3,11 +3,9 @@
 use dryturn_cube::{Face, Facelet};
 use dryturn_scene::file::Method;
 
-use super::references::{References, Sighting};
-use super::{Calibration, CalibrationError, KnownColour, Scales};
+use crate::looks::{References, Scales, Sighting};
 use crate::models::model_of;
-use crate::patches::Patches;
-use crate::samples::{Pixels, Sample};
+use crate::pixels::{Patches, Pixels, Sample};
 
 /// The ways to tell colours apart that cross-validation compares, in the order of
 /// [`super::Checked::wrong`].
@@ -33,36 +31,6 @@ impl LeftOut {
         let logs = &self.log_likelihoods[way];
         let best = Face::ALL.into_iter().max_by(|a, b| logs[a.index()].total_cmp(&logs[b.index()]));
         best.unwrap_or(Face::U)
-    }
-}
-
-impl Calibration {
-    /// Cross-validates as a calibration does, without making one: each scan's colours are
-    /// read by what the other scans have taught. Scans of all six mountings of the solved
-    /// cube are left out a face and a colour at a time, so that nearest colours, chromaticity
-    /// and CIELAB never know the place of what they read, whereas Gaussian classes know it by
-    /// its other colours.
-    ///
-    /// # Errors
-    /// A colour that no scan shows.
-    pub fn leave_out(
-        patches: &Patches,
-        scans: &[Vec<KnownColour>],
-    ) -> Result<Vec<LeftOut>, CalibrationError> {
-        let of_scan = |(fold, scan): (usize, &Vec<KnownColour>)| -> Vec<Sighting> {
-            let sighting = |known: &KnownColour| Sighting {
-                fold,
-                facelet: known.facelet,
-                camera: None,
-                colour: known.colour.index(),
-                seen: known.seen,
-            };
-            scan.iter().map(sighting).collect()
-        };
-        let sightings: Vec<Sighting> = scans.iter().enumerate().flat_map(of_scan).collect();
-        let all: Vec<&Sighting> = sightings.iter().collect();
-        References::of(patches, &all).map_err(|face| CalibrationError::ColourUnseen { face })?;
-        Ok(Scales::learn(patches, &sightings, scans.len()).2)
     }
 }
 

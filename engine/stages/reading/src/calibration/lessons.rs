@@ -3,9 +3,9 @@
 use dryturn_cube::{Colouring, Facelet};
 use dryturn_units::colour::EncodedRgb8;
 
-use super::references::{Sighting, median};
 use super::{Calibration, CalibrationError, KnownScan};
-use crate::patches::{Patches, Standing};
+use crate::looks::{Sighting, median};
+use crate::pixels::{Patches, Standing};
 
 /// Learns from scans of cubes that somebody knows as they are read: the solved cube, or any
 /// other. Of each scan it keeps a colour a facelet, so that only one need be in memory. With

@@ -1,11 +1,10 @@
 //! What each colour looks like at each facelet, and how far samples stray from that: learnt
 //! from pictures of cubes that somebody knows.
 
+mod cross_validation;
 mod export;
 mod left_out;
 mod lessons;
-mod references;
-mod scales;
 
 use dryturn_cube::{Face, Facelet, FaceletKind, Stickering};
 use dryturn_handoff::Frame;
@@ -14,15 +13,13 @@ use dryturn_units::colour::EncodedRgb8;
 use serde::{Deserialize, Serialize};
 use thiserror::Error;
 
+pub use self::cross_validation::Checked;
+use self::cross_validation::cross_validated;
 pub use self::export::{CameraLight, PooledClass, PooledClasses};
 pub use self::left_out::{LEFT_OUT_WAYS, LeftOut};
 pub use self::lessons::Lessons;
-pub(crate) use self::references::References;
-use self::references::Sighting;
-pub use self::scales::Checked;
-pub(crate) use self::scales::Scales;
-use crate::patches::Patches;
-use crate::pictures::FrameError;
+use crate::looks::{References, Scales, Sighting};
+use crate::pixels::{FrameError, Patches};
 
 /// Version of the stored form.
 const VERSION: u32 = 4;
@@ -78,7 +75,7 @@ pub enum CalibrationError {
 /// A lamp, as far as it says in which light a calibration was made.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub(crate) struct LampNote {
+struct LampNote {
     name: String,
     flux_lm: f64,
     spectrum: String,
@@ -86,7 +83,7 @@ pub(crate) struct LampNote {
 }
 
 impl LampNote {
-    pub(crate) fn of(lamp: &Lamp) -> Self {
+    fn of(lamp: &Lamp) -> Self {
         let (name, spectrum) = (lamp.name.clone(), format!("{:?}", lamp.spectrum));
         Self { name, flux_lm: lamp.flux_lm, spectrum, cct_k: lamp.cct_k }
     }
@@ -180,12 +177,12 @@ impl Calibration {
         } else {
             scans
         };
-        let (scales, checked, _) = Scales::learn(patches, &sightings, folds);
+        let (scales, checked, _) = cross_validated(patches, &sightings, folds);
         let (name, lamps) = patches.light();
         Ok(Self {
             version: VERSION,
             made_under: name.to_owned(),
-            lamps: lamps.to_vec(),
+            lamps: lamps.iter().map(LampNote::of).collect(),
             shares: patches.shares().to_vec(),
             grey,
             references,

@@ -10,9 +10,11 @@ use dryturn_cube::CubeState;
 use dryturn_handoff::RunnerUp;
 use dryturn_units::maths;
 
-use super::fit::{Explained, Light, Search, probability_of, weight_of_cube};
+use super::explained::{Explained, NO_DOUBT, colours_of, same_cube};
+use super::fit::{probability_of, weight_of_cube};
+use super::hypothesis::Light;
 use super::prior::Moved;
-use super::{NO_DOUBT, colours_of, same_cube};
+use super::search::Search;
 
 /// What alternatives leave of the best cube.
 pub(super) struct Weighed {

@@ -5,7 +5,7 @@ use dryturn_units::maths;
 
 use super::light::{COLOURS, Change, FACES, SECOND, SECOND_FACES, SLOPES, VEIL, VEIL_SLOPES};
 use super::prior::{ColourPrior, Moved};
-use crate::overlap::Overlap;
+use crate::looks::Overlap;
 
 /// Standard deviations beforehand, in brightness and in each direction of colour: of a face,
 /// of a slope from a face's middle to its rim, of a second light, and of that on a face.

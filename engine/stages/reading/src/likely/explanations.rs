@@ -2,11 +2,16 @@
 
 use dryturn_geometry::DVec3;
 
-use super::fit::{Explained, Light, Search, explain, grey_world, matches};
+use super::explained::{
+    Explained, NO_DOUBT, colours_of, more_probable, most_probable, same_cube, value,
+};
+use super::fit::explain;
+use super::hypothesis::Light;
 use super::light::MOST_LAMPS;
+use super::matches::matches;
 use super::prior::Moved;
-use super::{NO_DOUBT, colours_of, more_probable, most_probable, same_cube, value};
-use crate::appearance::Appearance;
+use super::search::{Search, Sight, weighted_mean};
+use crate::looks::Appearance;
 
 /// Changes of colour from which the search for the light starts, besides none and the one
 /// that makes the mean grey: towards red and away from blue, and back.
@@ -27,6 +32,17 @@ fn grey(search: &Search<'_>) -> Vec<DVec3> {
         shown.unwrap_or_else(|| grey_world(search.looks, search.sights, camera))
     };
     (0..search.patches.len()).map(of).collect()
+}
+
+/// The change of the light that brings the mean of a camera's samples to the mean of all
+/// colours at those places.
+fn grey_world(looks: &Appearance, sights: &[Sight], camera: usize) -> DVec3 {
+    let own = sights.iter().filter(|sight| sight.seen.camera == camera);
+    let off = own.filter_map(|sight| {
+        let logs = looks.logs_in(camera, sight.seen.facelet)?;
+        Some((sight.weight, sight.seen.log - logs.iter().sum::<DVec3>() / 6.0))
+    });
+    weighted_mean(off)
 }
 
 /// A change besides towards red and away from blue, or back.

@@ -87,7 +87,7 @@ impl Change {
     }
 
     /// A light that was added and makes colours so much brighter in the mean; `elsewhere` as
-    /// [`Appearance::elsewhere`](crate::appearance::Appearance::elsewhere) has it.
+    /// [`Appearance::elsewhere`](crate::looks::Appearance::elsewhere) has it.
     pub(super) fn added(by: DVec3, elsewhere: Arc<Vec<[DVec3; COLOURS]>>) -> Self {
         let much = by.max(DVec3::splat(LEAST_ADDED)).to_array();
         let own = Self::all(DVec3::from_array(much.map(|by| maths::ln(maths::exp(by) - 1.0))));

@@ -4,9 +4,8 @@ use dryturn_geometry::{DMat3, DVec3};
 use dryturn_numerics::Cholesky;
 use dryturn_scene::file::Pigment;
 
-use crate::appearance::Stray;
-use crate::measured::{OTHERS, RATIO_SPREAD, WHITE, place};
-use crate::overlap::Overlap;
+use crate::looks::measured::{OTHERS, RATIO_SPREAD, WHITE, place};
+use crate::looks::{Overlap, Stray};
 
 const COLOURS: usize = 6;
 const SIZE: usize = 3 * COLOURS;

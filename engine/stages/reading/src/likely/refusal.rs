@@ -4,9 +4,10 @@ use dryturn_cube::{Colouring, Facelet};
 use dryturn_handoff::RefusalKind;
 use dryturn_scene::Rig;
 
-use super::colours_of;
-use super::fit::{Explained, Search, Sight, matches};
+use super::explained::{Explained, colours_of};
+use super::matches::matches;
 use super::prior::Moved;
+use super::search::{Search, Sight};
 use crate::decoder::{in_rig, law_cost};
 
 /// Squared distances of what is seen from the cube's colours, in standard deviations, above

@@ -6,7 +6,7 @@ use dryturn_geometry::{DMat3, DVec3};
 use dryturn_units::maths;
 
 use super::light::Change;
-use crate::appearance::{Appearance, Expected, Seen, Stray};
+use crate::looks::{Appearance, Expected, Seen, Stray};
 
 /// Ways to explain a sample: in the light that is sought, in the second light, in a patch of it or under
 /// the veil of its face, in a brightness of its own, under a reflection, strange.

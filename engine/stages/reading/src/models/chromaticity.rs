@@ -10,10 +10,9 @@ use dryturn_scene::file::Pigment;
 use dryturn_units::colour::EncodedRgb8;
 use dryturn_units::maths;
 
-use crate::calibration::{References, Scales};
-use crate::models::ColourModel;
-use crate::patches::Patches;
-use crate::samples::Sample;
+use super::ColourModel;
+use crate::looks::{References, Scales};
+use crate::pixels::{Patches, Sample};
 
 /// Chromaticities of the six colours, the same at all places.
 pub(crate) struct Chromaticity {
@@ -27,10 +26,7 @@ pub(crate) struct Chromaticity {
 
 impl Chromaticity {
     pub(crate) fn of(patches: &Patches, references: &References, scales: &Scales) -> Self {
-        let of = |wanted| {
-            let face = Face::ALL.into_iter().find(|&face| patches.pigment(face) == wanted);
-            face.map(Face::index)
-        };
+        let of = |pigment| patches.face_of(pigment).map(Face::index);
         let linear = references.pooled().map(|colour| DVec3::from_array(colour.decode().0));
         let white = of(Pigment::White).map_or(DVec3::ONE, |white| linear[white]);
         let balance = DVec3::ONE / white.max(DVec3::splat(1e-3));

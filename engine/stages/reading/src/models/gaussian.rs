@@ -4,31 +4,22 @@ use dryturn_cube::Facelet;
 use dryturn_geometry::DVec3;
 use dryturn_handoff::ColourPlane;
 
-use crate::appearance::{Appearance, Seen, Stray};
-use crate::calibration::{Calibration, References, Scales};
-use crate::models::ColourModel;
-use crate::patches::Patches;
-use crate::plane::plane;
-use crate::rendering::Rendering;
-use crate::samples::{Sample, Sampled};
+use super::ColourModel;
+use crate::looks::{Appearance, References, Scales, Seen, Stray, plane};
+use crate::pixels::{Patches, Sample, Sampled};
 
-/// The classes, and what cameras make of light.
+/// The classes.
 pub(crate) struct Gaussian {
     looks: Appearance,
-    renderings: Vec<Rendering>,
 }
 
 impl Gaussian {
     pub(crate) fn of(patches: &Patches, references: &References, scales: &Scales) -> Self {
-        let cameras = 0..patches.camera_count();
-        Self {
-            looks: Appearance::of(patches, references, scales),
-            renderings: cameras.map(|camera| *patches.rendering(camera)).collect(),
-        }
+        Self { looks: Appearance::of(patches, references, scales) }
     }
 
     fn seen(&self, facelet: Facelet, sample: &Sample) -> Seen {
-        Seen::of(&self.renderings[sample.camera], (sample.camera, facelet), &sample.pixels)
+        self.looks.seen((sample.camera, facelet), &sample.pixels)
     }
 }
 
@@ -45,7 +36,7 @@ impl ColourModel for Gaussian {
         None
     }
 
-    fn plane(&self, _: &Patches, _: &Calibration, sampled: &Sampled) -> Option<ColourPlane> {
+    fn plane(&self, sampled: &Sampled) -> Option<ColourPlane> {
         let found = Facelet::all().zip(&sampled.samples);
         let seen = found.filter_map(|(facelet, s)| Some(self.seen(facelet, s.as_ref()?)));
         Some(plane(&self.looks, seen.map(|seen| (seen.facelet, seen.log))))

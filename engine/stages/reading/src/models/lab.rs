@@ -3,15 +3,14 @@
 //! The camera's colours are taken for those of sRGB (IEC 61966-2-1), white is the white
 //! facelets' own.
 
-use dryturn_cube::{Face, Facelet};
+use dryturn_cube::Facelet;
 use dryturn_scene::file::Pigment;
 use dryturn_units::colour::EncodedRgb8;
 use dryturn_units::{Lab as Colour, Xyz};
 
-use crate::calibration::{References, Scales};
-use crate::models::ColourModel;
-use crate::patches::Patches;
-use crate::samples::Sample;
+use super::ColourModel;
+use crate::looks::{References, Scales};
+use crate::pixels::{Patches, Sample};
 
 /// References in CIELAB.
 pub(crate) struct Lab {
@@ -23,8 +22,7 @@ pub(crate) struct Lab {
 
 impl Lab {
     pub(crate) fn of(patches: &Patches, references: &References, scales: &Scales) -> Self {
-        let is_white = |face: &Face| patches.pigment(*face) == Pigment::White;
-        let white = Face::ALL.into_iter().find(is_white);
+        let white = patches.face_of(Pigment::White);
         let white = white.map_or(EncodedRgb8([255; 3]), |face| references.pooled()[face.index()]);
         let white = Xyz(xyz(white).0.map(|v| v.max(1e-6)));
         let of = |facelet| references.encoded(facelet).map(|colour| xyz(colour).to_lab(white));

@@ -10,9 +10,8 @@ use dryturn_handoff::ColourPlane;
 use dryturn_scene::file::Method;
 use dryturn_units::maths;
 
-use crate::calibration::{Calibration, References, Scales};
-use crate::patches::Patches;
-use crate::samples::{Sample, Sampled};
+use crate::looks::{References, Scales};
+use crate::pixels::{Patches, Sample, Sampled};
 
 use self::chromaticity::Chromaticity;
 use self::gaussian::Gaussian;
@@ -37,7 +36,7 @@ pub(crate) trait ColourModel {
     }
 
     /// The samples in a plane of colour, where the model has one.
-    fn plane(&self, _: &Patches, _: &Calibration, _: &Sampled) -> Option<ColourPlane> {
+    fn plane(&self, _: &Sampled) -> Option<ColourPlane> {
         None
     }
 }

@@ -2,9 +2,9 @@
 
 use dryturn_cube::{Face, Facelet};
 
-use crate::calibration::{References, Scales};
-use crate::models::ColourModel;
-use crate::samples::Sample;
+use super::ColourModel;
+use crate::looks::{References, Scales};
+use crate::pixels::Sample;
 
 /// References as they were seen.
 pub(crate) struct Nearest<'a> {
