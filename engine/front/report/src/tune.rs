@@ -291,7 +291,7 @@ fn rounds(out: &mut String, tuning: &Tuning) {
             round.slower.to_string(),
             round.beyond.to_string(),
             round.stayed.to_string(),
-            round.best_s.map_or_else(|| "–".to_owned(), |s| figure(s * 1e3, 1)),
+            round.best_ms.map_or_else(|| "–".to_owned(), |ms| figure(ms, 1)),
         ]
     };
     let headings = [

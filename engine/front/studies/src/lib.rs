@@ -28,7 +28,8 @@ mod varied;
 mod work;
 
 pub use axes::{
-    AxisBlame, Blame, DRILL_NODES, DRILL_PLANS, Execution, Reason, TurningDrill, random_plans,
+    AxisBlame, BlameRow, DRILL_NODES, DRILL_PLANS, Execution, ReasonCount, TurningDrill,
+    random_plans,
 };
 pub use cautions::CAUTIONS;
 pub use comparison::{ComparedCube, Ended, RigComparison, Saving, WAYS};
@@ -39,15 +40,15 @@ pub use dryturn_driving::{
     run_log as simulated_log,
 };
 pub use dryturn_metrology::motor;
-pub use failures::{CLAIMED_RATES, Claim, FailureKind, Failures};
+pub use failures::{CLAIMED_RATES, CauseKind, Claim, FailureKind, Failures};
 pub use findings::{Finding, FindingKind, Severity, findings};
 pub use json::{finite, json, json_text};
 pub use log_words::{OverlayWords, identified_words, overlay_words};
 pub use measured::{logs_title, measured_block, with_measured};
-pub use readers::{ReaderTable, ReaderTally};
+pub use readers::{ReaderCounts, ReaderTable, ReaderTally};
 pub use rig_plan::{
-    COMMISSIONING_CEILING, Followed, PROOF_EXECUTIONS, Refusal, RigBeat, RigFile, RigFileError,
-    RigPlan, RigPlanDocument, RigRequest, RigTextbook, RowTime, least_time_below,
+    COMMISSIONING_CEILING, Followed, FollowedCounts, PROOF_EXECUTIONS, Refusal, RigBeat, RigFile,
+    RigFileError, RigPlan, RigPlanDocument, RigRequest, RigTextbook, RowTime, least_time_below,
 };
 pub use search_budgets::{BUDGETS, BudgetPoint, MeanAndInterval, SearchBudgets};
 pub use small::small;

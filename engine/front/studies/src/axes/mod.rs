@@ -17,7 +17,7 @@ use dryturn_units::noise::Seed;
 use dryturn_units::stop::carried;
 use rayon::prelude::*;
 
-pub use self::blame::{AxisBlame, Blame, Reason};
+pub use self::blame::{AxisBlame, BlameRow, ReasonCount};
 use crate::failures::{FailureKind, Failures};
 use crate::work::{Pieces, Progress, Watch};
 
