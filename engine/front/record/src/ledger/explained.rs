@@ -1,6 +1,6 @@
 //! Sets of figures that explain a log.
 
-use dryturn_studies::overlay::{Explained, Fitted, Outcome, Overlay, Problem, Told};
+use dryturn_studies::overlay::{Explained, FittedFigure, HowExplained, Overlay, Problem, Told};
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
@@ -22,7 +22,7 @@ pub struct FigureRecord {
 }
 
 impl FigureRecord {
-    fn of(own: &Fitted) -> Self {
+    fn of(own: &FittedFigure) -> Self {
         Self {
             field: own.field.to_owned(),
             what: own.words.to_owned(),
@@ -56,10 +56,10 @@ impl OutcomeWord {
     pub fn of(overlay: &Overlay) -> Self {
         match overlay.sets.as_ref().map(|sets| sets.outcome) {
             None => Self::NotFitted,
-            Some(Outcome::AsDrawn) => Self::AsDrawn,
-            Some(Outcome::Certain) => Self::Certain,
-            Some(Outcome::Several) => Self::Several,
-            Some(Outcome::Unexplained) => Self::Unexplained,
+            Some(HowExplained::AsDrawn) => Self::AsDrawn,
+            Some(HowExplained::Certain) => Self::Certain,
+            Some(HowExplained::Several) => Self::Several,
+            Some(HowExplained::Unexplained) => Self::Unexplained,
         }
     }
 }
@@ -130,7 +130,7 @@ impl JointRecord {
     #[must_use]
     pub fn of(overlay: &Overlay) -> Option<Self> {
         let sets = overlay.sets.as_ref()?;
-        let tied = |(a, b, correlation): (&Fitted, &Fitted, f64)| TiedRecord {
+        let tied = |(a, b, correlation): (&FittedFigure, &FittedFigure, f64)| TiedRecord {
             fields: [a.field.to_owned(), b.field.to_owned()],
             correlation,
         };

@@ -1,7 +1,7 @@
 //! The line about a logged run, laid over the simulated one.
 
 use dryturn_cube::Turn;
-use dryturn_studies::overlay::{BeatOff, Cause, HeldUp, Overlay};
+use dryturn_studies::overlay::{BeatOff, HeldUp, Overlay, SingleCause};
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
@@ -86,7 +86,7 @@ impl CauseRecord {
     /// What might be to blame for what a log is off, the most likely first.
     #[must_use]
     pub fn all(overlay: &Overlay) -> Vec<Self> {
-        let one = |own: &Cause| Self {
+        let one = |own: &SingleCause| Self {
             field: own.field.to_owned(),
             what: own.words.to_owned(),
             drawn: own.drawn,

@@ -1,7 +1,7 @@
 //! What tuning has found: settings, their proof, and what keeps them from being faster.
 
 use dryturn_driving::Lead;
-use dryturn_studies::{BelowZero, Bought, Limit, Nudge, Setting, Tuned, lead_sentence};
+use dryturn_studies::{BelowZero, Bought, Nudge, Setting, TuneLimit, Tuned, lead_sentence};
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
@@ -77,7 +77,7 @@ pub struct TuneLimitRecord {
 }
 
 impl TuneLimitRecord {
-    fn of(limit: &Limit) -> Self {
+    fn of(limit: &TuneLimit) -> Self {
         let [less, more] = limit.nudges.each_ref().map(|n| n.as_ref().map(NudgeRecord::of));
         Self {
             field: limit.field.clone(),

@@ -32,11 +32,11 @@ use knobs::Knob;
 use race::{Field, Race, order};
 
 use crate::axes::{DRILL_NODES, TurningDrill, random_plans};
-use crate::work::{Pieces, Progress, Watch};
+use crate::work::{NumberedPieces, Progress, Watch};
 
 pub use below_zero::{BelowZero, Bought};
 pub use lead_words::{lead_kind, lead_nearness, lead_sentence};
-pub use limits::{Limit, Nudge};
+pub use limits::{Nudge, TuneLimit};
 pub use outcome::{NotTuned, Tuned, Tuning};
 pub use request::{TuneFault, TuneRequest, TuneTarget};
 pub use rounds::{Dot, Round};
@@ -80,7 +80,7 @@ impl Tuning {
         rehearser: &Rehearser,
         request: &TuneRequest,
         progress: Progress<'_>,
-        pieces: &Pieces<'_>,
+        pieces: &NumberedPieces<'_>,
     ) -> Result<Option<Self>, TuneFault> {
         let knobs = request.knobs()?;
         Ok(Self::watched(rehearser, request, &knobs, &Watch::keeping(progress, Some(pieces))))

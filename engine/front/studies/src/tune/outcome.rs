@@ -11,7 +11,7 @@ use dryturn_statistics::share_in_words;
 
 use super::below_zero::{BelowZero, overlap_mm};
 use super::lead_words::lead_sentence;
-use super::limits::{Limit, ranked};
+use super::limits::{TuneLimit, ranked};
 use super::request::TuneRequest;
 use super::rounds::{Dot, Round};
 use super::settings::Setting;
@@ -32,7 +32,7 @@ pub struct Tuned {
     /// no dwell), on the same trials and plans.
     pub waiting: Arc<TurningDrill>,
     /// What keeps them from being faster.
-    pub limits: Vec<Limit>,
+    pub limits: Vec<TuneLimit>,
     /// What a clearance margin below zero would buy; `None` where it was allowed, or where it
     /// would change nothing.
     pub below_zero: Option<BelowZero>,
