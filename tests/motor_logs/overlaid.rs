@@ -9,7 +9,7 @@ use dryturn_metrology::motor;
 use dryturn_record::{Exhibit, ShownOverlay};
 use dryturn_scene::Scene;
 use dryturn_studies::OverlayWords;
-use dryturn_studies::overlay::{Outcome, Overlay};
+use dryturn_studies::overlay::{HowExplained, Overlay};
 use dryturn_units::noise::Seed;
 use serde_json::json;
 
@@ -232,7 +232,7 @@ mod slow_set {
                     sets.told.len() > 1,
                     "{verdict}"
                 );
-                if sets.outcome == Outcome::Certain {
+                if sets.outcome == HowExplained::Certain {
                     assert!(verdict.contains(found.words), "{verdict}");
                 }
                 assert!((best.value / value - 1.0).abs() < share, "{said}");

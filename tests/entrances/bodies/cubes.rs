@@ -176,7 +176,7 @@ pub fn rig_plan(bytes: &[u8]) -> bool {
     if short && rarely(bytes, 256) {
         let go_on = |_: usize| ControlFlow::Continue(());
         let followed = file.follow(&DRAWN, Seed::new(1).trial(0), 1, &go_on);
-        assert!(followed.is_none_or(|followed| followed.executions == 1));
+        assert!(followed.is_none_or(|followed| followed.counts.executions == 1));
     }
     true
 }

@@ -17,10 +17,16 @@
 //! assert_eq!(pass.verdict, Verdict::Solved);
 //! ```
 
+mod objective;
 mod pass;
+mod rehearser;
 mod rig;
+mod score;
 mod start_to_stop;
 
-pub use pass::{Mistake, Pass, Rehearser, Score, Verdict, beat_costs, least_time, objective};
+pub use objective::{beat_costs, least_time, objective};
+pub use pass::{Pass, Verdict};
+pub use rehearser::Rehearser;
 pub use rig::BuiltRig;
+pub use score::{Mistake, Score};
 pub use start_to_stop::{StartToStop, reading_ms};

@@ -6,7 +6,7 @@ use dryturn_cube::Face;
 use dryturn_handoff::Run;
 use dryturn_record::ShownOverlay;
 use dryturn_studies::OverlayWords;
-use dryturn_studies::overlay::{BeatOff, Explained, Fitted, MOST_FIGURES, Overlay};
+use dryturn_studies::overlay::{BeatOff, Explained, FittedFigure, MOST_FIGURES, Overlay};
 
 use crate::html::{Escaped, figure};
 use crate::identified::POINTER;
@@ -56,7 +56,7 @@ fn value(value: f64) -> String {
     if value != 0.0 && value.abs() < 1e-2 { format!("{value:.3e}") } else { figure(value, 3) }
 }
 
-fn interval(own: &Fitted) -> String {
+fn interval(own: &FittedFigure) -> String {
     let [low, high] = own.interval;
     format!("{} to {}", value(low), value(high))
 }

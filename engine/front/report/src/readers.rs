@@ -73,10 +73,10 @@ fn table(out: &mut String, tables: &[Arc<ReaderTable>]) {
                 "<td>{}</td><td>{:.2}&nbsp;%</td><td>{:.1}&nbsp;%</td><td>{:.1}&nbsp;%</td><td>{}</td>\
                  <td>{bound}</td></tr>",
                 method_name(tally.method),
-                100.0 * tally.facelets_right as f64 / tally.facelets.max(1) as f64,
-                percent(tally.right),
-                percent(tally.refused),
-                tally.wrong,
+                100.0 * tally.counts.facelets_right as f64 / tally.counts.facelets.max(1) as f64,
+                percent(tally.counts.right),
+                percent(tally.counts.refused),
+                tally.counts.wrong,
             );
         }
     }
@@ -237,16 +237,20 @@ fn confidence(out: &mut String, classes: &[Class]) {
 
 /// What was taken for what, where anything was.
 fn confusion(out: &mut String, scene: &Scene, sum: &ReaderTally) {
-    let wrong = sum.facelets - sum.facelets_right;
+    let wrong = sum.counts.facelets - sum.counts.facelets_right;
     let name = method_name(sum.method);
     if wrong == 0 {
-        let _ = write!(out, "<p>{name}: no facelet of {} was taken for another.</p>", sum.facelets);
+        let _ = write!(
+            out,
+            "<p>{name}: no facelet of {} was taken for another.</p>",
+            sum.counts.facelets
+        );
         return;
     }
     let _ = write!(
         out,
         "<details><summary>{name}: {wrong} of {} facelets taken for another colour</summary>",
-        sum.facelets
+        sum.counts.facelets
     );
     confusion::table(out, scene, &sum.confusion, |count| count.to_string());
     out.push_str("</details>");

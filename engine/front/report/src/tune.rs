@@ -4,7 +4,8 @@ use core::fmt::Write as _;
 
 use dryturn_rehearsal::StartToStop;
 use dryturn_studies::{
-    BelowZero, Dot, Failures, Lead, Limit, NotTuned, Nudge, Tuned, Tuning, lead_kind, lead_nearness,
+    BelowZero, Dot, Failures, Lead, NotTuned, Nudge, TuneLimit, Tuned, Tuning, lead_kind,
+    lead_nearness,
 };
 
 use crate::html::{Escaped, figure};
@@ -245,7 +246,7 @@ fn limits(out: &mut String, tuned: &Tuned) {
             kinds_or_none(&nudge.failures),
         ],
     };
-    let row = |limit: &Limit| {
+    let row = |limit: &TuneLimit| {
         let mut row = vec![limit.field.clone()];
         row.extend(nudge(limit.nudges[0].as_ref()));
         row.extend([limit.value.clone(), kinds_or_none(&limit.failures)]);
@@ -291,7 +292,7 @@ fn rounds(out: &mut String, tuning: &Tuning) {
             round.slower.to_string(),
             round.beyond.to_string(),
             round.stayed.to_string(),
-            round.best_s.map_or_else(|| "–".to_owned(), |s| figure(s * 1e3, 1)),
+            round.best_ms.map_or_else(|| "–".to_owned(), |ms| figure(ms, 1)),
         ]
     };
     let headings = [

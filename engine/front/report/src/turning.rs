@@ -105,7 +105,7 @@ fn blame(out: &mut String, drill: &TurningDrill) {
         if rows.len() > BLAMED {
             let _ = write!(out, "<p>{} pairs in all; the first {BLAMED}.</p>", rows.len());
         }
-        let cells = |row: &dryturn_studies::Blame| {
+        let cells = |row: &dryturn_studies::BlameRow| {
             vec![
                 row.late.to_string(),
                 row.blocked.to_string(),
@@ -152,10 +152,10 @@ fn blame(out: &mut String, drill: &TurningDrill) {
         if reasons.len() > BLAMED {
             let _ = write!(out, "<p>{} in all; the first {BLAMED}.</p>", reasons.len());
         }
-        let row = |reason: &dryturn_studies::Reason| {
+        let row = |reason: &dryturn_studies::ReasonCount| {
             let [share, interval] = kinds::share_cells(reason.count, drill.trials());
             vec![
-                reason.words.clone(),
+                reason.says.clone(),
                 reason.kind.words().to_owned(),
                 reason.count.to_string(),
                 share,

@@ -8,14 +8,11 @@
 mod axes;
 mod cautions;
 mod comparison;
-mod digest;
 mod digits;
 mod drill;
 mod failures;
 mod findings;
-mod json;
-mod log_words;
-mod measured;
+mod logs;
 pub mod overlay;
 mod readers;
 mod rig_plan;
@@ -26,28 +23,29 @@ mod survey;
 mod tune;
 mod varied;
 mod work;
+mod written;
 
 pub use axes::{
-    AxisBlame, Blame, DRILL_NODES, DRILL_PLANS, Execution, Reason, TurningDrill, random_plans,
+    AxisBlame, BlameRow, DRILL_NODES, DRILL_PLANS, Execution, ReasonCount, TurningDrill,
+    random_plans,
 };
 pub use cautions::CAUTIONS;
 pub use comparison::{ComparedCube, Ended, RigComparison, Saving, WAYS};
-pub use digest::digest;
 pub use drill::{Drill, Trial};
 pub use dryturn_driving::{
     BeatCosts, Bench, BenchError, BenchLog, BenchMove, Lead, LogNoise, Squared, Transitions,
     run_log as simulated_log,
 };
 pub use dryturn_metrology::motor;
-pub use failures::{CLAIMED_RATES, Claim, FailureKind, Failures};
+pub use failures::{CLAIMED_RATES, CauseKind, Claim, FailureKind, Failures};
 pub use findings::{Finding, FindingKind, Severity, findings};
-pub use json::{finite, json, json_text};
-pub use log_words::{OverlayWords, identified_words, overlay_words};
-pub use measured::{logs_title, measured_block, with_measured};
-pub use readers::{ReaderTable, ReaderTally};
+pub use logs::{
+    OverlayWords, identified_words, logs_title, measured_block, overlay_words, with_measured,
+};
+pub use readers::{ReaderCounts, ReaderTable, ReaderTally};
 pub use rig_plan::{
-    COMMISSIONING_CEILING, Followed, PROOF_EXECUTIONS, Refusal, RigBeat, RigFile, RigFileError,
-    RigPlan, RigPlanDocument, RigRequest, RigTextbook, RowTime, least_time_below,
+    COMMISSIONING_CEILING, Followed, FollowedCounts, PROOF_EXECUTIONS, Refusal, RigBeat, RigFile,
+    RigFileError, RigPlan, RigPlanDocument, RigRequest, RigTextbook, RowTime, least_time_below,
 };
 pub use search_budgets::{BUDGETS, BudgetPoint, MeanAndInterval, SearchBudgets};
 pub use small::small;
@@ -56,8 +54,9 @@ pub use survey::{
     sigmas_text,
 };
 pub use tune::{
-    BelowZero, Bought, Dot, Limit, NotTuned, Nudge, Round, Setting, TuneFault, TuneRequest,
+    BelowZero, Bought, Dot, NotTuned, Nudge, Round, Setting, TuneFault, TuneLimit, TuneRequest,
     TuneTarget, Tuned, Tuning, lead_kind, lead_nearness, lead_sentence, leads,
 };
 pub use varied::Varied;
-pub use work::{Keeper, Pieces, Progress};
+pub use work::{Keeper, NumberedPieces, Progress};
+pub use written::{digest, finite, json, json_text};

@@ -12,27 +12,36 @@ use dryturn_scene::file::Method;
 use dryturn_statistics::{Z_95, exact_upper, wilson};
 use dryturn_units::stop::carried;
 use rayon::prelude::*;
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
 
 use crate::work::Watch;
 
 /// Scans of one rig: it is built, traced and calibrated once for all of them.
 const SCANS_A_RIG: usize = 5;
 
-/// What came of the scans of one way to read.
-#[derive(Clone, Debug, PartialEq)]
-pub struct ReaderTally {
-    /// The way.
-    pub method: Method,
+/// How many cubes and facelets one way to read got right.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+pub struct ReaderCounts {
     /// Cubes read right.
     pub right: usize,
     /// Cubes read wrong.
     pub wrong: usize,
     /// Scans that it refused.
     pub refused: usize,
-    /// Facelets that a camera saw, over all scans.
+    /// Facelets that a camera saw.
     pub facelets: usize,
     /// How many of them got their own colour.
     pub facelets_right: usize,
+}
+
+/// What came of the scans of one way to read.
+#[derive(Clone, Debug, PartialEq)]
+pub struct ReaderTally {
+    /// The way.
+    pub method: Method,
+    /// How many it got right, over all scans.
+    pub counts: ReaderCounts,
     /// Seen facelets by true colour (row) and colour read (column).
     pub confusion: [[usize; 6]; 6],
     /// By scan: the probability that it gave its most probable cube, and whether that was
@@ -42,24 +51,15 @@ pub struct ReaderTally {
 
 impl ReaderTally {
     fn of(method: Method) -> Self {
-        Self {
-            method,
-            right: 0,
-            wrong: 0,
-            refused: 0,
-            facelets: 0,
-            facelets_right: 0,
-            confusion: [[0; 6]; 6],
-            claims: Vec::new(),
-        }
+        Self { method, counts: ReaderCounts::default(), confusion: [[0; 6]; 6], claims: Vec::new() }
     }
 
     fn count(&mut self, reading: &Reading, truth: &CubeState) {
         let score = Score::of(reading, truth);
         match score.state {
-            Some(true) => self.right += 1,
-            Some(false) => self.wrong += 1,
-            None => self.refused += 1,
+            Some(true) => self.counts.right += 1,
+            Some(false) => self.counts.wrong += 1,
+            None => self.counts.refused += 1,
         }
         let colours = truth.colours();
         for facelet in Facelet::all().filter(|f| f.kind() != FaceletKind::Centre) {
@@ -68,8 +68,8 @@ impl ReaderTally {
                 continue;
             };
             let own: Face = colours[facelet.index()];
-            self.facelets += 1;
-            self.facelets_right += usize::from(read == own);
+            self.counts.facelets += 1;
+            self.counts.facelets_right += usize::from(read == own);
             self.confusion[own.index()][read.index()] += 1;
         }
         if let (Some(probability), Some(cube)) = (reading.probability, reading.most_probable) {
@@ -78,11 +78,12 @@ impl ReaderTally {
     }
 
     fn add(&mut self, other: Self) {
-        self.right += other.right;
-        self.wrong += other.wrong;
-        self.refused += other.refused;
-        self.facelets += other.facelets;
-        self.facelets_right += other.facelets_right;
+        let ReaderCounts { right, wrong, refused, facelets, facelets_right } = other.counts;
+        self.counts.right += right;
+        self.counts.wrong += wrong;
+        self.counts.refused += refused;
+        self.counts.facelets += facelets;
+        self.counts.facelets_right += facelets_right;
         for (own, other) in self.confusion.iter_mut().zip(other.confusion) {
             own.iter_mut().zip(other).for_each(|(own, other)| *own += other);
         }
@@ -92,7 +93,7 @@ impl ReaderTally {
     /// Scans that were read, right or wrong.
     #[must_use]
     pub fn believed(&self) -> usize {
-        self.right + self.wrong
+        self.counts.right + self.counts.wrong
     }
 
     /// Upper bounds of the share of wrong cubes among those that were read: Wilson's
@@ -100,7 +101,8 @@ impl ReaderTally {
     #[must_use]
     pub fn wrong_at_most(&self) -> (f64, f64) {
         let believed = self.believed();
-        (wilson(self.wrong, believed, Z_95).1, exact_upper(self.wrong, believed, 0.95))
+        let wrong = self.counts.wrong;
+        (wilson(wrong, believed, Z_95).1, exact_upper(wrong, believed, 0.95))
     }
 
     /// Mean squared difference of claim and outcome (G. W. Brier, Monthly Weather Review 78,

@@ -26,7 +26,7 @@ use dryturn_driving::{Detail, LogNoise, Machine, run_log};
 use dryturn_handoff::{Plan, RunLog};
 use dryturn_metrology::motor;
 use dryturn_scene::Scene;
-use dryturn_studies::overlay::{Outcome, Overlay};
+use dryturn_studies::overlay::{HowExplained, Overlay};
 use dryturn_units::noise::{Noise, Seed};
 use rayon::prelude::*;
 use serde_json::Value as Json;
@@ -194,7 +194,7 @@ fn told(scene: &Arc<Scene>, seed: u64, index: u64) -> Told {
         });
         holds.count()
     });
-    let certain = found.outcome == Outcome::Certain;
+    let certain = found.outcome == HowExplained::Certain;
     let weighed = found.weighed.iter().find(|own| own.set == truth);
     let missed = match weighed {
         _ if rank.is_some() => String::new(),

@@ -86,11 +86,7 @@ fn document(
         ceiling_share: file.ceiling_share,
         safe: file.safe,
         overlaps: file.sheet.overlaps(),
-        executions: followed.executions,
-        clean: followed.clean,
-        jammed: followed.jammed,
-        stopped: followed.stopped,
-        pushed: followed.pushed,
+        counts: followed.counts,
         fail_at_most_share: followed.fail_at_most_share(),
         median_ms: ms(0.5),
         p95_ms: ms(0.95),
@@ -106,12 +102,12 @@ fn words(file: &RigFile, followed: &Followed) -> String {
         "at ceiling {}: {} of {} executions were clean; with 95 % confidence at most {:.2} % fail\n\
          jammed {}, stopped otherwise {}, with a face that was stuck and got through {}",
         file.ceiling_share,
-        followed.clean,
-        followed.executions,
+        followed.counts.clean,
+        followed.counts.executions,
         100.0 * followed.fail_at_most_share(),
-        followed.jammed,
-        followed.stopped,
-        followed.pushed
+        followed.counts.jammed,
+        followed.counts.stopped,
+        followed.counts.pushed
     );
     if let (Some(median), Some(late)) = (followed.time_s(0.5), followed.time_s(0.95)) {
         let (median_ms, late_ms) = (median * 1e3, late * 1e3);

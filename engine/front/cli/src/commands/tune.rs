@@ -10,7 +10,7 @@ use dryturn_record::{Exhibit, digest};
 use dryturn_rehearsal::Rehearser;
 use dryturn_report::turning_page;
 use dryturn_scene::Variation;
-use dryturn_studies::{Pieces as Numbered, TuneRequest, TuneTarget, Tuning};
+use dryturn_studies::{NumberedPieces, TuneRequest, TuneTarget, Tuning};
 use indicatif::ProgressBar;
 use serde_json::json;
 
@@ -94,7 +94,7 @@ pub(crate) fn run(args: &TuneArgs, shared: &Shared) -> Result<u8, Failure> {
     }
     let kept = out.folder().map(|folder| Pieces::of(WORK, folder));
     let tuning = match &kept {
-        Some(kept) => Tuning::kept(&rehearser, &request, &progress, &Numbered::of(kept)),
+        Some(kept) => Tuning::kept(&rehearser, &request, &progress, &NumberedPieces::of(kept)),
         None => Tuning::of(&rehearser, &request, &progress),
     };
     let wall_s = started.elapsed().as_secs_f64();

@@ -2,6 +2,7 @@
 
 use std::collections::BTreeMap;
 
+use dryturn_studies::FollowedCounts;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
@@ -209,16 +210,9 @@ pub struct FollowDocument {
     pub safe: bool,
     /// Whether turns begin before others end.
     pub overlaps: bool,
-    /// Executions.
-    pub executions: usize,
-    /// Those in which nothing was even pushed.
-    pub clean: usize,
-    /// Those that jammed.
-    pub jammed: usize,
-    /// Those that something else stopped.
-    pub stopped: usize,
-    /// Those with a face that was stuck and got through.
-    pub pushed: usize,
+    /// How they ended.
+    #[serde(flatten)]
+    pub counts: FollowedCounts,
     /// At most this share fails, at 95 % confidence.
     pub fail_at_most_share: f64,
     /// Median time; null where none completes.

@@ -1,143 +1,17 @@
-//! The lines of one execution: what was turned, what ended it, what the rig went through.
+//! The lines of one execution: what was turned, and what the rig went through.
 
 use dryturn_cube::{CubeState, Face, net};
 use dryturn_driving::Squared;
-use dryturn_handoff::{
-    AxisLoad, BeatRun, Cause, Energy, Jam, JamVerdict, LateReason, Meeting, Run, Stop,
-};
+use dryturn_handoff::{AxisLoad, BeatRun, Energy, Run};
 use dryturn_rehearsal::StartToStop;
 use dryturn_scene::Scene;
 use dryturn_studies::FailureKind;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
+use super::clock::ClockMs;
+use super::ends::{JamRecord, StopRecord};
 use crate::finite;
-
-/// A face that a neighbour in its way brought to a stand.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
-pub struct JamRecord {
-    /// When it met the neighbour, from the first command.
-    pub time_ms: f64,
-    /// The beat that was blocked, from 1.
-    pub beat: usize,
-    /// The two faces.
-    #[serde(flatten)]
-    pub met: Meeting,
-    /// Largest torque in the shaft that came nearer to its strength.
-    pub peak_torque_n_m: f64,
-    /// Strength of that shaft over that torque; null where there was none.
-    pub safety_factor: Option<f64>,
-    /// What became of it.
-    pub verdict: JamVerdict,
-    /// When the drives noticed, from the first command; null where they did not.
-    pub noticed_ms: Option<f64>,
-    /// What is most to blame for the late face being off, a clause.
-    pub blame: String,
-    /// The same as a name.
-    pub blame_kind: LateReason,
-    /// How far that had it off.
-    pub blame_deg: f64,
-}
-
-impl JamRecord {
-    /// Of a jam.
-    #[must_use]
-    pub fn of(jam: &Jam) -> Self {
-        Self {
-            time_ms: jam.time_s * 1e3,
-            beat: jam.beat + 1,
-            met: jam.met,
-            peak_torque_n_m: jam.peak_torque_n_m,
-            safety_factor: finite(jam.safety_factor_ratio),
-            verdict: jam.verdict,
-            noticed_ms: jam.noticed_s.map(|s| s * 1e3),
-            blame: jam.blame.words(jam.met.late_face),
-            blame_kind: jam.blame.reason,
-            blame_deg: jam.blame.off_deg,
-        }
-    }
-}
-
-/// What else than a jam broke a run off.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
-pub struct StopRecord {
-    /// When, from the first command.
-    pub time_ms: f64,
-    /// The last beat that had begun, from 1.
-    pub beat: usize,
-    /// Why, in words.
-    pub cause: String,
-    /// Why, by a name that does not change.
-    pub kind: CauseKind,
-    /// The face that it is about; null where it is about none.
-    pub face: Option<Face>,
-}
-
-/// Why a run was broken off, other than by a jam.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
-#[serde(rename_all = "snake_case")]
-pub enum CauseKind {
-    /// Somebody hit the emergency stop.
-    EmergencyStop,
-    /// The axes heard nothing from the host.
-    Watchdog,
-    /// There is no shaft on the face.
-    NoShaft,
-    /// A command was sent again too often.
-    LinkLost,
-    /// An axis was too far from its set-point.
-    FollowingError,
-    /// An axis stood still at its current limit.
-    Stalled,
-    /// An axis did not settle in the time that a beat may take.
-    NotSettled,
-    /// An axis left its settle window again and again.
-    NotSteady,
-    /// A shaft broke though nothing was in its way.
-    ShaftBroken,
-    /// The bus voltage rose too far.
-    OverVoltage,
-    /// The bus voltage fell too far.
-    UnderVoltage,
-    /// The brake resistor's thermal cut-out opened.
-    ResistorHot,
-    /// The simulation ended it, at a limit of its own.
-    SimulationLimit,
-}
-
-impl From<Cause> for CauseKind {
-    fn from(cause: Cause) -> Self {
-        match cause {
-            Cause::EmergencyStop => Self::EmergencyStop,
-            Cause::Watchdog => Self::Watchdog,
-            Cause::NoShaft(_) => Self::NoShaft,
-            Cause::LinkLost(_) => Self::LinkLost,
-            Cause::FollowingError(_) => Self::FollowingError,
-            Cause::Stalled(_) => Self::Stalled,
-            Cause::NotSettled(_) => Self::NotSettled,
-            Cause::NotSteady(_) => Self::NotSteady,
-            Cause::ShaftBroken(_) => Self::ShaftBroken,
-            Cause::OverVoltage => Self::OverVoltage,
-            Cause::UnderVoltage => Self::UnderVoltage,
-            Cause::ResistorHot => Self::ResistorHot,
-            Cause::Simulation(_) => Self::SimulationLimit,
-        }
-    }
-}
-
-impl StopRecord {
-    /// Of a stop.
-    #[must_use]
-    pub fn of(stop: &Stop) -> Self {
-        Self {
-            time_ms: stop.time_s * 1e3,
-            beat: stop.beat + 1,
-            cause: stop.cause.to_string(),
-            kind: stop.cause.into(),
-            face: stop.cause.face(),
-        }
-    }
-}
 
 /// Where the energy of a run went.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
@@ -173,44 +47,6 @@ impl EnergyRecord {
         let sum = supply_j.abs() + source_j.abs() + copper_j.abs() + friction_j.abs();
         let sum = sum + brake_j.abs() + jam_j.abs() + detent_j.abs() + kinetic_j.abs();
         (sum + stored_j.abs()).is_finite().then(|| Self::of(energy))
-    }
-}
-
-/// From the start button to the last stop, by part.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
-pub struct PartsMs {
-    /// The longest exposure of a camera, ms.
-    pub exposure: f64,
-    /// Reading out rolling shutters, ms.
-    pub read_out: f64,
-    /// The pictures' way to the host, ms.
-    pub transfer: f64,
-    /// Making a cube of the pictures, ms.
-    pub reading: f64,
-    /// Searching the plan, ms.
-    pub search: f64,
-    /// Turning it, ms.
-    pub execution: f64,
-}
-
-/// From the start button to the last stop, by part and as a whole.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
-pub struct ClockMs {
-    /// The parts.
-    #[serde(flatten)]
-    pub parts: PartsMs,
-    /// The whole, ms.
-    pub total: f64,
-}
-
-impl ClockMs {
-    /// Of the clock.
-    #[must_use]
-    pub fn of(clock: &StartToStop) -> Self {
-        let [exposure, read_out, transfer, reading, search, execution] =
-            clock.parts().map(|(_, seconds)| seconds * 1e3);
-        let parts = PartsMs { exposure, read_out, transfer, reading, search, execution };
-        Self { parts, total: clock.total_s() * 1e3 }
     }
 }
 

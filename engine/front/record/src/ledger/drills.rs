@@ -6,7 +6,7 @@ use dryturn_studies::{Drill, Trial};
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
-use super::axes::{JamRecord, StopRecord};
+use super::ends::{JamRecord, StopRecord};
 use super::scans::MistakeRecord;
 use super::shares::{KindCount, Share};
 

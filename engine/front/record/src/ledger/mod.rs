@@ -2,7 +2,10 @@
 //! the machine or the thread count.
 
 mod axes;
+mod clock;
 mod drills;
+mod ends;
+mod explained;
 mod identify;
 mod overlay;
 mod readers;
@@ -10,6 +13,7 @@ mod rigs;
 mod scans;
 mod session;
 mod shares;
+mod tuned;
 mod tuning;
 mod turning;
 
@@ -18,19 +22,18 @@ use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 use thiserror::Error;
 
-pub use self::axes::{
-    BeatSpan, CauseKind, ClockMs, EnergyRecord, ExecuteLine, JamRecord, PartsMs, ShaftRecord,
-    SquareLine, StopRecord,
-};
+pub use self::axes::{BeatSpan, EnergyRecord, ExecuteLine, ShaftRecord, SquareLine};
+pub use self::clock::{ClockMs, PartsMs};
 pub use self::drills::{DrillLine, DrillTimes, TrialLine};
+pub use self::ends::{JamRecord, StopRecord};
+pub use self::explained::{
+    FigureRecord, JointRecord, OutcomeWord, TiedRecord, ToldRecord, WordsRecord,
+};
 pub use self::identify::{
     DriveFieldRecord, EstimateRecord, FrictionAt, HeldOutRecord, IdentifyLine, LimitRecord,
     MoveRecord, SlowRecord,
 };
-pub use self::overlay::{
-    BeatOffRecord, CauseRecord, FigureRecord, HeldUpRecord, JointRecord, OutcomeWord, OverlayLine,
-    ProblemRecord, TiedRecord, ToldRecord, WordsRecord,
-};
+pub use self::overlay::{BeatOffRecord, CauseRecord, HeldUpRecord, OverlayLine};
 pub use self::readers::{ReaderRow, ReadersLine};
 pub use self::rigs::{BudgetRow, BudgetsLine, CompareLine, MeanMs, SavingRow, WayRow};
 pub(crate) use self::scans::refused;
@@ -39,14 +42,18 @@ pub use self::scans::{
 };
 pub use self::session::{EndLine, ExpectLine, JudgeLine, SceneLine, StartLine};
 pub use self::shares::{KindCount, Share};
-pub use self::tuning::{
-    BelowZeroRecord, BoughtRecord, DotRecord, FoundRecord, HowFar, LeadRecord, NudgeRecord,
-    RoundRecord, SettingRecord, TuneLimitRecord, TuneLine,
+pub use self::tuned::{
+    BelowZeroRecord, BoughtRecord, FoundRecord, HowFar, LeadRecord, NudgeRecord, SettingRecord,
+    TuneLimitRecord,
 };
-pub use self::turning::{
-    AxisRecord, BlameRow, QuantileMs, ReasonCount, SafetyFactors, TurningLine, TurningTimes,
-};
+pub use self::tuning::{DotRecord, TuneLine};
+pub use self::turning::{QuantileMs, SafetyFactors, TurningLine, TurningTimes};
+// Parts of lines that studies give as they are written.
 use crate::survey::SurveyRecord;
+pub use dryturn_studies::overlay::Problem;
+pub use dryturn_studies::{
+    AxisBlame, BlameRow, CauseKind, FailureKind, ReaderCounts, ReasonCount, Round,
+};
 
 /// Version of the ledger's keys. A key that is renamed, dropped or comes to mean something else
 /// makes a new one; a key that is added does not.

@@ -1,7 +1,7 @@
 //! The line of ways to read, compared.
 
 use dryturn_scene::file::Method;
-use dryturn_studies::{ReaderTable, ReaderTally};
+use dryturn_studies::{ReaderCounts, ReaderTable, ReaderTally};
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
@@ -11,16 +11,9 @@ pub struct ReaderRow {
     /// The way, as `reader.method` names it.
     #[schemars(with = "String")]
     pub method: Method,
-    /// Cubes read right.
-    pub right: usize,
-    /// Cubes read wrong.
-    pub wrong: usize,
-    /// Scans that it refused.
-    pub refused: usize,
-    /// Facelets that a camera saw.
-    pub facelets: usize,
-    /// How many of them got their own colour.
-    pub facelets_right: usize,
+    /// How many it got right.
+    #[serde(flatten)]
+    pub counts: ReaderCounts,
     /// Upper end of Wilson's 95 % interval of the share of wrong cubes among those read.
     pub wrong_wilson_95_high: f64,
     /// Exact one-sided 95 % upper bound of that share.
@@ -41,11 +34,7 @@ impl ReaderRow {
         let (claims_99, claims_99_right) = tally.claiming(0.99);
         Self {
             method: tally.method,
-            right: tally.right,
-            wrong: tally.wrong,
-            refused: tally.refused,
-            facelets: tally.facelets,
-            facelets_right: tally.facelets_right,
+            counts: tally.counts,
             wrong_wilson_95_high,
             wrong_exact_95_upper,
             brier: tally.brier(),

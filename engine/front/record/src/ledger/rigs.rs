@@ -7,7 +7,7 @@ use dryturn_studies::{
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
-use super::axes::PartsMs;
+use super::clock::PartsMs;
 use crate::digest;
 
 /// A mean with its 95 % bootstrap interval.

@@ -1,8 +1,7 @@
 //! The line of many executions on the axes alone.
 
-use dryturn_cube::Face;
 use dryturn_handoff::Plan;
-use dryturn_studies::{AxisBlame, Blame, Execution, FailureKind, Reason, TurningDrill};
+use dryturn_studies::{AxisBlame, BlameRow, Execution, ReasonCount, TurningDrill};
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
@@ -61,71 +60,6 @@ pub struct SafetyFactors {
     pub median: Option<f64>,
 }
 
-/// What executions failed by.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
-pub struct ReasonCount {
-    /// The kind of failure.
-    pub kind: FailureKind,
-    /// What happened, in words.
-    pub says: String,
-    /// In how many executions.
-    pub count: usize,
-}
-
-impl ReasonCount {
-    fn of(reason: &Reason) -> Self {
-        Self { kind: reason.kind, says: reason.words.clone(), count: reason.count }
-    }
-}
-
-/// Who blocked whom.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
-pub struct BlameRow {
-    /// The late face.
-    pub late: Face,
-    /// The face that was blocked.
-    pub blocked: Face,
-    /// Whether it turned against the late face's error, so that corners met.
-    pub against: bool,
-    /// Jams.
-    pub jams: usize,
-    /// Faces brought to a stand that got through.
-    pub pushed: usize,
-    /// How far the late face was off, mean.
-    pub late_deg: f64,
-}
-
-impl BlameRow {
-    /// Of one row.
-    #[must_use]
-    pub fn of(row: &Blame) -> Self {
-        let Blame { late, blocked, against, jams, pushed, late_deg } = *row;
-        Self { late, blocked, against, jams, pushed, late_deg }
-    }
-}
-
-/// What one axis had to do with the ends of executions.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
-pub struct AxisRecord {
-    /// Its face.
-    pub face: Face,
-    /// Jams in which that face was late.
-    pub late: usize,
-    /// Jams in which it was blocked.
-    pub blocked: usize,
-    /// Executions that it stopped otherwise.
-    pub stops: usize,
-    /// Executions in which its shaft broke.
-    pub broken: usize,
-}
-
-impl AxisRecord {
-    fn of((face, axis): (Face, AxisBlame)) -> Self {
-        let AxisBlame { late, blocked, stops, broken } = axis;
-        Self { face, late, blocked, stops, broken }
-    }
-}
-
 /// A drill of the axes alone.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct TurningLine {
@@ -174,7 +108,7 @@ pub struct TurningLine {
     /// Who blocked whom, the most frequent first.
     pub blame: Vec<BlameRow>,
     /// By axis, faces in the order U R F D L B.
-    pub axes: Vec<AxisRecord>,
+    pub axes: Vec<AxisBlame>,
     /// Numbers of the first 100 executions that failed.
     pub failed: Vec<u64>,
 }
@@ -197,7 +131,7 @@ impl TurningLine {
             failures: share(failures.count()),
             failures_exact_95_upper: failures.at_most(),
             kinds: KindCount::all(&failures),
-            reasons: drill.reasons().iter().map(ReasonCount::of).collect(),
+            reasons: drill.reasons(),
             jammed: share(drill.jams()),
             jams_exact_95_upper: drill.jams_at_most(),
             stopped: share(drill.stops()),
@@ -220,8 +154,8 @@ impl TurningLine {
             highest_v: most(|e| e.bus_v.1),
             winding_c: most(|e| e.winding_c),
             resistor_c: most(|e| e.resistor_c),
-            blame: drill.blame().iter().map(BlameRow::of).collect(),
-            axes: Face::ALL.into_iter().zip(drill.axes()).map(AxisRecord::of).collect(),
+            blame: drill.blame(),
+            axes: drill.axes().to_vec(),
             failed: failed.take(NAMED).map(|execution| execution.number).collect(),
         }
     }

@@ -34,11 +34,11 @@ fn tally_map(tally: &ReaderTally) -> Map {
     let (claims, claims_right) = tally.claiming(0.99);
     let int = |value: usize| Dynamic::from_int(value as i64);
     [
-        ("right", int(tally.right)),
-        ("wrong", int(tally.wrong)),
-        ("refused", int(tally.refused)),
-        ("facelets", int(tally.facelets)),
-        ("facelets_right", int(tally.facelets_right)),
+        ("right", int(tally.counts.right)),
+        ("wrong", int(tally.counts.wrong)),
+        ("refused", int(tally.counts.refused)),
+        ("facelets", int(tally.counts.facelets)),
+        ("facelets_right", int(tally.counts.facelets_right)),
         ("wrong_high", Dynamic::from_float(wilson_upper)),
         ("wrong_upper", Dynamic::from_float(exact_upper)),
         ("brier", float_or_unit(tally.brier())),

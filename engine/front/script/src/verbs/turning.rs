@@ -4,7 +4,7 @@ use std::sync::Arc;
 
 use dryturn_handoff::Plan;
 use dryturn_record::Exhibit;
-use dryturn_record::ledger::{BlameRow, Line, TurningLine};
+use dryturn_record::ledger::{Line, TurningLine};
 use dryturn_statistics as statistics;
 use dryturn_studies::{DRILL_NODES, DRILL_PLANS, TurningDrill, random_plans};
 use rhai::plugin::export_module;
@@ -196,7 +196,7 @@ pub(crate) mod verbs {
     /// `pushed`, `late_deg` (mean).
     #[rhai_fn(get = "blame", pure)]
     pub(crate) fn blame(turning: &mut TurningValue) -> Dynamic {
-        shown(&turning.0.blame().iter().map(BlameRow::of).collect::<Vec<_>>())
+        shown(&turning.0.blame())
     }
 
     /// The figures as text.

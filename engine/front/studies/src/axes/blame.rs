@@ -3,49 +3,53 @@
 
 use dryturn_cube::Face;
 use dryturn_handoff::{Cause, JamVerdict};
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
 
 use crate::axes::{Execution, TurningDrill};
 use crate::failures::FailureKind;
 
-/// How often one turn was blocked by one late face.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Blame {
+/// Who blocked whom.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct BlameRow {
     /// The late face.
     pub late: Face,
     /// The face that was blocked.
     pub blocked: Face,
-    /// Whether it turned against the late face's error, so that corners met; else the row
-    /// that both share rubbed along.
+    /// Whether it turned against the late face's error, so that corners met.
     pub against: bool,
     /// Jams.
     pub jams: usize,
     /// Faces brought to a stand that got through.
     pub pushed: usize,
-    /// How far the late face was off, mean, degrees.
+    /// How far the late face was off, mean.
     pub late_deg: f64,
 }
 
-/// What one axis had to do with the ends of runs.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+/// What one axis had to do with the ends of executions.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[schemars(rename = "AxisRecord")]
 pub struct AxisBlame {
-    /// Jams in which its face was late.
+    /// Its face.
+    pub face: Face,
+    /// Jams in which that face was late.
     pub late: usize,
-    /// Jams in which its face was blocked.
+    /// Jams in which it was blocked.
     pub blocked: usize,
-    /// Runs that it stopped otherwise, its shaft's breaking without a jam among them.
+    /// Executions that it stopped otherwise.
     pub stops: usize,
-    /// Runs in which its shaft broke, in a jam or without.
+    /// Executions in which its shaft broke.
     pub broken: usize,
 }
 
-/// What some executions failed by.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Reason {
-    /// Its kind.
+/// What executions failed by.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+pub struct ReasonCount {
+    /// The kind of failure.
     pub kind: FailureKind,
-    /// What happened, for instance `the shaft of U broke`.
-    pub words: String,
-    /// How many executions.
+    /// What happened, in words.
+    pub says: String,
+    /// In how many executions.
     pub count: usize,
 }
 
@@ -67,8 +71,8 @@ impl Execution {
 impl TurningDrill {
     /// Who blocked whom, the most frequent first.
     #[must_use]
-    pub fn blame(&self) -> Vec<Blame> {
-        let mut rows: Vec<Blame> = Vec::new();
+    pub fn blame(&self) -> Vec<BlameRow> {
+        let mut rows: Vec<BlameRow> = Vec::new();
         for execution in &self.executions {
             let jams = execution.jam.iter().map(|jam| (jam, true));
             for (jam, ended) in jams.chain(execution.pushed.iter().map(|jam| (jam, false))) {
@@ -77,7 +81,8 @@ impl TurningDrill {
                 let place = rows.iter().position(|row| (row.late, row.blocked, row.against) == key);
                 let place = place.unwrap_or_else(|| {
                     let (late, blocked, against) = key;
-                    let none = Blame { late, blocked, against, jams: 0, pushed: 0, late_deg: 0.0 };
+                    let none =
+                        BlameRow { late, blocked, against, jams: 0, pushed: 0, late_deg: 0.0 };
                     rows.push(none);
                     rows.len() - 1
                 });
@@ -99,7 +104,8 @@ impl TurningDrill {
     /// What each axis had to do with it, faces in the order U R F D L B.
     #[must_use]
     pub fn axes(&self) -> [AxisBlame; 6] {
-        let mut axes = [AxisBlame::default(); 6];
+        let none = |face| AxisBlame { face, late: 0, blocked: 0, stops: 0, broken: 0 };
+        let mut axes = Face::ALL.map(none);
         for execution in &self.executions {
             if let Some(jam) = &execution.jam {
                 axes[jam.met.late_face.index()].late += 1;
@@ -119,15 +125,15 @@ impl TurningDrill {
 
     /// What the executions failed by, the most frequent first.
     #[must_use]
-    pub fn reasons(&self) -> Vec<Reason> {
-        let mut reasons: Vec<Reason> = Vec::new();
-        for (kind, words) in self.executions.iter().filter_map(Execution::reason) {
-            match reasons.iter_mut().find(|known| known.kind == kind && known.words == words) {
+    pub fn reasons(&self) -> Vec<ReasonCount> {
+        let mut reasons: Vec<ReasonCount> = Vec::new();
+        for (kind, says) in self.executions.iter().filter_map(Execution::reason) {
+            match reasons.iter_mut().find(|known| known.kind == kind && known.says == says) {
                 Some(known) => known.count += 1,
-                None => reasons.push(Reason { kind, words, count: 1 }),
+                None => reasons.push(ReasonCount { kind, says, count: 1 }),
             }
         }
-        reasons.sort_by(|a, b| b.count.cmp(&a.count).then_with(|| a.words.cmp(&b.words)));
+        reasons.sort_by(|a, b| b.count.cmp(&a.count).then_with(|| a.says.cmp(&b.says)));
         reasons
     }
 
@@ -139,7 +145,7 @@ impl TurningDrill {
         let (kind, count) = *failures.split().first()?;
         let reason = self.reasons().into_iter().find(|reason| reason.kind == kind)?;
         let blame = self.blame().into_iter().find(|row| kind.is_jam() && row.jams > 0);
-        let told = || format!("{}: {}", reason.words, reason.count);
+        let told = || format!("{}: {}", reason.says, reason.count);
         let words = blame.map_or_else(told, |row| row.sentence());
         Some(format!("{} {count} of {}, most often {words}", kind.words(), failures.trials()))
     }

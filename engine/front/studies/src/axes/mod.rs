@@ -17,9 +17,9 @@ use dryturn_units::noise::Seed;
 use dryturn_units::stop::carried;
 use rayon::prelude::*;
 
-pub use self::blame::{AxisBlame, Blame, Reason};
+pub use self::blame::{AxisBlame, BlameRow, ReasonCount};
 use crate::failures::{FailureKind, Failures};
-use crate::work::{Pieces, Progress, Watch};
+use crate::work::{NumberedPieces, Progress, Watch};
 
 /// Plans that a drill turns unless it is given some.
 pub const DRILL_PLANS: usize = 24;
@@ -255,7 +255,7 @@ impl TurningDrill {
         plans: &Arc<Vec<Plan>>,
         count: usize,
         progress: Progress<'_>,
-        pieces: &Pieces<'_>,
+        pieces: &NumberedPieces<'_>,
     ) -> Option<Self> {
         let piece = (count / PIECES).clamp(PIECE.0, PIECE.1);
         let watch = Watch::keeping(progress, Some(pieces));

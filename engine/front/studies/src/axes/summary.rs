@@ -2,13 +2,13 @@
 
 use dryturn_statistics::share_in_words;
 
-use crate::axes::{Blame, TurningDrill};
+use crate::axes::{BlameRow, TurningDrill};
 use crate::failures::CLAIMED_RATES;
 
 /// Rows of blame that the text holds.
 const ROWS: usize = 5;
 
-impl Blame {
+impl BlameRow {
     /// One line, for instance `U could not turn for R, 3.1° off against its way: 2 jams, 1 pushed
     /// through`.
     #[must_use]
@@ -73,11 +73,10 @@ impl TurningDrill {
             ),
         ]);
         lines.extend(failures.advice(&CLAIMED_RATES));
-        lines.extend(self.blame().iter().take(ROWS).map(Blame::sentence));
+        lines.extend(self.blame().iter().take(ROWS).map(BlameRow::sentence));
         // Jams are told there.
         let reasons = self.reasons().into_iter().filter(|reason| !reason.kind.is_jam());
-        lines
-            .extend(reasons.take(ROWS).map(|reason| format!("{}: {}", reason.words, reason.count)));
+        lines.extend(reasons.take(ROWS).map(|reason| format!("{}: {}", reason.says, reason.count)));
         let stop = self.executions.iter().find_map(|e| Some((e.number, e.stop?)));
         lines.extend(stop.map(|(number, stop)| format!("first stop, trial {number}: {stop}")));
         lines.join("\n")

@@ -1,17 +1,13 @@
-//! Lamps, exposures and what light makes of colours, looked at in pictures of few pixels.
+//! Lamps, exposures and what light makes of colours.
 
-use core::f64::consts::PI;
+use dryturn_cube::{Face, Facelet};
+use dryturn_optics::survey::FaceletSurvey;
+use dryturn_scene::file::{Lamp, LampShape};
 
-use dryturn_cube::{Face, Facelet, FaceletKind};
-use dryturn_optics::survey::{FaceletSurvey, Survey};
-use dryturn_scene::file::{Camera, FlickerWave, Lamp, LampShape, Shutter};
-use dryturn_scene::{Scene, Visibility};
-use dryturn_units::maths;
-
+use super::flicker::flicker;
+use super::lit::Lit;
 use super::{Finding, FindingKind as Kind};
 
-/// Width of the pictures that light is looked at in.
-const SMALL_PX: u32 = 160;
 /// Illuminance by the sun at noon in summer, lx (from memory; about 100,000).
 const SUN_LUX: f64 = 100_000.0;
 /// A lamp that gives no facelet more than this share of all its light reaches none.
@@ -36,57 +32,6 @@ const CLOSE_SIGMAS: f64 = 3.0;
 /// harm.
 const MUCH_GLARE: f64 = 0.5;
 const GLARE_SIGMAS: f64 = 5.0;
-/// Brightness that differs by more than this from shot to shot or row to row.
-const MUCH_FLICKER: f64 = 0.1;
-
-/// A scene with the light on it.
-pub(super) struct Lit<'a> {
-    pub(super) scene: &'a Scene,
-    pub(super) visibility: &'a Visibility,
-    pub(super) survey: Survey,
-}
-
-impl<'a> Lit<'a> {
-    pub(super) fn of(scene: &'a Scene, visibility: &'a Visibility) -> Self {
-        let survey = Survey::of(small(scene).as_ref().unwrap_or(scene));
-        Self { scene, visibility, survey }
-    }
-
-    /// Facelets that a camera has evidence of, centres left out, as they are lit.
-    pub(super) fn read(&self, camera: usize) -> Vec<&FaceletSurvey> {
-        let read = |f: &&FaceletSurvey| {
-            f.facelet.kind() != FaceletKind::Centre
-                && f.visible_px > 0
-                && self.visibility.is_evidence(camera, f.facelet)
-        };
-        self.survey.cameras[camera].facelets.iter().filter(read).collect()
-    }
-
-    /// Mean illuminance of what a camera reads: from each lamp, then from the room.
-    pub(super) fn mean_lux(&self, camera: usize) -> Vec<f64> {
-        let read = self.read(camera);
-        let lights = self.scene.file().lamps.len() + 1;
-        let sum = |light: usize| read.iter().map(|f| f.illuminance_lux[light]).sum::<f64>();
-        (0..lights).map(|light| sum(light) / read.len().max(1) as f64).collect()
-    }
-
-    pub(super) fn field(&self, camera: usize, name: &str) -> String {
-        format!("cameras.{}.{name}", self.scene.file().cameras[camera].name)
-    }
-}
-
-/// The same scene with fewer, larger pixels and fewer rays; `None` where a sensor at the end
-/// of its ranges has no larger pixels.
-fn small(scene: &Scene) -> Option<Scene> {
-    let mut file = scene.file().clone();
-    for camera in &mut file.cameras {
-        let width_px = camera.width_px.min(SMALL_PX);
-        let height_px = (camera.height_px * width_px / camera.width_px).max(64);
-        *camera = Camera { samples_px: camera.samples_px.min(4), ..camera.clone() }
-            .with_pixels([width_px, height_px]);
-    }
-    scene.with_file(file).ok()
-}
 
 pub(super) fn findings(lit: &Lit<'_>) -> Vec<Finding> {
     let file = lit.scene.file();
@@ -280,106 +225,4 @@ fn glare(lit: &Lit<'_>, camera: usize) -> Option<Finding> {
                 "move it out of the camera's mirror image, make it larger, or dim it",
             ),
     )
-}
-
-/// Largest difference of a lamp's light from one exposure to another, over its mean.
-fn modulation(lamp: &Lamp, exposure_s: f64) -> f64 {
-    let periods = lamp.flicker_hz * exposure_s;
-    match lamp.flicker_wave {
-        // The mean of a sine over a window: its amplitude times sin x / x.
-        FlickerWave::Sine => {
-            2.0 * lamp.flicker_depth_share * (maths::sin(PI * periods) / (PI * periods)).abs()
-        }
-        FlickerWave::Pulse => {
-            let (on, rest) = (lamp.flicker_duty_share, periods - periods.floor());
-            let low = 1.0 - lamp.flicker_depth_share;
-            let part = rest.min(on) - (rest - (1.0 - on)).max(0.0);
-            (1.0 - low) * part / (periods * (low + (1.0 - low) * on))
-        }
-    }
-}
-
-fn flicker(lit: &Lit<'_>, camera: usize, number: usize) -> Option<Finding> {
-    let file = lit.scene.file();
-    let (settings, lamp) = (&file.cameras[camera], &file.lamps[number]);
-    // A locked lamp is the same in every shot, and a global shutter the same in every row.
-    let seen = !lamp.flicker_locked || settings.shutter == Shutter::Rolling;
-    if lamp.flicker_depth_share == 0.0 || !seen || settings.auto_exposure_share > 0.0 {
-        return None;
-    }
-    let lux = lit.mean_lux(camera);
-    let share = lux[number] / lux.iter().sum::<f64>().max(1e-9);
-    let period_ms = 1e3 / lamp.flicker_hz;
-    let varies = |exposure_ms: f64| share * modulation(lamp, exposure_ms * 1e-3);
-    let says = |what: &str, exposure_ms: f64| {
-        format!(
-            "lamp {} flickers at {} Hz, {:.2} periods in {what}: its light varies by {:.0} %",
-            lamp.name,
-            lamp.flicker_hz,
-            exposure_ms / period_ms,
-            100.0 * varies(exposure_ms)
-        )
-    };
-    let finding = |field: &str, exposure_ms: f64| {
-        Finding::doubtful(Kind::FlickerShows, lit.field(camera, field))
-            .figure("varies_share", varies(exposure_ms))
-            .figure("periods", exposure_ms / period_ms)
-    };
-    let first_ms = settings.exposure_ms;
-    if varies(first_ms) > MUCH_FLICKER {
-        let whole = (first_ms / period_ms).round().max(1.0);
-        let advice = format!("{:.3} ms are whole periods", whole * period_ms);
-        return Some(finding("exposure_ms", first_ms).says(says("an exposure", first_ms), advice));
-    }
-    let darker_ms = settings.darker()?.exposure_ms;
-    (varies(darker_ms) > MUCH_FLICKER).then(|| {
-        let whole = (1.0 / settings.bracket_share).round();
-        let advice = format!(
-            "at {:.3} ms and a share of {:.3} both pictures have whole periods",
-            whole * period_ms,
-            1.0 / whole
-        );
-        finding("bracket_share", darker_ms)
-            .says(says("its darker picture's exposure", darker_ms), advice)
-    })
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    /// By adding up many exposures that start anywhere in the period.
-    #[test]
-    fn modulation_is_what_exposures_vary_by() {
-        let text = include_str!("../../../../../scenes/workbench.ron");
-        let mut lamp = Scene::parse(text, "workbench").unwrap().file().lamps[0].clone();
-        for wave in [FlickerWave::Sine, FlickerWave::Pulse] {
-            for (depth, duty, exposure_s) in
-                [(0.3, 0.5, 0.004), (1.0, 0.2, 0.013), (0.6, 0.8, 0.0371), (0.5, 0.5, 0.01)]
-            {
-                (lamp.flicker_depth_share, lamp.flicker_wave) = (depth, wave);
-                (lamp.flicker_hz, lamp.flicker_duty_share) = (100.0, duty);
-                let light = |t: f64| {
-                    let phase = (t * 100.0).rem_euclid(1.0);
-                    match wave {
-                        FlickerWave::Sine => 1.0 + depth * maths::sin(2.0 * PI * phase),
-                        FlickerWave::Pulse if phase < duty => 1.0,
-                        FlickerWave::Pulse => 1.0 - depth,
-                    }
-                };
-                let mean = |start: f64, length: f64| {
-                    let at = |i: i32| light(start + length * (f64::from(i) + 0.5) / 4000.0);
-                    (0..4000).map(at).sum::<f64>() / 4000.0
-                };
-                let shots: Vec<f64> =
-                    (0..200).map(|k| mean(f64::from(k) * 5e-5, exposure_s)).collect();
-                let (low, high) = shots
-                    .iter()
-                    .fold((f64::INFINITY, 0.0), |(a, b): (f64, f64), s| (a.min(*s), b.max(*s)));
-                let wanted = (high - low) / mean(0.0, 0.01);
-                let found = modulation(&lamp, exposure_s);
-                assert!((found - wanted).abs() < 0.02, "{wave:?} {depth}: {found}, {wanted}");
-            }
-        }
-    }
 }

@@ -14,8 +14,10 @@
 //! ```
 
 mod axes;
+mod flicker;
 mod kind;
 mod light;
+mod lit;
 mod picture;
 mod shafts;
 mod sight;
@@ -103,7 +105,7 @@ impl Finding {
 #[must_use]
 pub fn findings(scene: &Scene) -> Vec<Finding> {
     let visibility = Visibility::of(scene);
-    let lit = light::Lit::of(scene, &visibility);
+    let lit = lit::Lit::of(scene, &visibility);
     let machine = Machine::of(scene);
     let mut found = sight::findings(scene, &visibility);
     found.extend(light::findings(&lit));

@@ -5,7 +5,7 @@ use dryturn_optics::Response;
 use dryturn_scene::file::{Camera, Pigment, WhiteBalance};
 use dryturn_scene::{Scene, Visibility};
 
-use super::light::Lit;
+use super::lit::Lit;
 use super::{Finding, FindingKind as Kind};
 
 /// Grey whose channels differ by more than this is taken for a colour.

@@ -3,7 +3,7 @@
 
 /// A place in a line: so many of these figures.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Place {
+pub struct FigurePlace {
     /// Numbers of figures.
     pub any_of: Vec<usize>,
     /// At least and at most so many of them at once.
@@ -12,12 +12,12 @@ pub struct Place {
 
 /// Sets of figures, all the ways to fill its places.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Line {
+pub struct FigureSets {
     /// What stands side by side.
-    pub places: Vec<Place>,
+    pub places: Vec<FigurePlace>,
 }
 
-impl Line {
+impl FigureSets {
     /// The sets, each sorted, of at most so many figures.
     #[must_use]
     pub fn sets(&self, most: usize) -> Vec<Vec<usize>> {
@@ -96,7 +96,7 @@ impl Line {
 }
 
 /// The ways to fill a place.
-fn choices(place: &Place) -> Vec<Vec<usize>> {
+fn choices(place: &FigurePlace) -> Vec<Vec<usize>> {
     let [least, most] = place.count;
     let all = 0..1_u32 << place.any_of.len();
     all.filter(|mask| (least..=most).contains(&(mask.count_ones() as usize)))
@@ -109,16 +109,16 @@ fn choices(place: &Place) -> Vec<Vec<usize>> {
 
 /// Lines that hold just these sets (each sorted) of at most `most` figures, in the order of
 /// the first of each.
-pub(super) fn lines(sets: &[Vec<usize>], most: usize) -> Vec<Line> {
+pub(super) fn lines(sets: &[Vec<usize>], most: usize) -> Vec<FigureSets> {
     let mut figures: Vec<usize> = sets.iter().flatten().copied().collect();
     figures.sort_unstable();
     figures.dedup();
     let mut open: Vec<&Vec<usize>> = sets.iter().collect();
     let mut found = Vec::new();
     while let Some(first) = open.first() {
-        let place = |figure: &usize| Place { any_of: vec![*figure], count: [1, 1] };
-        let mut line = Line { places: first.iter().map(place).collect() };
-        let newly = |line: &Line| {
+        let place = |figure: &usize| FigurePlace { any_of: vec![*figure], count: [1, 1] };
+        let mut line = FigureSets { places: first.iter().map(place).collect() };
+        let newly = |line: &FigureSets| {
             let own = line.sets(most);
             let right = own.iter().all(|set| sets.contains(set));
             right.then(|| open.iter().filter(|set| own.contains(set)).count())
@@ -126,7 +126,7 @@ pub(super) fn lines(sets: &[Vec<usize>], most: usize) -> Vec<Line> {
         // The largest gain first; of equals the first.
         loop {
             let now = newly(&line).unwrap_or(0);
-            let mut best: Option<(usize, Line)> = None;
+            let mut best: Option<(usize, FigureSets)> = None;
             for larger in line.all_larger(&figures, most) {
                 let Some(count) = newly(&larger) else { continue };
                 if count > best.as_ref().map_or(now, |(count, _)| *count) {

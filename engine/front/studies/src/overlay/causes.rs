@@ -35,7 +35,7 @@ const LEAST_SHARE: f64 = 0.005;
 
 /// A field of the scene with the value that explains most.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Cause {
+pub struct SingleCause {
     /// Path of the field in the scene.
     pub field: &'static str,
     /// In words.
@@ -201,14 +201,14 @@ impl<'a> Logged<'a> {
     }
 
     /// Every field by itself, the one that explains most first.
-    pub(super) fn causes(&self) -> Vec<Cause> {
+    pub(super) fn causes(&self) -> Vec<SingleCause> {
         let before = self.left(self.scene, Sum::Squares);
         let count = self.count();
         let cause = |(number, suspect): (usize, &Suspect)| {
             let (value, left) = self.best(number, suspect, before, Sum::Squares);
             let explains = left < (1.0 - LEAST_SHARE) * before;
             let (value, left) = if explains { (value, left) } else { (suspect.drawn, before) };
-            Cause {
+            SingleCause {
                 field: suspect.field,
                 words: suspect.words,
                 drawn: suspect.drawn,
@@ -218,11 +218,11 @@ impl<'a> Logged<'a> {
                 as_good: false,
             }
         };
-        let mut causes: Vec<Cause> =
+        let mut causes: Vec<SingleCause> =
             suspects(self.scene).par_iter().enumerate().map(carried(cause)).collect();
         // What is equal to a hundredth of a millisecond stays in the list's order.
         causes.sort_by_key(|cause| (cause.rms_ms * 100.0).round() as u64);
-        let square = |cause: &Cause| count * cause.rms_ms * cause.rms_ms;
+        let square = |cause: &SingleCause| count * cause.rms_ms * cause.rms_ms;
         let best = causes.iter().map(square).fold(f64::INFINITY, f64::min);
         let noise = best.max(count * LEAST_RMS_MS * LEAST_RMS_MS) / (count - 1.0).max(1.0);
         for cause in &mut causes {

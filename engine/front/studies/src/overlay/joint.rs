@@ -9,6 +9,8 @@
 
 use dryturn_numerics::{Cholesky, dot};
 use dryturn_units::maths;
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
 
 /// Of the standard normal distribution, 99 % lie below.
 pub const Z_99: f64 = 2.326_347_874;
@@ -38,14 +40,15 @@ impl Solution {
     }
 }
 
-/// A fit near its solution, for whoever wants to solve it again.
-#[derive(Clone, Debug, PartialEq)]
+/// The fit of all figures near its solution, in coordinates that are 0 as drawn.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[schemars(rename = "ProblemRecord")]
 pub struct Problem {
-    /// Coordinates of the figures.
+    /// Where it was looked at.
     pub at: Vec<f64>,
-    /// What is left there, whitened: each by itself normal with variance 1.
+    /// What is left there, each by itself normal with variance 1.
     pub left: Vec<f64>,
-    /// What is left changes so with each coordinate.
+    /// How what is left changes with each coordinate.
     pub columns: Vec<Vec<f64>>,
     /// Weight of the prior.
     pub prior: f64,

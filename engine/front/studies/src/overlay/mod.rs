@@ -30,12 +30,14 @@ use dryturn_scene::Scene;
 use serde_json::Value as Json;
 use thiserror::Error;
 
-pub use boxes::{Line, Place};
-pub use causes::Cause;
+pub use boxes::{FigurePlace, FigureSets};
+pub use causes::SingleCause;
 use causes::{Logged, simulated, trace_times};
 pub use joint::Problem;
 use model::Model;
-pub use sets::{Explained, Fitted, MOST_FIGURES, NAMED_CORRELATION, Outcome, Told, Weighed};
+pub use sets::{
+    Explained, FittedFigure, HowExplained, MOST_FIGURES, NAMED_CORRELATION, Told, Weighed,
+};
 use times::{Course, features};
 pub use times::{Stretch, TurnTimes};
 
@@ -133,7 +135,7 @@ pub struct Overlay {
     pub held_up: Vec<HeldUp>,
     /// Every field that might be to blame, the one that explains most first. None where the
     /// log agrees with the drawing.
-    pub causes: Vec<Cause>,
+    pub causes: Vec<SingleCause>,
     /// The run with the likeliest set at its values, what must be added to its times, and its
     /// beats; `None` where there is nothing to explain.
     pub fitted: Option<FittedRun>,
@@ -222,7 +224,7 @@ impl Overlay {
     }
 
     /// The best cause, and those that cannot be told from it.
-    pub fn likely(&self) -> impl Iterator<Item = &Cause> {
+    pub fn likely(&self) -> impl Iterator<Item = &SingleCause> {
         self.causes.iter().filter(|cause| cause.as_good)
     }
 

@@ -3,7 +3,9 @@
 use core::fmt::Write as _;
 
 use crate::digits::number;
-use crate::overlay::{Explained, Fitted, Line, MOST_FIGURES, NAMED_CORRELATION, Outcome, Place};
+use crate::overlay::{
+    Explained, FigurePlace, FigureSets, FittedFigure, HowExplained, MOST_FIGURES, NAMED_CORRELATION,
+};
 
 /// What would tell figures apart that a run's log does not.
 const HINTS: [(&[&str], &str); 8] = [
@@ -61,7 +63,7 @@ impl Explained {
         figures.iter().map(|&k| self.figures[k].words).collect()
     }
 
-    fn place(&self, place: &Place) -> String {
+    fn place(&self, place: &FigurePlace) -> String {
         let names = self.names(&place.any_of);
         let all = names.len();
         match place.count {
@@ -76,8 +78,8 @@ impl Explained {
 
     /// What one line of sets says: `inertia; one of (bus voltage or torque setting)`.
     #[must_use]
-    pub fn line_words(&self, line: &Line) -> String {
-        let (single, several): (Vec<&Place>, Vec<&Place>) =
+    pub fn line_words(&self, line: &FigureSets) -> String {
+        let (single, several): (Vec<&FigurePlace>, Vec<&FigurePlace>) =
             line.places.iter().partition(|place| place.any_of.len() == 1);
         let all: Vec<String> =
             single.into_iter().chain(several).map(|place| self.place(place)).collect();
@@ -86,7 +88,7 @@ impl Explained {
 
     /// The likeliest set of a line with its values.
     #[must_use]
-    pub fn line_values(&self, line: &Line) -> String {
+    pub fn line_values(&self, line: &FigureSets) -> String {
         let sets = line.sets(MOST_FIGURES);
         let best = self.told.iter().find(|told| sets.contains(&told.set));
         let figures = best.map_or(&[][..], |told| &told.figures);
@@ -96,7 +98,7 @@ impl Explained {
 
     /// Pairs of figures that only move together in the joint fit, with their correlation.
     #[must_use]
-    pub fn tied(&self) -> Vec<(&Fitted, &Fitted, f64)> {
+    pub fn tied(&self) -> Vec<(&FittedFigure, &FittedFigure, f64)> {
         let size = self.figures.len();
         let pairs = (0..size).flat_map(|i| (i + 1..size).map(move |j| (i, j)));
         pairs
@@ -125,39 +127,39 @@ impl Explained {
     pub fn verdict(&self) -> String {
         let only = || self.lines.first().map_or_else(String::new, |line| self.line_words(line));
         match self.outcome {
-            Outcome::AsDrawn => "The log differs from the drawing no more than rigs of this \
+            HowExplained::AsDrawn => "The log differs from the drawing no more than rigs of this \
                                  drawing differ among themselves: there is nothing to explain."
                 .to_owned(),
-            Outcome::Certain => format!(
+            HowExplained::Certain => format!(
                 "Best explained by: {}. Every other set of one to three figures is rejected \
                  (99.9 %).",
                 only()
             ),
-            Outcome::Several if self.told.len() > 1 => format!(
+            HowExplained::Several if self.told.len() > 1 => format!(
                 "{} sets of one to three figures explain it equally well and cannot be told apart \
                  by this log.",
                 self.told.len()
             ),
-            Outcome::Several => format!(
+            HowExplained::Several => format!(
                 "Best explained by: {}. That is not certain: {} more {} rejected at 99 %, but not \
                  at 99.9 %.",
                 only(),
                 self.doubtful,
                 if self.doubtful == 1 { "set is" } else { "sets are" }
             ),
-            Outcome::Unexplained if self.scattered => {
+            HowExplained::Unexplained if self.scattered => {
                 "No set of one to three figures explains it: turn by turn the log scatters more \
                  than rigs of this drawing do."
                     .to_owned()
             }
-            Outcome::Unexplained => "No set of one to three figures explains it.".to_owned(),
+            HowExplained::Unexplained => "No set of one to three figures explains it.".to_owned(),
         }
     }
 
     /// What is told, and what the joint fit of all figures gives, a line each.
     #[must_use]
     pub fn told_words(&self) -> Vec<String> {
-        if self.outcome == Outcome::AsDrawn {
+        if self.outcome == HowExplained::AsDrawn {
             return Vec::new();
         }
         let mut all = Vec::new();
@@ -169,7 +171,7 @@ impl Explained {
         if self.lines.len() > 1 || self.told.len() > 1 {
             all.extend(self.hints().into_iter().map(|hint| format!("To tell them apart: {hint}")));
         }
-        let (known, open): (Vec<&Fitted>, Vec<&Fitted>) =
+        let (known, open): (Vec<&FittedFigure>, Vec<&FittedFigure>) =
             self.figures.iter().partition(|own| own.determined);
         if !known.is_empty() {
             let values: Vec<String> = known.into_iter().map(value).collect();
@@ -193,7 +195,7 @@ impl Explained {
     }
 }
 
-fn value(own: &Fitted) -> String {
+fn value(own: &FittedFigure) -> String {
     let [low, high] = own.interval;
     format!(
         "{} {} instead of {} (95 %: {} to {})",

@@ -11,7 +11,7 @@
 use dryturn_numerics::dot;
 use dryturn_scene::Scene;
 
-use super::boxes::{Line, lines};
+use super::boxes::{FigureSets, lines};
 use super::joint::{Problem, Solution, Z_99, Z_999, chi_square};
 use super::model::Model;
 use super::refine::{LEAST_EFFECT, Refined};
@@ -40,7 +40,7 @@ pub const NAMED_CORRELATION: f64 = 0.9;
 
 /// A figure of the scene as fitted.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Fitted {
+pub struct FittedFigure {
     /// Path of the field in the scene.
     pub field: &'static str,
     /// In words.
@@ -62,7 +62,7 @@ pub struct Told {
     /// Numbers of its figures in [`Explained::figures`], rising.
     pub set: Vec<usize>,
     /// Its figures with their values when they are fitted together.
-    pub figures: Vec<Fitted>,
+    pub figures: Vec<FittedFigure>,
     /// By how much its chi-square is above that of all figures together.
     pub above: f64,
     /// Correlations of its figures, row-major.
@@ -84,7 +84,7 @@ pub struct Weighed {
 
 /// What comes of it.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Outcome {
+pub enum HowExplained {
     /// Rigs of this drawing differ as much by themselves.
     AsDrawn,
     /// One set explains it; every other of one to three figures is rejected at 99.9 %.
@@ -99,9 +99,9 @@ pub enum Outcome {
 #[derive(Clone, Debug, PartialEq)]
 pub struct Explained {
     /// What comes of it.
-    pub outcome: Outcome,
+    pub outcome: HowExplained,
     /// All figures fitted together, with a prior: each as drawn within 30 % or 2 ms.
-    pub figures: Vec<Fitted>,
+    pub figures: Vec<FittedFigure>,
     /// Correlations of all figures in that fit, row-major.
     pub correlations: Vec<f64>,
     /// Figures that this log says nothing about.
@@ -118,7 +118,7 @@ pub struct Explained {
     /// The sets that are told, those that explain most with fewest figures first.
     pub told: Vec<Told>,
     /// The same in few lines.
-    pub lines: Vec<Line>,
+    pub lines: Vec<FigureSets>,
     /// All sets that came near, told or not.
     pub weighed: Vec<Weighed>,
     /// Sets that 99 % reject and 99.9 % do not.
@@ -145,9 +145,9 @@ fn all_sets(figures: &[usize], most: usize) -> Vec<Vec<usize>> {
     all.split_off(1)
 }
 
-fn fitted(suspect: &Suspect, at: f64, error: f64) -> Fitted {
+fn fitted(suspect: &Suspect, at: f64, error: f64) -> FittedFigure {
     let value = |at: f64| suspect.value(at);
-    Fitted {
+    FittedFigure {
         field: suspect.field,
         words: suspect.words,
         drawn: suspect.drawn,
@@ -250,11 +250,11 @@ pub(super) fn explained(model: &Model<'_>, scene: &Scene) -> Option<Explained> {
     let open = measures.saturating_sub(determined.round() as usize).max(1);
     let fits_well = least <= chi_square(open, Z_999);
     let outcome = match (as_drawn, told.len(), doubtful) {
-        (_, 0, _) if misfit => Outcome::Unexplained,
-        (true, ..) => Outcome::AsDrawn,
-        (false, 0, _) => Outcome::Unexplained,
-        (false, 1, 0) if fits_well => Outcome::Certain,
-        _ => Outcome::Several,
+        (_, 0, _) if misfit => HowExplained::Unexplained,
+        (true, ..) => HowExplained::AsDrawn,
+        (false, 0, _) => HowExplained::Unexplained,
+        (false, 1, 0) if fits_well => HowExplained::Certain,
+        _ => HowExplained::Several,
     };
     let sets: Vec<Vec<usize>> = told.iter().map(|own| own.set.clone()).collect();
     Some(Explained {

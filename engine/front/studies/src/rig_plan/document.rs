@@ -5,7 +5,8 @@ use dryturn_handoff::CuedBeat;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
-use super::{RigPlan, RowTime, times};
+use super::draft::times;
+use super::{FollowedCounts, RigPlan, RowTime};
 use crate::cautions::CAUTIONS;
 use crate::{digest, finite};
 
@@ -96,16 +97,9 @@ pub struct RigPlanDocument {
     /// Refusals that were overruled; none where it is safe.
     #[serde(rename = "unsafe")]
     pub overruled: Vec<String>,
-    /// Executions of its proof.
-    pub executions: usize,
-    /// Those in which no face was brought to a stand.
-    pub clean: usize,
-    /// Those that jammed.
-    pub jammed: usize,
-    /// Those that something else stopped.
-    pub stopped: usize,
-    /// Those with a face that was stuck and got through.
-    pub pushed: usize,
+    /// How the executions of its proof ended.
+    #[serde(flatten)]
+    pub proof: FollowedCounts,
     /// At most this share fails, at 95 % confidence.
     pub fail_at_most_share: f64,
     /// Median time of the proof; null where none completes.
@@ -162,11 +156,7 @@ impl RigPlan {
             overlaps: self.overlaps(),
             safe: self.safe(),
             overruled: self.overruled.clone(),
-            executions: followed.executions,
-            clean: followed.clean,
-            jammed: followed.jammed,
-            stopped: followed.stopped,
-            pushed: followed.pushed,
+            proof: followed.counts,
             fail_at_most_share: followed.fail_at_most_share(),
             median_ms: followed.time_s(0.5).map(|s| s * 1e3),
             safety_factor: finite(followed.safety_factor_ratio),

@@ -1,17 +1,15 @@
 //! Reading a rig plan back: strictly, so that what is followed is what was written.
 
-use core::fmt;
-
-use dryturn_cube::{Amount, Face, Turn};
+use dryturn_cube::Face;
 use dryturn_handoff::{Cue, CueSheet, CuedBeat, CuedTurn};
 
-use super::rows::{AND, COLUMNS, CRC32, END, NEVER_MS, RowTime, SHA256, TITLE, crc32};
+use super::fault::{RigFileError, fault};
+use super::read_row::row;
+use super::rows::{COLUMNS, CRC32, RowTime, SHA256, TITLE, crc32};
 use crate::digest;
 
 /// Most rows of a file; what the follower in C holds.
 const MAX_ROWS: usize = 64;
-/// Longest time-out, ms.
-const LONGEST_MS: f64 = 120_000.0;
 /// How far beside a multiple of 90 degrees a turn may end, for wind-up that is made up for.
 const BESIDE_DEG: f64 = 30.0;
 
@@ -28,119 +26,6 @@ pub struct RigFile {
     pub sheet: CueSheet,
     /// Predicted times of the rows, the last included.
     pub times: Vec<RowTime>,
-}
-
-/// What is wrong with a file.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct RigFileError {
-    /// The line, from 1.
-    pub line: usize,
-    /// What is wrong, and what is allowed.
-    pub what: String,
-}
-
-impl fmt::Display for RigFileError {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        write!(f, "line {}: {}", self.line, self.what)
-    }
-}
-
-impl core::error::Error for RigFileError {}
-
-fn fault<T>(line: usize, what: impl Into<String>) -> Result<T, RigFileError> {
-    Err(RigFileError { line, what: what.into() })
-}
-
-/// A number with exactly so many decimals.
-fn fixed(text: &str, decimals: usize) -> Option<f64> {
-    let value: f64 = text.parse().ok().filter(|value: &f64| value.is_finite())?;
-    (format!("{value:.decimals$}") == text).then_some(value)
-}
-
-fn face(text: &str) -> Option<Face> {
-    let mut letters = text.chars();
-    let face = Face::from_letter(letters.next()?)?;
-    letters.next().is_none().then_some(face)
-}
-
-fn cue(text: &str) -> Option<Cue> {
-    let words: Vec<&str> = text.split(' ').collect();
-    match words[..] {
-        [who, "settled"] => Some(Cue::Settled(face(who)?)),
-        [who, "above", deg] => Some(Cue::Above(face(who)?, fixed(deg, 3)?)),
-        [who, "below", deg] => Some(Cue::Below(face(who)?, fixed(deg, 3)?)),
-        _ => None,
-    }
-}
-
-/// What a row says by itself.
-struct Row {
-    beat: usize,
-    /// `None` in the last row.
-    turn: Option<CuedTurn>,
-    cues: Vec<Cue>,
-    /// Window, dwell, time-out, ceiling.
-    figures: [f64; 4],
-    safe: bool,
-    time: RowTime,
-}
-
-fn row(text: &str, number: usize, line: usize) -> Result<Row, RigFileError> {
-    let fields: Vec<&str> = text.split(',').collect();
-    let names: Vec<&str> = COLUMNS.split(',').collect();
-    if fields.len() != names.len() {
-        return fault(line, format!("{} columns: must be {}", fields.len(), names.len()));
-    }
-    let wrong = |column: usize, allowed: &str| RigFileError {
-        line,
-        what: format!("{} is '{}': must be {allowed}", names[column], fields[column]),
-    };
-    let number_at = |column: usize, decimals: usize, range: (f64, f64)| {
-        let value = fixed(fields[column], decimals).filter(|v| (range.0..=range.1).contains(v));
-        let (low, high) = range;
-        value.ok_or_else(|| wrong(column, &format!("{low} to {high} with {decimals} decimals")))
-    };
-    if fields[0] != number.to_string() {
-        return Err(wrong(0, &number.to_string()));
-    }
-    let beat = fields[1].parse().ok().filter(|&beat: &usize| fields[1] == beat.to_string());
-    let beat = beat.ok_or_else(|| wrong(1, "a whole number"))?;
-    let to_deg = number_at(4, 3, (-36_000.0, 36_000.0))?;
-    let amount = match fields[3] {
-        "1" => Some(Amount::Clockwise),
-        "2" => Some(Amount::Half),
-        "-1" => Some(Amount::Counter),
-        _ => None,
-    };
-    let turn = match (face(fields[2]), amount) {
-        (Some(face), Some(amount)) => Some(CuedTurn { turn: Turn { face, amount }, to_deg }),
-        (None, None) if fields[2..5] == [END, "0", "0.000"] => None,
-        (None, _) if fields[2] != END => return Err(wrong(2, "U, R, F, D, L, B or end")),
-        _ => return Err(wrong(3, "1, 2 or -1, and 0 at the end")),
-    };
-    let cues: Option<Vec<Cue>> = match fields[5] {
-        "" => Some(vec![]),
-        text => text.split(AND).map(cue).collect(),
-    };
-    let allowed = "cues as in 'U settled & R above 82.300', with three decimals";
-    let cues = cues.ok_or_else(|| wrong(5, allowed))?;
-    let figures = [
-        number_at(6, 3, (0.001, 45.0))?,
-        number_at(7, 3, (0.0, LONGEST_MS))?,
-        number_at(8, 3, (0.001, LONGEST_MS))?,
-        number_at(11, 4, (0.01, 1.0))?,
-    ];
-    let safe = match fields[12] {
-        "yes" => true,
-        "no" => false,
-        _ => return Err(wrong(12, "yes or no")),
-    };
-    let start_ms = match fields[9] {
-        "-1.000" => NEVER_MS,
-        _ => number_at(9, 3, (0.0, 1e6))?,
-    };
-    let time = RowTime { start_ms, duration_ms: number_at(10, 3, (0.0, 1e6))? };
-    Ok(Row { beat, turn, cues, figures, safe, time })
 }
 
 /// Where each face stands, and which way it came.

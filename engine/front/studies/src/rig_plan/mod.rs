@@ -2,14 +2,18 @@
 //! hold before it starts, and proved by executions that follow the very file.
 
 mod document;
+mod draft;
+mod fault;
 mod file;
+mod files;
 mod header;
 mod proof;
+mod read_row;
 mod refusal;
 mod remarks;
 mod rows;
+mod words;
 
-pub use document::{RigBeat, RigPlanDocument, RigTextbook};
 use dryturn_cube::{CubeState, Turn, net};
 use dryturn_driving::{Ceiling, Timing};
 use dryturn_handoff::{CueSheet, Plan, Run};
@@ -18,16 +22,17 @@ use dryturn_rehearsal::{Rehearser, objective};
 use dryturn_scene::Scene;
 use dryturn_scene::file::Policy;
 use dryturn_units::noise::Seed;
-pub use file::{RigFile, RigFileError};
-pub use proof::Followed;
+
+pub use document::{RigBeat, RigPlanDocument, RigTextbook};
+use draft::Draft;
+pub use fault::RigFileError;
+pub use file::RigFile;
+pub use proof::{Followed, FollowedCounts};
 pub use refusal::Refusal;
 use refusal::failures;
-use rows::NEVER_MS;
 pub use rows::RowTime;
 
 use crate::digest;
-
-use crate::cautions::CAUTIONS;
 
 /// Share of the torque above friction that a rig may use unless told otherwise: for
 /// commissioning.
@@ -35,10 +40,6 @@ pub const COMMISSIONING_CEILING: f64 = 0.25;
 /// Executions that a plan for a rig must come through: none failing of so many supports
 /// fewer than one in a hundred at 95 % confidence.
 pub const PROOF_EXECUTIONS: usize = 300;
-
-/// The follower in C: its header and its source, with `rig-follower` for its name.
-const FOLLOWER_H: &str = include_str!("follower.h");
-const FOLLOWER_C: &str = include_str!("follower.c");
 
 /// What a plan for a rig is made with.
 #[derive(Clone, Copy, Debug)]
@@ -138,6 +139,25 @@ impl RigPlan {
         Ok(made)
     }
 
+    /// A state's plan for a rig, planned for least machine time at the ceiling.
+    ///
+    /// # Errors
+    /// Why a rig must not be given it.
+    pub fn below(
+        rehearser: &Rehearser,
+        scene: &Scene,
+        state: Option<&CubeState>,
+        ceiling_share: f64,
+    ) -> Result<Self, Refusal> {
+        let objective =
+            least_time_below(scene, ceiling_share).ok_or(Refusal::Ceiling(ceiling_share))?;
+        let nodes = u64::from(scene.file().host.search_nodes);
+        let known = state.ok_or(Refusal::Unreadable)?;
+        let plan = rehearser.planner().plan(known, objective, nodes).plan;
+        let request = RigRequest { ceiling_share, anyway: false, seed: rehearser.seed() };
+        Self::of(scene, state, &plan, request)
+    }
+
     /// Puts the plan of a textbook search beside it.
     #[must_use]
     pub fn beside(self, textbook: &Plan) -> Self {
@@ -181,47 +201,6 @@ impl RigPlan {
         self.overruled.is_empty()
     }
 
-    /// By what turns start, one sentence without its full stop.
-    #[must_use]
-    pub fn starts_by(&self) -> String {
-        match (&self.replaced, self.policy) {
-            (Some(why), policy) => format!(
-                "Each turn waits until all faces have settled: the scene's policy {policy:?} does \
-                 not hold at this ceiling, it fails in {why}"
-            ),
-            (None, Policy::Settle) => {
-                "Each turn waits until all faces have settled, as the scene's policy Settle has it"
-                    .to_owned()
-            }
-            (None, policy) => format!(
-                "Turns start by the angles that late neighbours must have passed, from the scene's \
-                 policy {policy:?} at this ceiling"
-            ),
-        }
-    }
-
-    /// What it was proved by, one sentence without its full stop.
-    #[must_use]
-    pub fn proved_by(&self) -> String {
-        let followed = &self.followed;
-        format!(
-            "{} of {} seeded executions that followed this file at this ceiling, each with errors \
-             of its own, were clean; with 95 % confidence at most {:.2} % fail (exact, one-sided), \
-             in simulation",
-            followed.clean,
-            followed.executions,
-            100.0 * followed.fail_at_most_share()
-        )
-    }
-
-    fn how(&self) -> Vec<String> {
-        let mut how: Vec<String> =
-            self.overruled.iter().map(|why| format!("UNSAFE, {why}.")).collect();
-        how.push(format!("{}.", self.starts_by()));
-        how.push(format!("{}.", self.proved_by()));
-        how
-    }
-
     fn faces(&self) -> String {
         net::write_faces(&self.state.colours())
     }
@@ -231,82 +210,6 @@ impl RigPlan {
     pub fn state_hash(&self) -> String {
         digest(self.faces().as_bytes())
     }
-
-    /// Comma-separated rows, one a turn, below remarks and above two checksums.
-    #[must_use]
-    pub fn csv(&self) -> String {
-        let about: String = self.about.iter().map(|text| format!("# {text}\n")).collect();
-        let title = rows::TITLE;
-        let times = times(&self.timing, &self.sheet, &self.run);
-        let rows = rows::write(&self.sheet, &times, (self.ceiling.share(), self.safe()));
-        rows::sealed(format!("{title}\n{about}# state {}\n{rows}", self.state_hash()))
-    }
-
-    /// All that a firmware is given, by file name: `NAME.csv`, `NAME.json`, the drive's figures
-    /// and the follower.
-    #[must_use]
-    pub fn files(&self, name: &str) -> Vec<(String, String)> {
-        let stem = name.rsplit('/').next().unwrap_or(name);
-        let follower = format!("{stem}-follower");
-        let named = |text: &str| text.replace("rig-follower", &follower);
-        let remarks = remarks::remarks(&CAUTIONS.map(|caution| format!("CAUTION: {caution}")));
-        vec![
-            (format!("{name}.csv"), self.csv()),
-            (format!("{name}.json"), crate::json_text(&self.document())),
-            (format!("{name}-drive.h"), self.drive.clone()),
-            (format!("{name}-follower.h"), remarks.clone() + &named(FOLLOWER_H)),
-            (format!("{name}-follower.c"), remarks + &named(FOLLOWER_C)),
-        ]
-    }
-}
-
-/// A sheet with its executions.
-struct Draft {
-    sheet: CueSheet,
-    run: Run,
-    followed: Followed,
-}
-
-impl Draft {
-    /// The executions follow what is read back from the rows as they are written.
-    fn of(
-        scene: &Scene,
-        (timing, ceiling): (&Timing, Ceiling),
-        plan: &Plan,
-        waiting: bool,
-        seed: Seed,
-    ) -> Result<Self, Refusal> {
-        let made = timing.cues(plan, waiting);
-        let run = timing.followed(&made);
-        let rows = rows::write(&made, &times(timing, &made, &run), (ceiling.share(), false));
-        let state = digest(b"");
-        let text = rows::sealed(format!("{}\n# state {state}\n{rows}", rows::TITLE));
-        let read = RigFile::parse(&text).map_err(Refusal::TooLong)?;
-        let go_on = |_| core::ops::ControlFlow::Continue(());
-        let followed = read.follow(scene, seed.trial(0), PROOF_EXECUTIONS, &go_on);
-        let followed = followed.expect("nobody breaks it off");
-        Ok(Self { sheet: read.sheet, run, followed })
-    }
-}
-
-/// The times of a sheet's rows in its predicted run.
-fn times(timing: &Timing, sheet: &CueSheet, run: &Run) -> Vec<RowTime> {
-    let first_s = run.beats.first().map_or(0.0, |beat| beat.start_s());
-    let start_ms = |beat: usize, turn: Turn| {
-        let turns = &run.beats.get(beat)?.turns;
-        let started = turns.iter().find(|started| started.turn == turn)?;
-        Some((started.start_s - first_s) * 1e3)
-    };
-    let mut times = Vec::new();
-    for (number, beat) in sheet.beats.iter().enumerate() {
-        times.extend(beat.turns.iter().map(|turn| RowTime {
-            start_ms: start_ms(number, turn.turn).unwrap_or(NEVER_MS),
-            duration_ms: timing.turn_s(turn.turn) * 1e3,
-        }));
-    }
-    let end_ms = if run.failure().is_none() { (run.total_s - first_s) * 1e3 } else { NEVER_MS };
-    times.push(RowTime { start_ms: end_ms, duration_ms: 0.0 });
-    times
 }
 
 /// The objective of least machine time on a scene's drive below a ceiling; `None` for a
@@ -314,25 +217,4 @@ fn times(timing: &Timing, sheet: &CueSheet, run: &Run) -> Vec<RowTime> {
 #[must_use]
 pub fn least_time_below(scene: &Scene, ceiling_share: f64) -> Option<Objective> {
     Some(objective(&Timing::below(scene, Ceiling::of(scene, ceiling_share)?)))
-}
-
-impl RigPlan {
-    /// A state's plan for a rig, planned for least machine time at the ceiling.
-    ///
-    /// # Errors
-    /// Why a rig must not be given it.
-    pub fn below(
-        rehearser: &Rehearser,
-        scene: &Scene,
-        state: Option<&CubeState>,
-        ceiling_share: f64,
-    ) -> Result<Self, Refusal> {
-        let objective =
-            least_time_below(scene, ceiling_share).ok_or(Refusal::Ceiling(ceiling_share))?;
-        let nodes = u64::from(scene.file().host.search_nodes);
-        let known = state.ok_or(Refusal::Unreadable)?;
-        let plan = rehearser.planner().plan(known, objective, nodes).plan;
-        let request = RigRequest { ceiling_share, anyway: false, seed: rehearser.seed() };
-        Self::of(scene, state, &plan, request)
-    }
 }

@@ -8,23 +8,33 @@ use dryturn_statistics::{exact_upper, quantile};
 use dryturn_units::noise::Draw;
 use dryturn_units::stop::carried;
 use rayon::prelude::*;
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
 
 use super::file::RigFile;
 use crate::work::{Progress, Watch};
 
+/// How many executions of one file ended how.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+pub struct FollowedCounts {
+    /// Executions.
+    pub executions: usize,
+    /// Those in which nothing was even pushed.
+    pub clean: usize,
+    /// Those that jammed.
+    pub jammed: usize,
+    /// Those that something else stopped.
+    pub stopped: usize,
+    /// Those with a face that was stuck and got through.
+    pub pushed: usize,
+}
+
 /// What many executions of one file came to, each with errors of its own.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Followed {
-    /// How many.
-    pub executions: usize,
-    /// That turned every beat, solved the cube, and in which no face was brought to a stand.
-    pub clean: usize,
-    /// That jammed.
-    pub jammed: usize,
-    /// That something else stopped, a time-out for instance.
-    pub stopped: usize,
-    /// That completed, though a neighbour brought a face to a stand before it got through.
-    pub pushed: usize,
+    /// How many ended how; clean are those that turned every beat and solved the cube, and in
+    /// which no face was brought to a stand.
+    pub counts: FollowedCounts,
     /// The first that was not clean: its number and what happened.
     pub first: Option<(u64, String)>,
     /// Times of those that were completed, sorted, s.
@@ -65,13 +75,13 @@ impl Followed {
     /// Executions that were not clean.
     #[must_use]
     pub fn failures(&self) -> usize {
-        self.executions - self.clean
+        self.counts.executions - self.counts.clean
     }
 
     /// With 95 % confidence no more than this share fails: the exact one-sided bound.
     #[must_use]
     pub fn fail_at_most_share(&self) -> f64 {
-        exact_upper(self.failures(), self.executions, 0.95)
+        exact_upper(self.failures(), self.counts.executions, 0.95)
     }
 
     /// Quantile of the times of the completed executions, s.
@@ -90,8 +100,8 @@ impl RigFile {
         CubeState::SOLVED.turned_by(&back)
     }
 
-    /// Follows the file on a scene's axes at its ceiling, in `count` trials from `first` on. `progress` is told the number done, and may break off:
-    /// the result is then `None`.
+    /// Follows the file on a scene's axes at its ceiling, in `count` trials from `first` on.
+    /// `progress` is told the number done, and may break off: the result is then `None`.
     #[must_use]
     pub fn follow(
         &self,
@@ -122,11 +132,13 @@ impl RigFile {
         times_s.sort_by(f64::total_cmp);
         let mut numbered = (first.trial..).zip(&all);
         Some(Followed {
-            executions: all.len(),
-            clean: count_of(&|one| one.trouble.is_none()),
-            jammed: count_of(&|one| one.jammed),
-            stopped: count_of(&|one| one.stopped),
-            pushed: count_of(&|one| completed(one) && one.trouble.is_some()),
+            counts: FollowedCounts {
+                executions: all.len(),
+                clean: count_of(&|one| one.trouble.is_none()),
+                jammed: count_of(&|one| one.jammed),
+                stopped: count_of(&|one| one.stopped),
+                pushed: count_of(&|one| completed(one) && one.trouble.is_some()),
+            },
             first: numbered.find_map(|(number, one)| Some((number, one.trouble.clone()?))),
             times_s,
             peak_torque_n_m: all.iter().map(|one| one.peak_torque_n_m).fold(0.0, f64::max),

@@ -4,7 +4,7 @@ use core::fmt;
 
 use dryturn_driving::Ceiling;
 
-use super::file::RigFileError;
+use super::fault::RigFileError;
 use super::proof::Followed;
 
 /// Why a plan is not handed to a rig.
@@ -48,5 +48,5 @@ pub(super) fn failures(followed: &Followed) -> String {
         .first
         .as_ref()
         .map_or_else(String::new, |(trial, why)| format!(" (execution {trial}: {why})"));
-    format!("{} of {} simulated executions{first}", followed.failures(), followed.executions)
+    format!("{} of {} simulated executions{first}", followed.failures(), followed.counts.executions)
 }

@@ -30,7 +30,7 @@ pub struct Nudge {
 
 /// What became of moving one knob.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Limit {
+pub struct TuneLimit {
     /// The field.
     pub field: String,
     /// Its value as found.
@@ -55,7 +55,7 @@ enum Hold<'a> {
     Unsure(usize, &'a Nudge),
 }
 
-impl Limit {
+impl TuneLimit {
     fn hold(&self) -> Option<Hold<'_>> {
         let sides = || self.nudges.iter().enumerate().filter_map(|(k, n)| Some((k, n.as_ref()?)));
         let faster = |nudge: &Nudge| nudge.faster_s.is_none_or(|s| s > MATTERS_S);
@@ -127,8 +127,8 @@ impl Limit {
 
 /// What keeps settings from being faster, sentences without full stops, what binds first in
 /// front.
-pub(crate) fn ranked(limits: &[Limit]) -> Vec<String> {
-    let staked = |limit: &Limit| Some((limit.stake_s()?, limit.sentence()?));
+pub(crate) fn ranked(limits: &[TuneLimit]) -> Vec<String> {
+    let staked = |limit: &TuneLimit| Some((limit.stake_s()?, limit.sentence()?));
     let mut all: Vec<(f64, String)> = limits.iter().filter_map(staked).collect();
     all.sort_by(|a, b| b.0.total_cmp(&a.0));
     all.into_iter().map(|(_, sentence)| sentence).collect()
@@ -176,7 +176,7 @@ fn end(knob: &Knob, field: &Field<'_>, chosen: &Candidate, at: f64, side: usize)
 }
 
 /// Moves each number among the knobs; `None` where it was broken off.
-pub(crate) fn limits(field: &Field<'_>, chosen: &Candidate) -> Option<Vec<Limit>> {
+pub(crate) fn limits(field: &Field<'_>, chosen: &Candidate) -> Option<Vec<TuneLimit>> {
     let mut centre = chosen.clone();
     extend(core::slice::from_mut(&mut centre), field.most_trials, field.course, field.watch)?;
     let mut found = Vec::new();
@@ -212,7 +212,7 @@ pub(crate) fn limits(field: &Field<'_>, chosen: &Candidate) -> Option<Vec<Limit>
         if nudges.iter().all(Option::is_none) {
             continue;
         }
-        found.push(Limit {
+        found.push(TuneLimit {
             field: knob.field.clone(),
             value: knob.value_in(&chosen.scene),
             failures: centre.failures(),

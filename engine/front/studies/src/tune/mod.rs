@@ -10,11 +10,13 @@
 mod below_zero;
 mod candidate;
 mod knobs;
+mod lead_words;
 mod limits;
 mod outcome;
 mod polish;
 mod race;
 mod request;
+mod rounds;
 mod settings;
 mod words;
 
@@ -30,14 +32,15 @@ use knobs::Knob;
 use race::{Field, Race, order};
 
 use crate::axes::{DRILL_NODES, TurningDrill, random_plans};
-use crate::work::{Pieces, Progress, Watch};
+use crate::work::{NumberedPieces, Progress, Watch};
 
 pub use below_zero::{BelowZero, Bought};
-pub use limits::{Limit, Nudge};
-pub use outcome::{Dot, NotTuned, Round, Tuned, Tuning};
+pub use lead_words::{lead_kind, lead_nearness, lead_sentence};
+pub use limits::{Nudge, TuneLimit};
+pub use outcome::{NotTuned, Tuned, Tuning};
 pub use request::{TuneFault, TuneRequest, TuneTarget};
+pub use rounds::{Dot, Round};
 pub use settings::Setting;
-pub use words::{lead_kind, lead_nearness, lead_sentence};
 
 /// The race ends with a quarter of the proof's trials, within these bounds.
 const RACE_TRIALS: (usize, usize) = (64, 512);
@@ -77,7 +80,7 @@ impl Tuning {
         rehearser: &Rehearser,
         request: &TuneRequest,
         progress: Progress<'_>,
-        pieces: &Pieces<'_>,
+        pieces: &NumberedPieces<'_>,
     ) -> Result<Option<Self>, TuneFault> {
         let knobs = request.knobs()?;
         Ok(Self::watched(rehearser, request, &knobs, &Watch::keeping(progress, Some(pieces))))
@@ -140,7 +143,7 @@ impl Tuning {
                 tried,
             });
         };
-        let dots = outcome::dots(&race);
+        let dots = rounds::dots(&race);
         Some(Self {
             request: request.clone(),
             fields: knobs.iter().map(|knob| knob.field.clone()).collect(),

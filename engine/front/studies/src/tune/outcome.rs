@@ -10,46 +10,12 @@ use dryturn_scene::file::Policy;
 use dryturn_statistics::share_in_words;
 
 use super::below_zero::{BelowZero, overlap_mm};
-use super::candidate::Candidate;
-use super::limits::{Limit, ranked};
-use super::race::Race;
+use super::lead_words::lead_sentence;
+use super::limits::{TuneLimit, ranked};
 use super::request::TuneRequest;
+use super::rounds::{Dot, Round};
 use super::settings::Setting;
-use super::words;
 use crate::axes::TurningDrill;
-use crate::failures::Failures;
-
-/// One round of the race.
-#[derive(Clone, Debug, Default, PartialEq)]
-pub struct Round {
-    /// Trials of each setting in it.
-    pub trials: usize,
-    /// Settings that began it.
-    pub began: usize,
-    /// Out because they surely fail too often.
-    pub failing: usize,
-    /// Out because they surely are slower.
-    pub slower: usize,
-    /// Out because there were no places for them.
-    pub beyond: usize,
-    /// Settings that stayed.
-    pub stayed: usize,
-    /// Median time of the best, s; `None` where nobody stayed.
-    pub best_s: Option<f64>,
-}
-
-/// Some settings of the race: how fast, how often failing.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Dot {
-    /// Median of the completed executions, s.
-    pub median_s: f64,
-    /// Executions, and those that failed, by kind.
-    pub failures: Failures,
-    /// Whether no other of the race is both faster and fails less.
-    pub frontier: bool,
-    /// Its hand-over policy.
-    pub policy: &'static str,
-}
 
 /// Settings that keep the target.
 #[derive(Clone, Debug)]
@@ -66,7 +32,7 @@ pub struct Tuned {
     /// no dwell), on the same trials and plans.
     pub waiting: Arc<TurningDrill>,
     /// What keeps them from being faster.
-    pub limits: Vec<Limit>,
+    pub limits: Vec<TuneLimit>,
     /// What a clearance margin below zero would buy; `None` where it was allowed, or where it
     /// would change nothing.
     pub below_zero: Option<BelowZero>,
@@ -153,27 +119,6 @@ pub struct Tuning {
     pub dots: Vec<Dot>,
     /// What was found.
     pub found: Result<Tuned, NotTuned>,
-}
-
-/// All of a race that completed anything, with its frontier marked.
-pub(crate) fn dots(race: &Race) -> Vec<Dot> {
-    let dot = |candidate: &Candidate| {
-        Some(Dot {
-            median_s: candidate.median_s()?,
-            failures: candidate.failures(),
-            frontier: false,
-            policy: super::knobs::policy_name(candidate.scene.file().handover.policy),
-        })
-    };
-    let mut dots: Vec<Dot> = race.finalists.iter().chain(&race.out).filter_map(dot).collect();
-    let share = |dot: &Dot| dot.failures.share();
-    for i in 0..dots.len() {
-        let beaten =
-            |other: &Dot| other.median_s < dots[i].median_s && share(other) <= share(&dots[i]);
-        // Few trials say little.
-        dots[i].frontier = dots[i].failures.trials() >= 16 && !dots.iter().any(beaten);
-    }
-    dots
 }
 
 impl Tuned {
@@ -299,7 +244,7 @@ impl Tuning {
         lines.extend(tuned.settings.iter().map(Setting::sentence));
         if let Some(leads) = tuned.leads() {
             lines.push("how early the next face begins, by the set-points:".to_owned());
-            lines.extend(leads.iter().map(|lead| format!("  {}", words::lead_sentence(lead))));
+            lines.extend(leads.iter().map(|lead| format!("  {}", lead_sentence(lead))));
         }
         lines.extend(tuned.clearance_sentence());
         lines.extend(tuned.below_zero.as_ref().map(BelowZero::sentence));

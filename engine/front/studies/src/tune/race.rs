@@ -115,7 +115,7 @@ impl Race {
             let mut round = Round { trials, began, ..Round::default() };
             pool = race.eliminate(pool, field.target, (number, stay), &mut round);
             round.stayed = pool.len();
-            round.best_s = pool.first().and_then(Candidate::median_s);
+            round.best_ms = pool.first().and_then(Candidate::median_s).map(|s| s * 1e3);
             race.rounds.push(round);
             if pool.is_empty() {
                 if refills == 0 {

@@ -4,7 +4,7 @@ mod pieces;
 mod stored;
 mod watch;
 
-pub use self::pieces::{Keeper, Pieces};
+pub use self::pieces::{Keeper, NumberedPieces};
 pub(crate) use self::stored::Stored;
 pub use self::watch::Progress;
 pub(crate) use self::watch::Watch;

@@ -21,12 +21,12 @@ pub trait Keeper: Sync {
 }
 
 /// The pieces of one work, counted as it comes to them.
-pub struct Pieces<'a> {
+pub struct NumberedPieces<'a> {
     keeper: &'a dyn Keeper,
     next: AtomicUsize,
 }
 
-impl<'a> Pieces<'a> {
+impl<'a> NumberedPieces<'a> {
     /// From the first one on.
     #[must_use]
     pub fn of(keeper: &'a dyn Keeper) -> Self {
@@ -93,7 +93,7 @@ mod tests {
         let whole = TurningDrill::of(&rehearser, &scene, &plans, 200, &go_on).unwrap();
         let kept = Kept::default();
         let drill = |progress: &(dyn Fn(usize) -> ControlFlow<()> + Sync)| {
-            let pieces = Pieces::of(&kept);
+            let pieces = NumberedPieces::of(&kept);
             TurningDrill::kept(&rehearser, &scene, &plans, 200, progress, &pieces)
         };
         let ends =

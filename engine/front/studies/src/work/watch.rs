@@ -3,7 +3,7 @@
 use std::ops::ControlFlow;
 use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
 
-use super::pieces::Pieces;
+use super::pieces::NumberedPieces;
 use super::stored::Stored;
 
 /// Told the number of parts done; may break off.
@@ -14,7 +14,7 @@ pub(crate) struct Watch<'a> {
     done: AtomicUsize,
     stopped: AtomicBool,
     progress: Progress<'a>,
-    pieces: Option<&'a Pieces<'a>>,
+    pieces: Option<&'a NumberedPieces<'a>>,
 }
 
 impl<'a> Watch<'a> {
@@ -23,7 +23,7 @@ impl<'a> Watch<'a> {
     }
 
     /// Of a work whose pieces are kept, if they are.
-    pub(crate) fn keeping(progress: Progress<'a>, pieces: Option<&'a Pieces<'a>>) -> Self {
+    pub(crate) fn keeping(progress: Progress<'a>, pieces: Option<&'a NumberedPieces<'a>>) -> Self {
         Self { done: AtomicUsize::new(0), stopped: AtomicBool::new(false), progress, pieces }
     }
 

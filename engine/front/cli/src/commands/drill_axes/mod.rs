@@ -15,7 +15,7 @@ use dryturn_record::documents::Document;
 use dryturn_rehearsal::Rehearser;
 use dryturn_report::turning_page;
 use dryturn_scene::Scene;
-use dryturn_studies::{DRILL_NODES, DRILL_PLANS, Pieces as Numbered, TurningDrill, random_plans};
+use dryturn_studies::{DRILL_NODES, DRILL_PLANS, NumberedPieces, TurningDrill, random_plans};
 use indicatif::ProgressBar;
 use serde_json::{Value as Json, json};
 
@@ -141,7 +141,7 @@ pub(crate) fn run(args: &DrillAxesArgs, shared: &Shared) -> Result<u8, Failure> 
         WORK.take_up(folder, &request(&scenes, &plans, count, shared))?;
     }
     let kept = out.folder().map(|folder| Pieces::of(WORK, folder));
-    let numbered = kept.as_ref().map(|kept| Numbered::of(kept));
+    let numbered = kept.as_ref().map(|kept| NumberedPieces::of(kept));
     let started = Instant::now();
     let drill = |(value, scene): &(Option<Compared>, Arc<Scene>)| {
         let drill = match &numbered {

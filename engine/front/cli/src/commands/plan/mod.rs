@@ -132,8 +132,8 @@ pub(crate) fn run(args: &PlanArgs, shared: &Shared) -> Result<u8, Failure> {
         safe: rig.safe(),
         overlaps: rig.overlaps(),
         starts_by: rig.starts_by(),
-        executions: rig.followed().executions,
-        clean: rig.followed().clean,
+        executions: rig.followed().counts.executions,
+        clean: rig.followed().counts.clean,
         fail_at_most_share: rig.followed().fail_at_most_share(),
         files: files.iter().map(|(name, _)| name.clone()).collect(),
     });

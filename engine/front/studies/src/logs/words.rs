@@ -3,7 +3,7 @@
 use dryturn_metrology::motor::{Estimate, Identified, Parameter};
 
 use crate::digits::number;
-use crate::overlay::{Cause, Explained, Outcome, Overlay};
+use crate::overlay::{Explained, HowExplained, Overlay, SingleCause};
 
 /// Below this share of what is off, nothing is explained.
 const EXPLAINS_SHARE: f64 = 0.5;
@@ -165,7 +165,7 @@ fn facts(overlay: &Overlay) -> Vec<String> {
     lines
 }
 
-fn cause(cause: &Cause) -> String {
+fn cause(cause: &SingleCause) -> String {
     format!(
         "{} ({}) by itself: {} instead of {} explains {:.1} %, leaves {:.2} ms{}",
         cause.words,
@@ -185,10 +185,10 @@ fn verdict(overlay: &Overlay) -> String {
             .to_owned();
     };
     match (overlay.causes.first(), sets.outcome) {
-        (None, Outcome::AsDrawn) => {
+        (None, HowExplained::AsDrawn) => {
             "The log agrees with the drawing: there is nothing to explain.".to_owned()
         }
-        (Some(best), Outcome::Unexplained) if !overlay.explained() => format!(
+        (Some(best), HowExplained::Unexplained) if !overlay.explained() => format!(
             "No single figure explains it: the best, {}, explains {:.0} %. {}",
             best.words,
             100.0 * best.explained_share,

@@ -1,7 +1,8 @@
-//! How documents become text.
+//! How documents become text, and what stands for a text: its SHA-256.
 
 use serde::Serialize;
 use serde_json::Value as Json;
+use sha2::{Digest, Sha256};
 
 /// As JSON, keys in alphabetical order.
 ///
@@ -22,4 +23,10 @@ pub fn json_text(value: &impl Serialize) -> String {
 #[must_use]
 pub fn finite(value: f64) -> Option<f64> {
     value.is_finite().then_some(value)
+}
+
+/// SHA-256 in hexadecimal (FIPS 180-4).
+#[must_use]
+pub fn digest(bytes: &[u8]) -> String {
+    Sha256::digest(bytes).iter().map(|byte| format!("{byte:02x}")).collect()
 }

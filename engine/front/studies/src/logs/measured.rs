@@ -3,8 +3,8 @@
 use dryturn_metrology::motor::{Identified, written};
 use dryturn_scene::{Scene, SceneError};
 
+use super::words::identified_words;
 use crate::cautions::CAUTIONS;
-use crate::log_words::identified_words;
 
 /// What logs of an axis are called in the report.
 #[must_use]

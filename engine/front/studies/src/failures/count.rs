@@ -1,151 +1,11 @@
-//! Why executions fail: the one place where failures are told apart and counted. Tables,
-//! charts, sentences and documents of drills, sweeps and tuning all split them so.
-
-use dryturn_handoff::{Cause, Jam, JamVerdict, Run, Stop};
-use schemars::JsonSchema;
-use serde::{Deserialize, Serialize};
+//! Failures among some executions, and what can be claimed of them.
 
 use dryturn_statistics::{Z_95, exact_upper, further_trials, share_in_words, wilson};
 
+use super::FailureKind;
+
 /// Shares that claims are made about: fewer than one in a hundred, and in a thousand.
 pub const CLAIMED_RATES: [f64; 2] = [0.01, 0.001];
-
-/// Why an execution did not complete. Each failure has exactly one.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
-#[serde(rename_all = "snake_case")]
-pub enum FailureKind {
-    /// A late face blocked its neighbour; the shafts held.
-    Jam,
-    /// A late face blocked its neighbour, and a shaft broke.
-    JamBrokeShaft,
-    /// A shaft broke with nothing in its way.
-    ShaftBroke,
-    /// A drive gave up.
-    DriveStop,
-    /// Commands were lost.
-    LinkLost,
-    /// The host fell silent.
-    Watchdog,
-    /// Bus voltage or brake resistor.
-    Supply,
-    /// A face without a shaft.
-    NoShaft,
-    /// Somebody stopped it.
-    EmergencyStop,
-    /// The simulation ended it at a limit of its own.
-    SimulationLimit,
-}
-
-impl FailureKind {
-    /// All of them, in the order of lists.
-    pub const ALL: [Self; 10] = [
-        Self::Jam,
-        Self::JamBrokeShaft,
-        Self::ShaftBroke,
-        Self::DriveStop,
-        Self::LinkLost,
-        Self::Watchdog,
-        Self::Supply,
-        Self::NoShaft,
-        Self::EmergencyStop,
-        Self::SimulationLimit,
-    ];
-
-    /// Of a run's end; `None` where every beat was turned.
-    #[must_use]
-    pub fn of(jam: Option<&Jam>, stop: Option<&Stop>) -> Option<Self> {
-        if let Some(jam) = jam {
-            let broke = jam.verdict == JamVerdict::ShaftBroken;
-            return Some(if broke { Self::JamBrokeShaft } else { Self::Jam });
-        }
-        Some(match stop?.cause {
-            Cause::ShaftBroken(_) => Self::ShaftBroke,
-            Cause::FollowingError(_)
-            | Cause::Stalled(_)
-            | Cause::NotSettled(_)
-            | Cause::NotSteady(_) => Self::DriveStop,
-            Cause::LinkLost(_) => Self::LinkLost,
-            Cause::Watchdog => Self::Watchdog,
-            Cause::OverVoltage | Cause::UnderVoltage | Cause::ResistorHot => Self::Supply,
-            Cause::NoShaft(_) => Self::NoShaft,
-            Cause::EmergencyStop => Self::EmergencyStop,
-            Cause::Simulation(_) => Self::SimulationLimit,
-        })
-    }
-
-    /// Of a run.
-    #[must_use]
-    pub fn of_run(run: &Run) -> Option<Self> {
-        Self::of(run.jam(), run.stop())
-    }
-
-    /// Whether a late face blocked its neighbour.
-    #[must_use]
-    pub fn is_jam(self) -> bool {
-        matches!(self, Self::Jam | Self::JamBrokeShaft)
-    }
-
-    /// What documents call it.
-    #[must_use]
-    pub fn key(self) -> &'static str {
-        match self {
-            Self::Jam => "jam",
-            Self::JamBrokeShaft => "jam_broke_shaft",
-            Self::ShaftBroke => "shaft_broke",
-            Self::DriveStop => "drive_stop",
-            Self::LinkLost => "link_lost",
-            Self::Watchdog => "watchdog",
-            Self::Supply => "supply",
-            Self::NoShaft => "no_shaft",
-            Self::EmergencyStop => "emergency_stop",
-            Self::SimulationLimit => "simulation_limit",
-        }
-    }
-
-    /// Its name for a person, in a few words.
-    #[must_use]
-    pub fn words(self) -> &'static str {
-        match self {
-            Self::Jam => "jam",
-            Self::JamBrokeShaft => "jam that broke a shaft",
-            Self::ShaftBroke => "broken shaft, no jam",
-            Self::DriveStop => "drive stop",
-            Self::LinkLost => "lost commands",
-            Self::Watchdog => "watchdog",
-            Self::Supply => "supply limit",
-            Self::NoShaft => "missing shaft",
-            Self::EmergencyStop => "emergency stop",
-            Self::SimulationLimit => "limit of the simulation",
-        }
-    }
-
-    /// What that means, one sentence.
-    #[must_use]
-    pub fn sentence(self) -> &'static str {
-        match self {
-            Self::Jam => "A face that was off its stop blocked its neighbour; the shafts held.",
-            Self::JamBrokeShaft => {
-                "A face that was off its stop blocked its neighbour, and a shaft broke."
-            }
-            Self::ShaftBroke => {
-                "A shaft broke under the torque of turning, with nothing in its way."
-            }
-            Self::DriveStop => {
-                "A drive gave up: too far from its set-point, at a stand at its current limit, or not \
-                 settled in time."
-            }
-            Self::LinkLost => "A command was lost and sent again too often.",
-            Self::Watchdog => "The axes heard nothing from the host, and their watchdogs let go.",
-            Self::Supply => "The bus voltage or the brake resistor left its limits.",
-            Self::NoShaft => "The plan turns a face that has no shaft.",
-            Self::EmergencyStop => "Somebody hit the emergency stop.",
-            Self::SimulationLimit => {
-                "The simulation ended the run at its own limit of time or steps, or because the motion \
-                 grew beyond all numbers: what the rig would have done is not known."
-            }
-        }
-    }
-}
 
 /// What can be said about the claim that fewer executions than a share fail.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -306,49 +166,11 @@ fn figures(value: f64) -> String {
 
 #[cfg(test)]
 mod tests {
-    use dryturn_cube::Face;
-    use dryturn_handoff::SimulationLimit;
-
     use super::*;
 
     fn failures(of: &[(FailureKind, usize)], completed: usize) -> Failures {
         let failed = of.iter().flat_map(|&(kind, count)| core::iter::repeat_n(Some(kind), count));
         failed.chain(core::iter::repeat_n(None, completed)).collect()
-    }
-
-    /// Every cause of a stop has a kind, and kinds keep their places.
-    #[test]
-    fn every_end_has_one_kind() {
-        assert!((0..).zip(FailureKind::ALL).all(|(place, kind)| kind as usize == place));
-        let kind = |cause| FailureKind::of(None, Some(&Stop { time_s: 0.0, beat: 0, cause }));
-        for (cause, wanted) in [
-            (Cause::EmergencyStop, FailureKind::EmergencyStop),
-            (Cause::Watchdog, FailureKind::Watchdog),
-            (Cause::NoShaft(Face::U), FailureKind::NoShaft),
-            (Cause::LinkLost(Face::U), FailureKind::LinkLost),
-            (Cause::FollowingError(Face::R), FailureKind::DriveStop),
-            (Cause::Stalled(Face::R), FailureKind::DriveStop),
-            (Cause::NotSettled(Face::R), FailureKind::DriveStop),
-            (Cause::NotSteady(Face::R), FailureKind::DriveStop),
-            (Cause::Simulation(SimulationLimit::BeatTime), FailureKind::SimulationLimit),
-            (Cause::Simulation(SimulationLimit::Numbers), FailureKind::SimulationLimit),
-            (Cause::ShaftBroken(Face::B), FailureKind::ShaftBroke),
-            (Cause::OverVoltage, FailureKind::Supply),
-            (Cause::UnderVoltage, FailureKind::Supply),
-            (Cause::ResistorHot, FailureKind::Supply),
-        ] {
-            assert_eq!(kind(cause), Some(wanted));
-        }
-        assert_eq!(FailureKind::of(None, None), None);
-        let distinct = |of: fn(FailureKind) -> &'static str| {
-            let mut all = FailureKind::ALL.map(of).to_vec();
-            all.sort_unstable();
-            all.dedup();
-            assert_eq!(all.len(), FailureKind::ALL.len());
-        };
-        distinct(FailureKind::key);
-        distinct(FailureKind::words);
-        distinct(FailureKind::sentence);
     }
 
     #[test]
