@@ -11,8 +11,8 @@ use crate::help;
 /// besides its own expectations follows its name. Those of a slow set take most of a minute or more.
 macro_rules! scripts {
     (
-        $($name:ident $(=> $besides:path)?,)*
-        slow_set: $($slow:ident $(=> $too:path)?,)*
+        usual: [$($name:ident $(=> $besides:path)?,)*]
+        slow_set: [$($slow:ident $(=> $too:path)?,)*]
     ) => {
         /// All scripts that have a test.
         const TESTED: &[&str] = &[$(stringify!($name),)* $(stringify!($slow)),*];
@@ -45,30 +45,33 @@ macro_rules! scripts {
 }
 
 scripts! {
-    after_a_stop,
-    calibrating,
-    drives,
-    first_rehearsal,
-    hundred => super::hundred_in_the_morning,
-    identify,
-    machine_time,
-    policies,
-    release_angle,
-    shaft_widths,
-    shafts,
-    tuned_plan,
-    what_hides_what,
-    slow_set:
-    effects,
-    evening_light => stale_calibration,
-    few_rays,
-    honest,
-    jam_rates,
-    overlay,
-    pictures,
-    readers,
-    tuning,
-    two_layouts,
+    usual: [
+        after_a_stop,
+        calibrating,
+        drives,
+        first_rehearsal,
+        hundred => super::hundred_in_the_morning,
+        identify,
+        machine_time,
+        policies,
+        release_angle,
+        shaft_widths,
+        shafts,
+        tuned_plan,
+        what_hides_what,
+    ]
+    slow_set: [
+        effects,
+        evening_light => stale_calibration,
+        few_rays,
+        honest,
+        jam_rates,
+        overlay,
+        pictures,
+        readers,
+        tuning,
+        two_layouts,
+    ]
 }
 
 #[test]

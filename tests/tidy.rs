@@ -115,27 +115,6 @@ fn base_and_stages_are_functions() {
     }
 }
 
-/// Rooms within a crate that still use each other, to be taken apart: whoever does takes the line
-/// away. No other may come to be.
-const CIRCLES: [(&str, &str); 10] = [
-    ("engine/base/geometry", "solid_hits tree"),
-    ("engine/base/scene", "block shape"),
-    ("engine/base/scene", "check scene shading"),
-    ("engine/base/scene", "error tree"),
-    (
-        "engine/front/report",
-        "comparison confusion drill page pass readers reading run sweep tune turning",
-    ),
-    ("engine/stages/driving", "bench bench_error"),
-    ("engine/stages/driving", "bound ceiling draws leads machine"),
-    ("engine/stages/planning", "costs walk"),
-    ("engine/stages/planning", "tails turn_tables"),
-    (
-        "engine/stages/reading",
-        "appearance bracket calibration models parts patches pictures plane samples",
-    ),
-];
-
 /// For each room of a crate (a file or folder of its root) the rooms that it names.
 fn uses(source: &Path) -> BTreeMap<String, BTreeSet<String>> {
     let mut files = Vec::new();
@@ -194,26 +173,28 @@ fn circles(uses: &BTreeMap<String, BTreeSet<String>>) -> BTreeSet<String> {
 fn rooms_of_a_crate_are_used_one_way() {
     let mut manifests = Vec::new();
     walk(&help::root().join("engine"), &mut manifests);
-    let (mut found, mut known) = (BTreeSet::new(), BTreeSet::new());
+    let mut found = BTreeSet::new();
     for manifest in manifests.iter().filter(|path| path.ends_with("Cargo.toml")) {
         let folder = manifest.parent().unwrap();
-        let name = folder.strip_prefix(help::root()).unwrap().to_str().unwrap().to_owned();
+        let name = folder.strip_prefix(help::root()).unwrap().display().to_string();
         let own = circles(&uses(&folder.join("src")));
         found.extend(own.into_iter().map(|rooms| (name.clone(), rooms)));
     }
-    known.extend(CIRCLES.map(|(crate_, rooms)| (crate_.to_owned(), rooms.to_owned())));
-    let new: Vec<_> = found.difference(&known).collect();
-    assert!(new.is_empty(), "rooms that use each other: {new:#?}");
-    let gone: Vec<_> = known.difference(&found).collect();
-    assert!(gone.is_empty(), "no longer there, take them off the list: {gone:#?}");
+    assert!(found.is_empty(), "rooms that use each other: {found:#?}");
 }
 
+/// No file has more than 400 lines, few more than 300.
 #[test]
 fn files_stay_short() {
+    let mut long = Vec::new();
     for path in sources("engine").into_iter().chain(sources("tests")) {
         let lines = std::fs::read_to_string(&path).unwrap().lines().count();
-        assert!(lines <= 480, "{} has {lines} lines", path.display());
+        assert!(lines <= 400, "{} has {lines} lines", path.display());
+        if lines > 300 {
+            long.push(format!("{} has {lines} lines", path.display()));
+        }
     }
+    assert!(long.len() <= 15, "{long:#?}");
 }
 
 /// Every file and folder that the guide names is there, by the end of its path.

@@ -1,7 +1,6 @@
 //! A loop of speed or position and its answer to a step.
 
 use dryturn_numerics::{Matrix, bisect_increasing, exponential, times};
-use dryturn_units::maths;
 
 use super::{LinearError, not_negative, positive};
 
@@ -198,6 +197,8 @@ fn dies_faster_than(polynomial: &[f64], shift: f64) -> bool {
 
 #[cfg(test)]
 mod tests {
+    use dryturn_units::maths;
+
     use super::*;
 
     fn servo() -> Loop {
