@@ -16,23 +16,10 @@ import numpy as np
 import mitsuba as mi
 
 mi.set_variant("scalar_rgb")
+from mitsuba_shapes import box, rectangle
+
 T = mi.ScalarTransform4f
 SAMPLES, ROUNDS = 1024, 4
-
-
-def box(low, high):
-    low, high = np.array(low), np.array(high)
-    return T().translate(list((low + high) / 2)).scale(list((high - low) / 2))
-
-
-def rectangle(corners):
-    """A rectangle from three of its corners, facing along cross(right, up)."""
-    a, b, d = (np.array(corners[k]) for k in (0, 1, 3))
-    centre, u, v = (np.array(corners[0]) + np.array(corners[2])) / 2, (b - a) / 2, (a - d) / 2
-    n = np.cross(u, v)
-    m = np.eye(4)
-    m[:3, 0], m[:3, 1], m[:3, 2], m[:3, 3] = u, v, n / np.linalg.norm(n), centre
-    return T(m)
 
 
 def bsdf(surface, coat):

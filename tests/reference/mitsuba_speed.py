@@ -13,23 +13,13 @@ must name a libLLVM that it can use.
 import json, sys, time
 import numpy as np
 import mitsuba as mi
+from mitsuba_shapes import box, rectangle
 
 WIDTH, HEIGHT, SAMPLES, ROUNDS = 640, 480, 16, 5
 
 
 def scene(rig):
     T = mi.ScalarTransform4f
-
-    def box(low, high):
-        low, high = np.array(low), np.array(high)
-        return T().translate(list((low + high) / 2)).scale(list((high - low) / 2))
-
-    def rectangle(corners):
-        a, b, d = (np.array(corners[k]) for k in (0, 1, 3))
-        centre, u, v = (np.array(corners[0]) + np.array(corners[2])) / 2, (b - a) / 2, (a - d) / 2
-        n = np.cross(u, v); m = np.eye(4)
-        m[:3, 0], m[:3, 1], m[:3, 2], m[:3, 3] = u, v, n / np.linalg.norm(n), centre
-        return T(m)
 
     lambert = lambda s: {"type": "diffuse", "reflectance": {"type": "rgb", "value": s["surface"]["rho"]}}
     out = {"type": "scene", "integrator": {"type": "direct", "emitter_samples": 1, "bsdf_samples": 0, "hide_emitters": True}}
