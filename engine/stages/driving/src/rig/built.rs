@@ -18,6 +18,7 @@ use crate::plant::{Plant, Step};
 const LEAST_SHARE: f64 = 0.2;
 /// Streams of the turns come after those of the axes.
 const FIRST_TURN: u64 = 16;
+
 /// One axis as it was built.
 #[derive(Clone, Copy, Debug)]
 pub(crate) struct Built {
