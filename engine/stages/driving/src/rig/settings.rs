@@ -76,16 +76,12 @@ mod tests {
     /// No set-point asks for more torque than the controllers may give.
     #[test]
     fn feed_forward_is_within_the_limit() {
-        for (preset, profile) in [
-            ("TorqueFollowsBus", "MinimumTime"),
-            ("TorqueFollowsBus", "BangBang"),
-            ("WindingLine", "MinimumTime"),
-            ("SpeedLimited", "MinimumTime"),
-            ("ProfileLimited", "Trapezoid"),
-            ("ProfileLimited", "SCurve"),
-        ] {
-            let scene =
-                workbench(&[("drive.preset", json!(preset)), ("drive.profile", json!(profile))]);
+        let presets = ["TorqueFollowsBus", "WindingLine", "SpeedLimited", "ProfileLimited"];
+        let profiles = ["MinimumTime", "BangBang", "Trapezoid", "SCurve"];
+        let all = presets.into_iter().flat_map(|preset| profiles.map(|profile| (preset, profile)));
+        for (preset, profile) in all {
+            let changes = [("drive.preset", json!(preset)), ("drive.profile", json!(profile))];
+            let scene = workbench(&changes);
             for share in [0.05, 0.25, 0.5] {
                 let machine = Machine::below(&scene, Ceiling::of(&scene, share).unwrap());
                 let limit_n_m = machine.settings().torque_limit_n_m;
