@@ -2,15 +2,18 @@
 
 use dryturn_cube::{CubeState, Face, Facelet, FaceletKind};
 use dryturn_handoff::Reading;
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
 
-/// A facelet that came out wrong.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+/// A facelet that was read wrong.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[schemars(rename = "MistakeRecord")]
 pub struct Mistake {
-    /// The place.
+    /// The facelet.
     pub facelet: Facelet,
-    /// The colour that was read, as its face.
+    /// What was read.
     pub read: Face,
-    /// The colour that is there, as its face.
+    /// What it is.
     pub truth: Face,
 }
 

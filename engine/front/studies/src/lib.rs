@@ -59,4 +59,4 @@ pub use tune::{
 };
 pub use varied::Varied;
 pub use work::{Keeper, NumberedPieces, Progress};
-pub use written::{digest, finite, json, json_text};
+pub use written::{digest, finite, json, json_text, scene_sha256};

@@ -1,5 +1,6 @@
 //! How documents become text, and what stands for a text: its SHA-256.
 
+use dryturn_scene::Scene;
 use serde::Serialize;
 use serde_json::Value as Json;
 use sha2::{Digest, Sha256};
@@ -29,4 +30,10 @@ pub fn finite(value: f64) -> Option<f64> {
 #[must_use]
 pub fn digest(bytes: &[u8]) -> String {
     Sha256::digest(bytes).iter().map(|byte| format!("{byte:02x}")).collect()
+}
+
+/// SHA-256 of a scene as used, every field written out.
+#[must_use]
+pub fn scene_sha256(scene: &Scene) -> String {
+    digest(scene.identity().as_bytes())
 }

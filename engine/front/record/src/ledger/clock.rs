@@ -21,6 +21,15 @@ pub struct PartsMs {
     pub execution: f64,
 }
 
+impl PartsMs {
+    /// Of the parts with their names, s.
+    pub(super) fn of(parts: [(&str, f64); 6]) -> Self {
+        let [exposure, read_out, transfer, reading, search, execution] =
+            parts.map(|(_, seconds)| seconds * 1e3);
+        Self { exposure, read_out, transfer, reading, search, execution }
+    }
+}
+
 /// From the start button to the last stop, by part and as a whole.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct ClockMs {
@@ -35,9 +44,6 @@ impl ClockMs {
     /// Of the clock.
     #[must_use]
     pub fn of(clock: &StartToStop) -> Self {
-        let [exposure, read_out, transfer, reading, search, execution] =
-            clock.parts().map(|(_, seconds)| seconds * 1e3);
-        let parts = PartsMs { exposure, read_out, transfer, reading, search, execution };
-        Self { parts, total: clock.total_s() * 1e3 }
+        Self { parts: PartsMs::of(clock.parts()), total: clock.total_s() * 1e3 }
     }
 }

@@ -1,13 +1,12 @@
 //! The lines of many rehearsals.
 
 use dryturn_cube::net;
-use dryturn_rehearsal::Verdict;
+use dryturn_rehearsal::{Mistake, Verdict};
 use dryturn_studies::{Drill, Trial};
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 use super::ends::{JamRecord, StopRecord};
-use super::scans::MistakeRecord;
 use super::shares::{KindCount, Share};
 
 /// One trial of a drill.
@@ -22,7 +21,7 @@ pub struct TrialLine {
     /// Why nothing was read; null where something was.
     pub because: Option<String>,
     /// Facelets that came out wrong.
-    pub mistakes: Vec<MistakeRecord>,
+    pub mistakes: Vec<Mistake>,
     /// Turns of the plan; null without one.
     pub turns: Option<usize>,
     /// Beats of the plan; null without one.
@@ -48,7 +47,7 @@ impl TrialLine {
             verdict: trial.verdict,
             read_right: trial.score.right(),
             because: trial.because.clone(),
-            mistakes: MistakeRecord::all(&trial.score),
+            mistakes: trial.score.mistakes.clone(),
             turns: trial.plan_size.map(|size| size.0),
             beats: trial.plan_size.map(|size| size.1),
             plan_solves_reading: trial.plan_solves_reading,

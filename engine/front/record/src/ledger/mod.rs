@@ -38,7 +38,7 @@ pub use self::readers::{ReaderRow, ReadersLine};
 pub use self::rigs::{BudgetRow, BudgetsLine, CompareLine, MeanMs, SavingRow, WayRow};
 pub(crate) use self::scans::refused;
 pub use self::scans::{
-    CalibrateLine, FrameRecord, MistakeRecord, PlanLine, ReadLine, ScanLine, ScoreLine, centres_of,
+    CalibrateLine, FrameRecord, PlanLine, ReadLine, ScanLine, ScoreLine, centres_of,
 };
 pub use self::session::{EndLine, ExpectLine, JudgeLine, SceneLine, StartLine};
 pub use self::shares::{KindCount, Share};
@@ -48,11 +48,13 @@ pub use self::tuned::{
 };
 pub use self::tuning::{DotRecord, TuneLine};
 pub use self::turning::{QuantileMs, SafetyFactors, TurningLine, TurningTimes};
-// Parts of lines that studies give as they are written.
 use crate::survey::SurveyRecord;
+
+// Parts of lines that rehearsals and studies give as they are written.
+pub use dryturn_rehearsal::Mistake;
 pub use dryturn_studies::overlay::Problem;
 pub use dryturn_studies::{
-    AxisBlame, BlameRow, CauseKind, FailureKind, ReaderCounts, ReasonCount, Round,
+    AxisBlame, BlameRow, CauseKind, FailureKind, ReaderCounts, ReasonCount, Round, Setting,
 };
 
 /// Version of the ledger's keys. A key that is renamed, dropped or comes to mean something else

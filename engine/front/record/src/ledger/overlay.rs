@@ -2,11 +2,12 @@
 
 use dryturn_cube::Turn;
 use dryturn_studies::overlay::{BeatOff, HeldUp, Overlay, SingleCause};
+use dryturn_studies::scene_sha256;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 use super::explained::{JointRecord, OutcomeWord, ToldRecord, WordsRecord};
-use crate::{digest, finite};
+use crate::finite;
 
 /// How far one beat of a log is off the simulated run.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
@@ -138,7 +139,7 @@ impl OverlayLine {
     pub fn of(overlay: &Overlay) -> Self {
         Self {
             scene: overlay.scene.file().name.clone(),
-            scene_sha256: digest(overlay.scene.identity().as_bytes()),
+            scene_sha256: scene_sha256(&overlay.scene),
             turns: overlay.plan.notation(),
             ends_early: overlay.ends_early,
             rms_ms: overlay.rms_ms,

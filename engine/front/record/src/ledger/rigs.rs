@@ -1,14 +1,12 @@
 //! The lines about search budgets and compared rigs.
 
-use dryturn_scene::Scene;
 use dryturn_studies::{
-    BudgetPoint, Ended, MeanAndInterval, RigComparison, Saving, SearchBudgets, WAYS,
+    BudgetPoint, Ended, MeanAndInterval, RigComparison, Saving, SearchBudgets, WAYS, scene_sha256,
 };
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 use super::clock::PartsMs;
-use crate::digest;
 
 /// A mean with its 95 % bootstrap interval.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
@@ -78,7 +76,7 @@ impl BudgetsLine {
     pub fn of(budgets: &SearchBudgets) -> Self {
         Self {
             scene: budgets.scene.file().name.clone(),
-            scene_sha256: digest(budgets.scene.identity().as_bytes()),
+            scene_sha256: scene_sha256(&budgets.scene),
             cubes: budgets.cubes,
             best_nodes: budgets.best_nodes(),
             points: budgets.points.iter().map(BudgetRow::of).collect(),
@@ -125,15 +123,13 @@ pub struct WayRow {
 
 impl WayRow {
     fn of(comparison: &RigComparison, way: usize) -> Self {
-        let [exposure, read_out, transfer, reading, search, execution] =
-            comparison.parts(way).map(|(_, mean_s)| mean_s * 1e3);
         Self {
             way: WAYS[way].to_owned(),
             jammed: comparison.count(way, Ended::Jammed),
             stopped: comparison.count(way, Ended::Stopped),
             mean_ms: (comparison.compared().count() > 0).then(|| comparison.mean_s(way) * 1e3),
             median_ms: comparison.median_s(way).map(|s| s * 1e3),
-            parts_ms: PartsMs { exposure, read_out, transfer, reading, search, execution },
+            parts_ms: PartsMs::of(comparison.parts(way)),
         }
     }
 }
@@ -192,12 +188,11 @@ impl CompareLine {
     /// Of a comparison.
     #[must_use]
     pub fn of(comparison: &RigComparison) -> Self {
-        let sha256 = |scene: &Scene| digest(scene.identity().as_bytes());
         Self {
             safe: comparison.safe.file().name.clone(),
-            safe_sha256: sha256(&comparison.safe),
+            safe_sha256: scene_sha256(&comparison.safe),
             tuned: comparison.tuned.file().name.clone(),
-            tuned_sha256: sha256(&comparison.tuned),
+            tuned_sha256: scene_sha256(&comparison.tuned),
             cubes: comparison.cubes.len(),
             compared: comparison.compared().count(),
             ways: (0..WAYS.len()).map(|way| WayRow::of(comparison, way)).collect(),

@@ -175,26 +175,6 @@ pub fn centres_of(reading: &Reading) -> BTreeMap<Face, Face> {
     Face::ALL.into_iter().zip(reading.centres).collect()
 }
 
-/// A facelet that was read wrong.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
-pub struct MistakeRecord {
-    /// The facelet.
-    pub facelet: Facelet,
-    /// What was read.
-    pub read: Face,
-    /// What it is.
-    pub truth: Face,
-}
-
-impl MistakeRecord {
-    /// All of a score.
-    #[must_use]
-    pub fn all(score: &Score) -> Vec<Self> {
-        let one = |m: &Mistake| Self { facelet: m.facelet, read: m.read, truth: m.truth };
-        score.mistakes.iter().map(one).collect()
-    }
-}
-
 /// A reading against the truth.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct ScoreLine {
@@ -203,7 +183,7 @@ pub struct ScoreLine {
     /// Whether it was read.
     pub right: bool,
     /// Facelets, seen or inferred, that came out wrong.
-    pub mistakes: Vec<MistakeRecord>,
+    pub mistakes: Vec<Mistake>,
 }
 
 impl ScoreLine {
@@ -213,7 +193,7 @@ impl ScoreLine {
         Self {
             truth: net::write_faces(&truth.colours()),
             right: score.right(),
-            mistakes: MistakeRecord::all(score),
+            mistakes: score.mistakes.clone(),
         }
     }
 }

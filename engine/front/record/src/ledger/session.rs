@@ -4,6 +4,7 @@ use std::collections::BTreeMap;
 
 use dryturn_rehearsal::Verdict;
 use dryturn_scene::Scene;
+use dryturn_studies::scene_sha256;
 use dryturn_units::noise::Seed;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
@@ -57,7 +58,7 @@ impl SceneLine {
         Self {
             name: scene.file().name.clone(),
             file: scene.source_name().to_owned(),
-            scene_sha256: digest(scene.identity().as_bytes()),
+            scene_sha256: scene_sha256(scene),
         }
     }
 }

@@ -12,24 +12,16 @@ use crate::finite;
 /// A setting before and after.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct SettingRecord {
-    /// The field, or fields that took one value.
-    pub field: String,
-    /// Its value before.
-    pub before: String,
-    /// Its value after.
-    pub after: String,
+    /// The setting.
+    #[serde(flatten)]
+    pub setting: Setting,
     /// What the change does to the rig.
     pub says: String,
 }
 
 impl SettingRecord {
     fn of(setting: &Setting) -> Self {
-        Self {
-            field: setting.field.clone(),
-            before: setting.before.clone(),
-            after: setting.after.clone(),
-            says: setting.says(),
-        }
+        Self { setting: setting.clone(), says: setting.says() }
     }
 }
 

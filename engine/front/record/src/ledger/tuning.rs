@@ -1,13 +1,12 @@
 //! The line about tuning.
 
-use dryturn_studies::{Dot, NotTuned, Round, Tuning, Varied};
+use dryturn_studies::{Dot, NotTuned, Round, Tuning, Varied, scene_sha256};
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 use super::shares::KindCount;
 use super::tuned::FoundRecord;
 use super::turning::TurningLine;
-use crate::digest;
 
 /// Settings that no other of the race beats in time and failures both.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
@@ -77,7 +76,7 @@ impl TuneLine {
         let frontier = tuning.dots.iter().filter(|dot| dot.frontier);
         Self {
             scene: request.scene.file().name.clone(),
-            scene_sha256: digest(request.scene.identity().as_bytes()),
+            scene_sha256: scene_sha256(&request.scene),
             jam_rate: request.target.jam_rate,
             static_safety_factor: request.target.static_safety_ratio,
             candidates: request.candidates,

@@ -1,12 +1,12 @@
 //! The line of many executions on the axes alone.
 
 use dryturn_handoff::Plan;
-use dryturn_studies::{AxisBlame, BlameRow, Execution, ReasonCount, TurningDrill};
+use dryturn_studies::{AxisBlame, BlameRow, Execution, ReasonCount, TurningDrill, scene_sha256};
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 use super::shares::{KindCount, Share};
-use crate::{digest, finite};
+use crate::finite;
 
 /// Most failed trials that a drill's line names.
 const NAMED: usize = 100;
@@ -124,7 +124,7 @@ impl TurningLine {
         let failed = drill.executions.iter().filter(|execution| !execution.completed());
         Self {
             scene: drill.scene.file().name.clone(),
-            scene_sha256: digest(drill.scene.identity().as_bytes()),
+            scene_sha256: scene_sha256(&drill.scene),
             trials: drill.trials(),
             plans: drill.plans.iter().map(Plan::notation).collect(),
             completed: share(drill.completed()),

@@ -5,7 +5,7 @@ use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 use super::SetRequest;
-use crate::digest;
+use crate::scene_sha256;
 use crate::varied::Varied;
 
 /// The pictures of a camera.
@@ -62,7 +62,7 @@ impl SetRequest {
             dryturn: env!("CARGO_PKG_VERSION").to_owned(),
             seed,
             scene: file.name.clone(),
-            scene_sha256: digest(self.scene.identity().as_bytes()),
+            scene_sha256: scene_sha256(&self.scene),
             cameras: file.cameras.iter().map(PictureSize::of).collect(),
             scans: self.scans,
             scrambles: self.scrambles,

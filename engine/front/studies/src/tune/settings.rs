@@ -1,6 +1,8 @@
 //! What tuning has changed in a scene.
 
 use dryturn_scene::{Place, Scene};
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
 use serde_json::Value as Json;
 
 use super::knobs::Knob;
@@ -8,7 +10,7 @@ use super::outcome::Tuned;
 use super::words;
 
 /// A setting before and after.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct Setting {
     /// The field, or fields that took one value.
     pub field: String,
