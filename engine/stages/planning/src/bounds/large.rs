@@ -12,7 +12,7 @@ use super::fill::{Quotient, fill};
 use super::{Bounds, Candidate, MOST_STEPS};
 use crate::state::{
     Arrangement, BELTS, CORNER_SENSES, Classes, Coordinates, EDGE_SENSES, PERMUTATIONS_8,
-    SYMMETRIES, StepSet, StepTables, Symmetry, Weights, cap_order_images, corner_sense_images,
+    SYMMETRIES, StepSet, StepTables, Symmetry, cap_order_images, corner_sense_images,
 };
 
 /// Up to here the compact tables know whether orienting can end in time.
@@ -41,7 +41,7 @@ impl Metric {
     pub(crate) fn steps(self) -> StepSet {
         match self {
             Self::Turns => StepSet::turns(),
-            Self::Beats => StepSet::beats(Weights::TWO_TO_THREE),
+            Self::Beats => StepSet::beats(),
         }
     }
 }

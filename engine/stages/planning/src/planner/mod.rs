@@ -106,9 +106,8 @@ impl Planner {
     ) -> O::Result {
         let metric = objective.metric();
         let kit = self.kit(metric);
-        let steps = objective.steps().steps;
-        let costs: Vec<u32> = steps.iter().map(|step| step.cost).collect();
-        let in_subgroup: Vec<bool> = steps.iter().map(|step| step.in_subgroup()).collect();
+        let steps = &kit.tables.set.steps;
+        let costs: Vec<u32> = steps.iter().map(|step| objective.cost(step)).collect();
         let scale = Scale::of(objective);
         let tails = kit.tails(&costs);
         macro_rules! ground {
@@ -121,7 +120,6 @@ impl Planner {
                     quick: &kit.compact,
                     scale: &scale,
                     costs: &costs,
-                    in_subgroup: &in_subgroup,
                     stop,
                 }
             };

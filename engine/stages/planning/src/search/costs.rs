@@ -1,7 +1,7 @@
 //! Costs of an objective beside the bounds of tables that were built for others.
 
 use crate::bounds::Metric;
-use crate::state::{StepSet, Weights};
+use crate::state::{Step, Weights};
 
 /// Steps of arranging that are tried at first: deeper tries cost more than going on
 /// with orienting.
@@ -38,10 +38,13 @@ impl Objective {
         }
     }
 
-    pub(crate) fn steps(self) -> StepSet {
+    /// Cost of a step of its tables.
+    pub(crate) fn cost(self, step: &Step) -> u32 {
         match self {
-            Self::FewestTurns => StepSet::turns(),
-            Self::LeastTime(weights) => StepSet::beats(weights),
+            Self::FewestTurns => step.cost,
+            Self::LeastTime(weights) => {
+                step.turns().map(|turn| weights.of(turn)).max().unwrap_or(0)
+            }
         }
     }
 }

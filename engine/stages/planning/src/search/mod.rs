@@ -110,7 +110,7 @@ fn divide<B: Bounds>(ground: &Ground<'_, B>, task: Task, out: &mut Vec<Task>) {
     for &step in tables.set.after(tables.set.class_of(&task.path)) {
         let cost = ground.costs[usize::from(step)];
         // As in a walk: a last step that arranging could make is not one of orienting.
-        if cost == task.left && ground.in_subgroup[usize::from(step)] {
+        if cost == task.left && tables.set.steps[usize::from(step)].in_subgroup() {
             continue;
         }
         let after = tables.coordinates_after(task.at, step);

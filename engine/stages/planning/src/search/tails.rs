@@ -144,13 +144,13 @@ fn inverses(tables: &StepTables) -> Vec<u8> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::state::{StepSet, Weights};
+    use crate::state::StepSet;
 
     /// Every way listed leads into the subgroup, and from random starts near it all
     /// ways that a plain search finds are listed.
     #[test]
     fn tails_are_all_ways_in() {
-        for set in [StepSet::turns(), StepSet::beats(Weights::TWO_TO_THREE)] {
+        for set in [StepSet::turns(), StepSet::beats()] {
             let tables = StepTables::new(set);
             let costs: Vec<u32> = tables.set.steps.iter().map(|step| step.cost).collect();
             let motions = tables.motions();

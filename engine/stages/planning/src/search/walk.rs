@@ -38,8 +38,6 @@ pub(crate) struct Ground<'a, B> {
     pub(crate) scale: &'a Scale,
     /// Cost of each step in the objective.
     pub(crate) costs: &'a [u32],
-    /// Whether each step can be made while arranging.
-    pub(crate) in_subgroup: &'a [bool],
     /// Asked now and then.
     pub(crate) stop: &'a (dyn Fn() -> bool + Sync),
 }

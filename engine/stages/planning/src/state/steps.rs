@@ -133,9 +133,10 @@ impl StepSet {
         })
     }
 
-    /// The 45 beats. No axis comes twice in a row: that would be one beat.
-    pub(crate) fn beats(weights: Weights) -> Self {
-        let cost = |turns: &[Turn]| weights.of_beat(turns);
+    /// The 45 beats, at the costs that tables are built for. No axis comes twice in a row: that
+    /// would be one beat.
+    pub(crate) fn beats() -> Self {
+        let cost = |turns: &[Turn]| Weights::TWO_TO_THREE.of_beat(turns);
         let single = |first: Turn| Step { first, second: None, cost: cost(&[first]) };
         let pair = |first: Turn, second: Turn| Step {
             first,
@@ -210,7 +211,7 @@ mod tests {
     /// 18 single turns and 27 pairs: 24 of quarter turns alone.
     #[test]
     fn there_are_45_beats() {
-        let set = StepSet::beats(Weights::TWO_TO_THREE);
+        let set = StepSet::beats();
         assert_eq!(set.steps.len(), 45);
         assert_eq!(set.steps.iter().filter(|step| step.cost == 2).count(), 24);
         assert_eq!(set.after(set.start()).len(), 45);
