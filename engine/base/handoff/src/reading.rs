@@ -32,6 +32,12 @@ pub enum Source {
     Inferred,
     /// Hidden, and the rest leaves more than one possibility.
     Unknown,
+    /// A guest says so.
+    Told {
+        /// Log-likelihood of each colour, in the order U R F D L B, from the guest; only
+        /// differences count. `None` where it gives none.
+        log_likelihoods: Option<[f64; 6]>,
+    },
 }
 
 /// The reading of one place.
@@ -71,6 +77,8 @@ pub enum RefusalKind {
     Several,
     /// Too many facelets are hidden.
     Hidden,
+    /// A guest that reads refuses, for a reason of its own.
+    Guest,
 }
 
 /// Whether the pictures make a cube.

@@ -11,7 +11,7 @@ use crate::text::EVERY_SHAFT;
 #[must_use]
 pub fn field_reference() -> String {
     let mut text = String::from(INTRODUCTION);
-    let blocks: [(&str, &str, Vec<FieldDoc>); 18] = [
+    let blocks: [(&str, &str, Vec<FieldDoc>); 20] = [
         ("SceneFile", file::SceneFile::ABOUT, scene_fields()),
         ("Cube", file::Cube::ABOUT, file::Cube::fields()),
         ("Colours", file::Colours::ABOUT, file::Colours::fields()),
@@ -29,6 +29,8 @@ pub fn field_reference() -> String {
         ("Detection", file::Detection::ABOUT, file::Detection::fields()),
         ("Faults", file::Faults::ABOUT, file::Faults::fields()),
         ("Host", file::Host::ABOUT, file::Host::fields()),
+        ("Guests", file::Guests::ABOUT, file::Guests::fields()),
+        ("Guest", file::Guest::ABOUT, file::Guest::fields()),
         ("Tolerances", file::Tolerances::ABOUT, file::Tolerances::fields()),
     ];
     for (name, about, fields) in blocks {

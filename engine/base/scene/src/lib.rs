@@ -26,7 +26,7 @@ mod scene;
 mod text;
 mod visibility;
 
-pub use block::{FieldDoc, Given};
+pub use block::{FieldDoc, Given, Words};
 pub use curves::{CurveTable, Files, NoFiles};
 pub use docs::field_reference;
 pub use drawing::{

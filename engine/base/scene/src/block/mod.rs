@@ -6,12 +6,14 @@
 mod declare;
 mod given;
 mod kinds;
+mod words;
 
 use crate::fault::FieldError;
 use crate::text::Shape;
 
 pub use given::Given;
 pub(crate) use kinds::fits;
+pub use words::Words;
 
 /// One line of the field reference.
 #[derive(Clone, Debug, PartialEq)]

@@ -9,6 +9,7 @@ mod control;
 mod cube;
 mod drive;
 mod fixture;
+mod guests;
 mod light;
 mod power;
 mod reader;
@@ -20,6 +21,7 @@ pub use control::{AntiWindup, Controller, Detection, Faults, Handover, Link, Pol
 pub use cube::{Body, Colours, Cube, Finish, Make, Pigment, Tension};
 pub use drive::{Drive, Preset, Profile};
 pub use fixture::{Fixture, FixtureShape, FixtureUse};
+pub use guests::{Guest, Guests};
 pub use light::{FlickerWave, Lamp, LampShape, Spectrum, Surroundings};
 pub use power::{Host, Supply};
 pub use reader::{Method, Reader};
@@ -46,6 +48,7 @@ block! {
         detection: Detection = (Detection::default()), (), "What a drive watches.";
         faults: Faults = (Faults::default()), (), "Faults that are put in on purpose.";
         host: Host = (Host::default()), (), "The computer between cameras and axes.";
+        guests: Guests = (Guests::default()), (), "Processes of your own in the places of Dryturn's parts; none by default.";
         tolerances: Tolerances = required, (), "How exact it is all built.";
     }
 }

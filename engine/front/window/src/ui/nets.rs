@@ -23,7 +23,7 @@ pub(super) fn show(ui: &mut Ui, desk: &mut Desk) {
             ui.label(RichText::new("read").color(QUIET));
             net(ui, &pass, |f| {
                 let entry = &pass.reading.facelets[f.index()];
-                let seen = matches!(entry.source, Source::Seen { .. });
+                let seen = matches!(entry.source, Source::Seen { .. } | Source::Told { .. });
                 let wrong = entry.colour.is_some_and(|c| c != truth[f.index()]);
                 (entry.colour, !seen, wrong)
             });
