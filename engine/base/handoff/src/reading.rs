@@ -32,10 +32,10 @@ pub enum Source {
     Inferred,
     /// Hidden, and the rest leaves more than one possibility.
     Unknown,
-    /// A guest says so.
+    /// A reader from outside said so.
     Told {
-        /// Log-likelihood of each colour, in the order U R F D L B, from the guest; only
-        /// differences count. `None` where it gives none.
+        /// What it gave as log-likelihood of each colour, in the order U R F D L B; only
+        /// differences count. `None` where it gave none.
         log_likelihoods: Option<[f64; 6]>,
     },
 }
@@ -77,8 +77,8 @@ pub enum RefusalKind {
     Several,
     /// Too many facelets are hidden.
     Hidden,
-    /// A guest that reads refuses, for a reason of its own.
-    Guest,
+    /// A reader from outside said so, for a reason of its own.
+    Told,
 }
 
 /// Whether the pictures make a cube.

@@ -12,6 +12,7 @@ use crate::commands::check::{self, CheckArgs};
 use crate::commands::drill_axes::{self, DrillAxesArgs};
 use crate::commands::follow::{self, FollowArgs};
 use crate::commands::frames::{self, FramesArgs};
+use crate::commands::guest::{self, GuestArgs};
 use crate::commands::identify::{self, IdentifyArgs};
 use crate::commands::new::{self, NewArgs};
 use crate::commands::overlay::{self, OverlayArgs};
@@ -139,6 +140,8 @@ enum Verb {
     Overlay(OverlayArgs),
     /// Check scenes (.ron) and scripts (.rhai) without running them
     Check(CheckArgs),
+    /// Check a guest: a program of your own in the place of the reader, planner, host or controller
+    Guest(GuestArgs),
     /// Print the JSON Schema of something that is written down: a ledger, a document, a file
     Schema(SchemaArgs),
     /// Say what scripts can do: all verbs, or everything about those that a word leads to; --out
@@ -188,6 +191,7 @@ impl Args {
             Verb::Identify(args) => identify::run(&args, &shared),
             Verb::Overlay(args) => overlay::run(&args, &shared),
             Verb::Check(args) => check::run(&args, &shared),
+            Verb::Guest(args) => guest::run(args, &shared),
             Verb::Schema(args) => schema::run(&args, &shared),
             Verb::Verbs(args) => verbs::run(&args, &shared),
         }

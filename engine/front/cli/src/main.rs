@@ -96,6 +96,8 @@ fn main() -> ExitCode {
 /// is left.
 fn end_now(signal: stop::Signal, json: bool) -> ExitCode {
     output::abandon();
+    // Its thread goes on until the program has ended, and lets go of nothing.
+    dryturn_guests::end_all();
     let failure = Failure::Stopped(signal, "what was not finished is not kept".to_owned());
     say::failure(&failure);
     match stop::so_far().filter(|_| json) {

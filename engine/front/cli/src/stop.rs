@@ -88,7 +88,10 @@ pub(crate) fn listen() -> io::Result<()> {
                     ARRIVED.store(signal as usize, Ordering::Relaxed);
                 }
                 Some(at) if at.elapsed() < SAME => {}
-                Some(_) => low_level::exit(128 + signal),
+                Some(_) => {
+                    dryturn_guests::end_all();
+                    low_level::exit(128 + signal)
+                }
             }
         }
     })?;

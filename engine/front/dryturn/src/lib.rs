@@ -110,6 +110,8 @@ pub use dryturn_driving as driving;
 #[doc(inline)]
 pub use dryturn_geometry as geometry;
 #[doc(inline)]
+pub use dryturn_guests as guests;
+#[doc(inline)]
 pub use dryturn_handoff as handoff;
 #[doc(inline)]
 pub use dryturn_metrology as metrology;

@@ -13,6 +13,7 @@ pub(crate) mod check;
 pub(crate) mod drill_axes;
 pub(crate) mod follow;
 pub(crate) mod frames;
+pub(crate) mod guest;
 pub(crate) mod identify;
 pub(crate) mod new;
 pub(crate) mod overlay;

@@ -1,5 +1,6 @@
 //! `dryturn schema NAME`: the JSON Schema of something that is written down.
 
+use dryturn_guests::{Role, schema as guests};
 use dryturn_record::schema;
 
 use crate::failure::Failure;
@@ -9,7 +10,8 @@ use crate::shared::Shared;
 /// What `schema` takes.
 #[derive(clap::Args)]
 pub(crate) struct SchemaArgs {
-    /// ledger, document, error, manifest, coco, classes or rig-plan
+    /// ledger, document, error, manifest, coco, classes, rig-plan; or guest-reader, guest-planner,
+    /// guest-host, guest-controller: lines of both sides between Dryturn and a guest
     #[arg(value_name = "NAME")]
     name: String,
 }
@@ -19,10 +21,13 @@ pub(crate) fn run(args: &SchemaArgs, shared: &Shared) -> Result<u8, Failure> {
         return Err(Failure::input("--out: `schema` prints and writes no files"));
     }
     let name = &args.name;
-    let own = schema::named(name).ok_or_else(|| {
-        let names: Vec<&str> = schema::ALL.iter().map(|own| own.name).collect();
+    let role = name.strip_prefix("guest-").and_then(Role::named);
+    let own = schema::named(name).map(schema::Named::schema);
+    let found = own.or_else(|| role.map(guests::lines)).ok_or_else(|| {
+        let mut names: Vec<String> = schema::ALL.iter().map(|own| own.name.to_owned()).collect();
+        names.extend(Role::ALL.map(|role| format!("guest-{role}")));
         Failure::input(format!("nothing is called {name:?}: must be {}", names.join(", ")))
     })?;
-    say::document(&own.schema())?;
+    say::document(&found)?;
     Ok(0)
 }

@@ -2,6 +2,7 @@
 
 mod axes;
 mod camera;
+mod guests;
 mod plans;
 mod reading;
 mod runs;
@@ -19,6 +20,7 @@ pub use self::camera::{
     CameraDocument, LeftOutFigure, LensRecord, MeasuredPart, MountPoint, MountRecord, PictureRms,
     PlaneRecord, SensorRecord, Uncertain,
 };
+pub use self::guests::GuestDocument;
 pub use self::plans::{
     CurveRow, FirstFailure, FollowDocument, MeanMax, OneMean, PlanDocument, PlanRecord,
     PlansRecord, RigRecord, SearchMs, Spread, TextbookMeans, TextbookRecord, TurnSpread,
@@ -54,6 +56,8 @@ pub enum Document {
     Follow(FollowDocument),
     /// `dryturn frames`.
     Frames(FramesDocument),
+    /// `dryturn guest check`.
+    Guest(GuestDocument),
     /// `dryturn identify`.
     Identify(Box<IdentifyDocument>),
     /// `dryturn new`.
