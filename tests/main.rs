@@ -18,6 +18,9 @@ mod entrances;
 mod findings;
 /// Pictures that another renderer made.
 mod foreign;
+/// The command `guest`: programs of a builder's own.
+#[cfg(unix)]
+mod guest_check;
 /// Calling the program and finding its files.
 mod help;
 /// Scripts that mean harm.

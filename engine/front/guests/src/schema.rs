@@ -2,7 +2,9 @@
 //! side, of each role. A controller's records are in [`record`](crate::record).
 
 use schemars::generate::SchemaSettings;
+use schemars::transform::RecursiveTransform;
 use schemars::{JsonSchema, Schema};
+use serde_json::Value;
 
 use crate::fault::Role;
 use crate::protocol::{ErrorObject, Hello, Introduction, TwoPointZero};
@@ -40,6 +42,7 @@ struct Answered<R> {
     jsonrpc: TwoPointZero,
     /// That of the question.
     id: u64,
+    /// What the guest answers.
     result: R,
 }
 
@@ -49,6 +52,7 @@ struct Refused {
     jsonrpc: TwoPointZero,
     /// That of the question; null where it could not be made out.
     id: Option<u64>,
+    /// Why there is no result.
     error: ErrorObject,
 }
 
@@ -126,7 +130,17 @@ role!(
 );
 
 fn of<T: JsonSchema>() -> Schema {
-    SchemaSettings::draft2020_12().for_serialize().into_generator().into_root_schema_for::<T>()
+    let settings = SchemaSettings::draft2020_12().for_serialize();
+    let settings = settings.with_transform(RecursiveTransform(tell_params));
+    settings.into_generator().into_root_schema_for::<T>()
+}
+
+/// Parameters have no comment of their own that would say what they are.
+fn tell_params(schema: &mut Schema) {
+    let properties = schema.get_mut("properties").and_then(Value::as_object_mut);
+    if let Some(Value::Object(params)) = properties.and_then(|keys| keys.get_mut("params")) {
+        params.entry("description").or_insert_with(|| "What the question is about.".into());
+    }
 }
 
 /// The schema of every line, of either side, between Dryturn and a guest of a role.

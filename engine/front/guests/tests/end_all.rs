@@ -17,7 +17,10 @@ sleep 600"#;
     let command = GuestCommand::of_words(words).unwrap();
     let limits = Limits { start: Duration::from_secs(60), answer: Duration::from_secs(60) };
     let mut guest = GuestPlanner::start(&command, limits).unwrap();
+    let folder = guest.session().folder().to_owned();
+    assert!(folder.is_dir());
     dryturn_guests::end_all();
+    assert!(!folder.exists());
     let costs = PlanCosts {
         quarter_turn_s: 0.05,
         half_turn_s: 0.07,

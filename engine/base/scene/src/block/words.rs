@@ -56,7 +56,8 @@ mod tests {
 
     #[test]
     fn commands_are_lists_of_words_and_stay_so() {
-        let scene = with(r#"    guests: (reader: (command: ["python3", "my reader.py"])),"#).unwrap();
+        let scene =
+            with(r#"    guests: (reader: (command: ["python3", "my reader.py"])),"#).unwrap();
         let guests = &scene.file().guests;
         assert_eq!(guests.reader.command.0, ["python3", "my reader.py"]);
         assert_eq!((guests.reader.limit_ms, guests.reader.latency_ms), (10_000, 0.0));

@@ -48,8 +48,12 @@ struct GuestCheckArgs {
     #[arg(value_name = "ROLE", value_parser = role)]
     role: Role,
     /// The program and its arguments, word by word; options of dryturn come before the role
-    #[arg(required = true, trailing_var_arg = true, allow_hyphen_values = true,
-          value_name = "COMMAND")]
+    #[arg(
+        required = true,
+        trailing_var_arg = true,
+        allow_hyphen_values = true,
+        value_name = "COMMAND"
+    )]
     command: Vec<String>,
 }
 
@@ -91,7 +95,10 @@ pub(crate) fn run(args: GuestArgs, shared: &Shared) -> Result<u8, Failure> {
                 "  {}: {}; may be: {}",
                 finding.asked, finding.wrong, finding.allowed
             ))?;
-            finding.stderr_tail.iter().try_for_each(|line| say::result(&format!("    | {line}")))?;
+            finding
+                .stderr_tail
+                .iter()
+                .try_for_each(|line| say::result(&format!("    | {line}")))?;
         }
     }
     let document = issued(Document::Guest(GuestDocument { exit_code, check: findings }));
@@ -123,10 +130,9 @@ fn small(scene: &Scene) -> Result<Scene, Failure> {
 fn pictures(scene: &Arc<Scene>, shared: &Shared) -> Pictures {
     let rehearser = Rehearser::new(shared.seed);
     let rig = rehearser.build(scene, 0);
-    let calibration = rig.scan_solved().map(|known| KnownScan {
-        shown: known.shown.colours(),
-        frames: known.frames,
-    });
+    let calibration = rig
+        .scan_solved()
+        .map(|known| KnownScan { shown: known.shown.colours(), frames: known.frames });
     let calibration = calibration.collect();
     let scans = (0..SCANS).map(|trial| {
         let cube = rehearser.random_cube(trial);

@@ -74,8 +74,7 @@ pub(super) fn check(command: &GuestCommand, limits: Limits, asking: &mut Asking)
 }
 
 fn run(what: &str, plan: &Plan, guest: &mut GuestHost, asking: &mut Asking) {
-    let mut axes =
-        Axes { setpoint_deg: [0.0; 6], moving: [None; 6], target_deg: [0.0; 6] };
+    let mut axes = Axes { setpoint_deg: [0.0; 6], moving: [None; 6], target_deg: [0.0; 6] };
     // Turns that have not been commanded, beat by beat.
     let mut left: Vec<Vec<Turn>> = plan.beats.iter().map(|beat| beat.turns.clone()).collect();
     left.reverse();
@@ -102,7 +101,11 @@ fn run(what: &str, plan: &Plan, guest: &mut GuestHost, asking: &mut Asking) {
             let next = left.last().cloned().unwrap_or_default();
             let Some(place) = next.iter().position(|other| *other == turn) else {
                 let allowed: Vec<String> = next.iter().map(Turn::to_string).collect();
-                let allowed = if allowed.is_empty() { "no more turns".to_owned() } else { allowed.join(" or ") };
+                let allowed = if allowed.is_empty() {
+                    "no more turns".to_owned()
+                } else {
+                    allowed.join(" or ")
+                };
                 asking.wrong(&tick_name, format!("it commands {turn}"), allowed);
                 return;
             };
@@ -125,7 +128,11 @@ fn run(what: &str, plan: &Plan, guest: &mut GuestHost, asking: &mut Asking) {
 
 fn finished(what: &str, axes: &Axes, left: &[Vec<Turn>], asking: &mut Asking) {
     if let Some(turn) = left.last().and_then(|beat| beat.first()) {
-        asking.wrong(what, format!("it is done before it commanded {turn}"), "all turns of the plan");
+        asking.wrong(
+            what,
+            format!("it is done before it commanded {turn}"),
+            "all turns of the plan",
+        );
     } else if let Some(face) = Face::ALL.iter().find(|face| axes.moving[face.index()].is_some()) {
         let wrong = format!("it is done while {face} still turns");
         asking.wrong(what, wrong, "done when the last face has settled");

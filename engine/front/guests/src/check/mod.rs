@@ -54,12 +54,7 @@ pub struct Finding {
 
 /// Asks a guest of a role what its series holds. A reader needs pictures.
 #[must_use]
-pub fn check(
-    role: Role,
-    command: &GuestCommand,
-    limits: Limits,
-    pictures: &Pictures,
-) -> Findings {
+pub fn check(role: Role, command: &GuestCommand, limits: Limits, pictures: &Pictures) -> Findings {
     let mut asking = Asking::of(role);
     match role {
         Role::Reader => reader::check(command, limits, pictures, &mut asking),
@@ -131,7 +126,8 @@ impl Asking {
         if let (Some(first), Some(again)) = (first, again)
             && first != again
         {
-            let allowed = "the same answer to the same question: else rehearsals cannot be repeated";
+            let allowed =
+                "the same answer to the same question: else rehearsals cannot be repeated";
             self.wrong(what, "it answered otherwise than the first time", allowed);
         }
     }

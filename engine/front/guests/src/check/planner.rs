@@ -22,7 +22,8 @@ const COSTS: PlanCosts = PlanCosts {
 
 /// The cubes and what they are called.
 fn cubes() -> Vec<(&'static str, CubeState)> {
-    let turned = |turns: &str| CubeState::SOLVED.turned_by(&notation::parse(turns).unwrap_or_default());
+    let turned =
+        |turns: &str| CubeState::SOLVED.turned_by(&notation::parse(turns).unwrap_or_default());
     let random = |trial| random_state(&mut Seed::new(20).stream("guest check", trial, 0));
     vec![
         ("plan of the solved cube", CubeState::SOLVED),

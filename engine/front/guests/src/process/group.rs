@@ -3,9 +3,10 @@
 //! A group is ended before its leader is waited for: as long as the leader has not been waited
 //! for, its number, which is the group's, belongs to nobody else.
 
-use std::collections::BTreeSet;
+use std::collections::BTreeMap;
 use std::io;
 use std::os::unix::process::CommandExt as _;
+use std::path::{Path, PathBuf};
 use std::process::{Child, Command};
 use std::sync::{Mutex, MutexGuard, PoisonError};
 use std::time::{Duration, Instant};
@@ -14,20 +15,22 @@ use rustix::process::{Pid, Signal, WaitId, WaitIdOptions, kill_process_group, wa
 
 use crate::fault::FaultKind;
 
-/// Groups that have been started and not ended, by their leaders' numbers.
-static LIVE: Mutex<BTreeSet<u32>> = Mutex::new(BTreeSet::new());
+/// Groups that have been started and not ended, by their leaders' numbers, with their folders.
+static LIVE: Mutex<BTreeMap<u32, PathBuf>> = Mutex::new(BTreeMap::new());
 
-fn live() -> MutexGuard<'static, BTreeSet<u32>> {
+fn live() -> MutexGuard<'static, BTreeMap<u32, PathBuf>> {
     LIVE.lock().unwrap_or_else(PoisonError::into_inner)
 }
 
 /// Ends all guests that still run, at once and without a word: for a program that ends without
 /// ending its work. Whoever drops a guest ends it.
 pub fn end_all() {
-    let live = live();
-    for pid in live.iter().filter_map(|&pid| Pid::from_raw(i32::try_from(pid).ok()?)) {
+    for (&leader, folder) in live().iter() {
         // What has ended by itself is as it should be.
-        let _ = kill_process_group(pid, Signal::KILL);
+        if let Some(pid) = i32::try_from(leader).ok().and_then(Pid::from_raw) {
+            let _ = kill_process_group(pid, Signal::KILL);
+        }
+        let _ = std::fs::remove_dir_all(folder);
     }
 }
 
@@ -38,12 +41,12 @@ pub(super) struct Group {
 }
 
 impl Group {
-    /// Starts a command as the leader of a group of its own.
-    pub(super) fn start(command: &mut Command) -> io::Result<Self> {
+    /// Starts a command as the leader of a group of its own; `folder` goes with it.
+    pub(super) fn start(command: &mut Command, folder: &Path) -> io::Result<Self> {
         // Under the lock: what is started is known to `end_all`.
         let mut live = live();
         let leader = command.process_group(0).spawn()?;
-        live.insert(leader.id());
+        live.insert(leader.id(), folder.to_owned());
         Ok(Self { leader, ended: false })
     }
 

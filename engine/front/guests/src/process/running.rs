@@ -50,9 +50,8 @@ impl Process {
         if let Some(folder) = command.folder() {
             starts.current_dir(folder);
         }
-        let mut group = Group::start(&mut starts).map_err(|error| FaultKind::NotStarted {
-            why: format!("{program:?}: {error}"),
-        })?;
+        let named = |error| FaultKind::NotStarted { why: format!("{program:?}: {error}") };
+        let mut group = Group::start(&mut starts, folder.path()).map_err(named)?;
         let pipes = Pipes::of(group.leader()).map_err(not_started)?;
         Ok(Self { group, pipes, answer_bytes: 0, looked_at: 0, ended: false, folder })
     }

@@ -83,7 +83,8 @@ pub(crate) fn result_of(line: &[u8], id: u64) -> Result<Value, FaultKind> {
     match (result, error) {
         (Some(result), None) => Ok(result),
         (None, Some(Value::Object(error))) => {
-            Err(error_of(error).unwrap_or_else(|| none("its error lacks a whole code or a message")))
+            Err(error_of(error)
+                .unwrap_or_else(|| none("its error lacks a whole code or a message")))
         }
         (None, Some(_)) => Err(none("its error is no object")),
         (Some(_), Some(_)) => Err(none("it has both a result and an error")),
@@ -126,8 +127,10 @@ mod tests {
             (r#"{"jsonrpc":"2.0","result":1}"#, "not_a_response"),
             (r#"{"jsonrpc":"1.0","id":7,"result":1}"#, "not_a_response"),
             (r#"{"id":7,"result":1}"#, "not_a_response"),
-            (r#"{"jsonrpc":"2.0","id":7,"result":1,"error":{"code":1,"message":""}}"#,
-             "not_a_response"),
+            (
+                r#"{"jsonrpc":"2.0","id":7,"result":1,"error":{"code":1,"message":""}}"#,
+                "not_a_response",
+            ),
             (r#"{"jsonrpc":"2.0","id":7,"error":{"code":1.5,"message":""}}"#, "not_a_response"),
             (r#"{"jsonrpc":"2.0","id":7,"error":"no"}"#, "not_a_response"),
             (r#"{"jsonrpc":"2.0","id":7,"result":1,"more":1}"#, "not_a_response"),

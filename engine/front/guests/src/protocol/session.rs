@@ -109,7 +109,8 @@ impl Session {
     ) -> Result<Value, FaultKind> {
         let (jsonrpc, id) = (TwoPointZero, self.last_id);
         self.line.clear();
-        let written = serde_json::to_writer(&mut self.line, &Request { jsonrpc, id, method, params });
+        let written =
+            serde_json::to_writer(&mut self.line, &Request { jsonrpc, id, method, params });
         debug_assert!(written.is_ok(), "questions are plain values");
         self.line.push(b'\n');
         self.process.said_nothing()?;

@@ -5,14 +5,14 @@ mod host;
 mod planner;
 mod reader;
 
+pub(crate) use controller::ControlBegun;
 pub use controller::{
     AxisAnswer, AxisView, ControlAnswer, ControlBegin, ControlMode, ControlView, DeclaredMoves,
     GuestController, record,
 };
-pub(crate) use controller::ControlBegun;
 pub(crate) use host::HostResult;
 pub use host::{GuestHost, HostAnswer, HostBegin, HostView};
-pub(crate) use planner::{PlanQuestion, PlanResult};
 pub use planner::{GuestPlanner, PlanCosts, Planned, RowCosts};
-pub use reader::{GuestReader, KnownScan};
+pub(crate) use planner::{PlanQuestion, PlanResult};
 pub(crate) use reader::{Calibrate, ReadPictures, ReadResult};
+pub use reader::{GuestReader, KnownScan};

@@ -72,9 +72,10 @@ pub(crate) struct PlanResult {
 impl Answer for PlanResult {
     fn of(result: Value) -> Result<Self, FaultKind> {
         let mut fields = Fields::of(result)?;
-        let turns = fields.required("turns", "turns in WCA notation, separated by spaces", |v| {
-            v.as_str().map(str::to_owned)
-        })?;
+        let turns =
+            fields.required("turns", "turns in WCA notation, separated by spaces", |v| {
+                v.as_str().map(str::to_owned)
+            })?;
         let operations = fields.operations()?;
         fields.end()?;
         Ok(Self { turns, operations })

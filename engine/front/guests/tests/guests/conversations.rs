@@ -50,8 +50,7 @@ fn specification() -> Validator {
 fn assert_sound(role: Role, lines: &[String]) {
     let own = schema::lines(role).to_value();
     jsonschema::draft202012::meta::validate(&own).unwrap();
-    let (own, specification) =
-        (jsonschema::draft202012::new(&own).unwrap(), specification());
+    let (own, specification) = (jsonschema::draft202012::new(&own).unwrap(), specification());
     let messages: Vec<Value> = lines.iter().map(|l| serde_json::from_str(l).unwrap()).collect();
     for message in &messages {
         assert!(specification.is_valid(message), "{message}");
@@ -110,9 +109,7 @@ fn a_reader_reads_pictures() {
     let cube = CubeState::SOLVED.turned_by(&notation::parse("R U F'").unwrap());
     let mut guest = GuestReader::start(&stage.command(), PATIENT, &scene).unwrap();
     guest.calibrate(&[known(&scene, &CubeState::SOLVED), known(&scene, &cube)]).unwrap();
-    let files = |guest: &GuestReader| {
-        std::fs::read_dir(guest.session().folder()).unwrap().count()
-    };
+    let files = |guest: &GuestReader| std::fs::read_dir(guest.session().folder()).unwrap().count();
     assert_eq!(files(&guest), 4);
     let reading = guest.read(&known(&scene, &cube).frames).unwrap();
     assert_eq!(files(&guest), 2, "pictures of the last question alone");

@@ -2,7 +2,7 @@
 
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
-use std::time::Duration;
+use std::time::{Duration, Instant};
 
 use dryturn_cube::{Colouring, CubeState, Face};
 use dryturn_guests::{GuestCommand, KnownScan, Limits, PlanCosts};
@@ -18,13 +18,8 @@ pub(crate) const PATIENT: Limits =
 pub(crate) const SHORT: Limits =
     Limits { start: Duration::from_secs(60), answer: Duration::from_millis(150) };
 
-pub(crate) const COSTS: PlanCosts = PlanCosts {
-    quarter_turn_s: 0.05,
-    half_turn_s: 0.07,
-    pair_s: None,
-    between_s: None,
-    row: None,
-};
+pub(crate) const COSTS: PlanCosts =
+    PlanCosts { quarter_turn_s: 0.05, half_turn_s: 0.07, pair_s: None, between_s: None, row: None };
 
 /// A guest that can be started, with a folder of its own.
 pub(crate) struct Stage {
@@ -76,6 +71,11 @@ impl Stage {
     /// system may still be waited for there.
     pub(crate) fn assert_gone(&self) {
         let Ok(pid) = std::fs::read_to_string(self.path("pid")) else { return };
+        // What has been killed takes its time to go.
+        let until = Instant::now() + Duration::from_secs(20);
+        while !group(&pid).is_empty() && Instant::now() < until {
+            std::thread::sleep(Duration::from_millis(5));
+        }
         let left = group(&pid);
         assert!(left.is_empty(), "{:?} left {left:?}", self.words);
     }
@@ -88,9 +88,9 @@ impl Stage {
 
 /// Live processes of a group: `/proc/PID/stat` is number, (name), state, parent, group (proc(5)).
 fn group(leader: &str) -> Vec<String> {
-    let stats = std::fs::read_dir("/proc").unwrap().filter_map(|entry| {
-        std::fs::read_to_string(entry.ok()?.path().join("stat")).ok()
-    });
+    let stats = std::fs::read_dir("/proc")
+        .unwrap()
+        .filter_map(|entry| std::fs::read_to_string(entry.ok()?.path().join("stat")).ok());
     let in_group = |stat: &String| {
         let after_name = stat.rsplit(')').next().unwrap_or_default();
         let mut fields = after_name.split_whitespace();

@@ -180,8 +180,7 @@ impl GuestController {
             return Err(self.session.fault(Question::Record, FaultKind::NotStarted { why }));
         };
         let asked = record::view(view, false);
-        let bytes =
-            self.session.exchange_record(Question::Record, &asked, record::ANSWER_BYTES)?;
+        let bytes = self.session.exchange_record(Question::Record, &asked, record::ANSWER_BYTES)?;
         let answer = record::answer(bytes, mode, view.tick);
         answer.map_err(|kind| self.session.fault(Question::Record, kind))
     }

@@ -112,9 +112,8 @@ impl ReadResult {
         let colours = net::parse_faces(text).map_err(|error| {
             FaultKind::bad_field("cube", text, format!("six named faces of three rows: {error}"))
         })?;
-        let illegal = |error: dryturn_cube::StateError| FaultKind::IllegalCube {
-            why: error.to_string(),
-        };
+        let illegal =
+            |error: dryturn_cube::StateError| FaultKind::IllegalCube { why: error.to_string() };
         CubeState::from_colours(&colours).map(Some).map_err(illegal)
     }
 }

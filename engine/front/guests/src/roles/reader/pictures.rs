@@ -65,7 +65,9 @@ impl Pictures {
     ) -> Result<Vec<Picture>, String> {
         let named = scene.cameras.iter().flat_map(|camera| {
             let exposures = [Exposure::First, Exposure::Darker].into_iter();
-            exposures.zip(camera.picture_names()).map(move |(exposure, name)| (camera, exposure, name))
+            exposures
+                .zip(camera.picture_names())
+                .map(move |(exposure, name)| (camera, exposure, name))
         });
         let named: Vec<_> = named.collect();
         let one = |frame: &Frame| {
