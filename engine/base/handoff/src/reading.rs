@@ -32,6 +32,12 @@ pub enum Source {
     Inferred,
     /// Hidden, and the rest leaves more than one possibility.
     Unknown,
+    /// A reader from outside said so.
+    Told {
+        /// What it gave as log-likelihood of each colour, in the order U R F D L B; only
+        /// differences count. `None` where it gave none.
+        log_likelihoods: Option<[f64; 6]>,
+    },
 }
 
 /// The reading of one place.
@@ -71,6 +77,10 @@ pub enum RefusalKind {
     Several,
     /// Too many facelets are hidden.
     Hidden,
+    /// A reader from outside said so, for a reason of its own.
+    Told,
+    /// A reader from outside gave no answer that can be used.
+    Fault,
 }
 
 /// Whether the pictures make a cube.

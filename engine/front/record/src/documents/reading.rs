@@ -23,6 +23,8 @@ pub enum FaceletSource {
     Inferred,
     /// Hidden, and the rest leaves more than one possibility.
     Unknown,
+    /// A reader from outside said so.
+    Told,
 }
 
 /// The reading of one place.
@@ -32,7 +34,8 @@ pub struct SeenFacelet {
     pub facelet: Facelet,
     /// The colour, as its face; null where unknown.
     pub colour: Option<Face>,
-    /// How it came to be known. All keys below are absent unless it was seen.
+    /// How it came to be known. All keys below are absent unless it was seen; the last
+    /// one may be there where it was told.
     pub source: FaceletSource,
     /// Name of the camera.
     #[serde(default, skip_serializing_if = "Option::is_none")]
@@ -71,6 +74,10 @@ impl SeenFacelet {
             Source::Mounted => plain(FaceletSource::Mounted),
             Source::Inferred => plain(FaceletSource::Inferred),
             Source::Unknown => plain(FaceletSource::Unknown),
+            Source::Told { log_likelihoods } => Self {
+                log_likelihoods: log_likelihoods.map(|own| own.map(finite)),
+                ..plain(FaceletSource::Told)
+            },
             Source::Seen {
                 camera,
                 colour,

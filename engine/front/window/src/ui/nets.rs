@@ -74,6 +74,10 @@ fn words(ui: &mut Ui, pass: &Pass) {
     let count = |wanted: fn(&Source) -> bool| {
         pass.reading.facelets.iter().filter(|f| wanted(&f.source)).count()
     };
+    let told = count(|s| matches!(s, Source::Told { .. }));
+    if told > 0 {
+        ui.label(format!("{told} told by a guest"));
+    }
     ui.label(format!(
         "{} seen, {} known by mounting, {} inferred, {} unknown",
         count(|s| matches!(s, Source::Seen { .. })),

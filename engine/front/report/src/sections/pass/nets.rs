@@ -18,6 +18,7 @@ pub(super) fn nets(pass: &Pass) -> Markup {
             Source::Mounted => ("known by mounting".to_owned(), true),
             Source::Inferred => ("hidden, inferred".to_owned(), true),
             Source::Unknown => ("hidden, unknown".to_owned(), true),
+            Source::Told { .. } => ("told by a guest".to_owned(), false),
             Source::Seen { colour, margin, runner_up, .. } => {
                 let [r, g, b] = colour.0;
                 let second = colour_name(scene, *runner_up);
@@ -71,16 +72,18 @@ pub(super) fn nets(pass: &Pass) -> Markup {
 
 /// How each facelet is known, and how surely.
 fn counts(pass: &Pass) -> String {
-    let mut counts = [0usize; 4];
+    let mut counts = [0usize; 5];
     for reading in &pass.reading.facelets {
         counts[match reading.source {
             Source::Seen { .. } => 0,
             Source::Mounted => 1,
             Source::Inferred => 2,
             Source::Unknown => 3,
+            Source::Told { .. } => 4,
         }] += 1;
     }
-    let [seen, mounted, inferred, unknown] = counts;
+    let [seen, mounted, inferred, unknown, told] = counts;
+    let told = if told == 0 { String::new() } else { format!(", {told} told by a guest") };
     let probability = pass.reading.probability;
     let probability =
         probability.map_or(String::new(), |p| format!("; probability {}", percent(p)));
@@ -91,6 +94,6 @@ fn counts(pass: &Pass) -> String {
     };
     format!(
         "read: {seen} seen, {mounted} centres known by mounting, {inferred} hidden and inferred, \
-         {unknown} unknown{probability}{calibration}; dashed = not seen, crossed = wrong"
+         {unknown} unknown{told}{probability}{calibration}; dashed = not seen, crossed = wrong"
     )
 }
