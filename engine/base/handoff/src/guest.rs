@@ -48,7 +48,9 @@ impl fmt::Display for GuestRole {
 pub struct SeatFault {
     /// What it had been asked, one word as in `tick` or `read`.
     pub question: String,
-    /// What was wrong, a clause without its full stop, as in `it answered no JSON`.
+    /// What was wrong, by a name that does not change, as in `no_json`.
+    pub kind: String,
+    /// The same as a clause without its full stop, as in `it answered no JSON`.
     pub wrong: String,
     /// The last lines that it wrote on its standard error, oldest first; empty where it has none.
     pub stderr: Vec<String>,
@@ -57,8 +59,9 @@ pub struct SeatFault {
 impl SeatFault {
     /// One that left nothing on a standard error.
     #[must_use]
-    pub fn new(question: &str, wrong: impl Into<String>) -> Self {
-        Self { question: question.to_owned(), wrong: wrong.into(), stderr: Vec::new() }
+    pub fn new(question: &str, kind: &str, wrong: impl Into<String>) -> Self {
+        let (question, kind) = (question.to_owned(), kind.to_owned());
+        Self { question, kind, wrong: wrong.into(), stderr: Vec::new() }
     }
 }
 
@@ -87,7 +90,7 @@ mod tests {
 
     #[test]
     fn faults_are_told_in_one_sentence() {
-        let fault = SeatFault::new("tick", "it answered no JSON");
+        let fault = SeatFault::new("tick", "no_json", "it answered no JSON");
         let guest = GuestFault { role: GuestRole::Host, guest: "my host".to_owned(), fault };
         assert_eq!(guest.to_string(), "the host “my host” at “tick”: it answered no JSON");
         assert_eq!(GuestRole::ALL.map(GuestRole::word).join(" "), "reader planner host controller");

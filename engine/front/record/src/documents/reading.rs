@@ -23,7 +23,7 @@ pub enum FaceletSource {
     Inferred,
     /// Hidden, and the rest leaves more than one possibility.
     Unknown,
-    /// A reader from outside said so.
+    /// A guest says so.
     Told,
 }
 
@@ -34,8 +34,8 @@ pub struct SeenFacelet {
     pub facelet: Facelet,
     /// The colour, as its face; null where unknown.
     pub colour: Option<Face>,
-    /// How it came to be known. All keys below are absent unless it was seen; the last
-    /// one may be there where it was told.
+    /// How it came to be known. All keys below are absent unless it was seen;
+    /// a guest that tells it may give `log_likelihoods`.
     pub source: FaceletSource,
     /// Name of the camera.
     #[serde(default, skip_serializing_if = "Option::is_none")]
@@ -75,7 +75,7 @@ impl SeenFacelet {
             Source::Inferred => plain(FaceletSource::Inferred),
             Source::Unknown => plain(FaceletSource::Unknown),
             Source::Told { log_likelihoods } => Self {
-                log_likelihoods: log_likelihoods.map(|own| own.map(finite)),
+                log_likelihoods: log_likelihoods.map(|logs| logs.map(finite)),
                 ..plain(FaceletSource::Told)
             },
             Source::Seen {

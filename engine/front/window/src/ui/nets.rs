@@ -23,7 +23,7 @@ pub(super) fn show(ui: &mut Ui, desk: &mut Desk) {
             ui.label(RichText::new("read").color(QUIET));
             net(ui, &pass, |f| {
                 let entry = &pass.reading.facelets[f.index()];
-                let seen = matches!(entry.source, Source::Seen { .. });
+                let seen = matches!(entry.source, Source::Seen { .. } | Source::Told { .. });
                 let wrong = entry.colour.is_some_and(|c| c != truth[f.index()]);
                 (entry.colour, !seen, wrong)
             });
@@ -74,10 +74,6 @@ fn words(ui: &mut Ui, pass: &Pass) {
     let count = |wanted: fn(&Source) -> bool| {
         pass.reading.facelets.iter().filter(|f| wanted(&f.source)).count()
     };
-    let told = count(|s| matches!(s, Source::Told { .. }));
-    if told > 0 {
-        ui.label(format!("{told} told by a guest"));
-    }
     ui.label(format!(
         "{} seen, {} known by mounting, {} inferred, {} unknown",
         count(|s| matches!(s, Source::Seen { .. })),

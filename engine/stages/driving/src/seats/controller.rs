@@ -106,7 +106,8 @@ pub(crate) type Asks = [Ask; 6];
 pub(crate) fn asks(answer: &ControllerAnswer) -> Result<Asks, SeatFault> {
     let nonsense = |face: usize, what: &str, value: f64| {
         let face = Face::from_index(face);
-        SeatFault::new("tick", format!("it asked for {what} {value} on {face}: must be a number"))
+        let wrong = format!("it asked for {what} {value} on {face}: must be a number");
+        SeatFault::new("tick", "no_number", wrong)
     };
     let mut asks = [Ask::Current { asked_a: 0.0 }; 6];
     for (face, ask) in asks.iter_mut().enumerate() {

@@ -24,12 +24,12 @@ pub struct Seats<'a> {
     pub host: Option<&'a mut dyn HostSeat>,
     /// In the place of all six controllers.
     pub controller: Option<&'a mut dyn ControllerSeat>,
-    /// How long the host's seat thinks on the rig before a command of its leaves, ms; 0 to 1000.
+    /// How long the host's seat thinks on the rig before a command of its leaves, ms; 0 to 10000.
     pub host_latency_ms: f64,
     /// How often it is asked, ms: rounded up to whole ticks of the controllers, at least one.
     pub host_period_ms: f64,
     /// How long after the encoders were read what the controller's seat asks for takes effect,
-    /// ms: rounded up to whole ticks; 0 to 1000. Until the first has come motors have no current.
+    /// ms: rounded up to whole ticks; 0 to 10000. Until the first has come motors have no current.
     pub controller_latency_ms: f64,
 }
 
@@ -51,4 +51,4 @@ pub(crate) fn whole_ticks(ms: f64, tick_s: f64) -> usize {
 }
 
 /// Longest that a seat may think, and seldomest that it may be asked, ms.
-pub(crate) const LONGEST_MS: f64 = 1000.0;
+pub(crate) const LONGEST_MS: f64 = 10_000.0;

@@ -138,7 +138,7 @@ fn a_controller_may_fail_at_any_tick() {
         assert_eq!(cause(&seated), Some(Cause::Guest(GuestRole::Controller)));
         let time_s = seated.run.stop().unwrap().time_s;
         assert!((time_s - at as f64 * 1.25e-4).abs() < 2e-4, "{time_s} for tick {at}");
-        assert_eq!(seated.fault.unwrap().fault.wrong, "enough");
+        assert_eq!(seated.fault.unwrap().fault.kind, "enough");
         // It is not asked again.
         assert_eq!((fails.asked, begun), (at + 1, true));
     }
@@ -164,7 +164,7 @@ impl ControllerSeat for Failing<'_> {
     fn tick(&mut self, sees: &ControllerSees) -> Result<ControllerAnswer, SeatFault> {
         self.asked += 1;
         if self.asked > self.at {
-            Err(SeatFault::new("tick", "enough"))
+            Err(SeatFault::new("tick", "enough", "it has had enough"))
         } else {
             self.inner.tick(sees)
         }

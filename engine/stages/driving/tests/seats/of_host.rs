@@ -77,7 +77,7 @@ fn a_host_that_thinks_is_later() {
 fn a_host_that_fails_is_an_emergency_stop() {
     let fails = |sees: &HostSees, host: &mut Waits| {
         if sees.time_s >= 0.120 {
-            return Err(SeatFault::new("tick", "it has left"));
+            return Err(SeatFault::new("tick", "left", "it has left"));
         }
         host.tick(sees)
     };

@@ -18,7 +18,7 @@ pub(super) fn nets(pass: &Pass) -> Markup {
             Source::Mounted => ("known by mounting".to_owned(), true),
             Source::Inferred => ("hidden, inferred".to_owned(), true),
             Source::Unknown => ("hidden, unknown".to_owned(), true),
-            Source::Told { .. } => ("told by a guest".to_owned(), false),
+            Source::Told { .. } => ("told by the guest".to_owned(), false),
             Source::Seen { colour, margin, runner_up, .. } => {
                 let [r, g, b] = colour.0;
                 let second = colour_name(scene, *runner_up);
@@ -83,7 +83,6 @@ fn counts(pass: &Pass) -> String {
         }] += 1;
     }
     let [seen, mounted, inferred, unknown, told] = counts;
-    let told = if told == 0 { String::new() } else { format!(", {told} told by a guest") };
     let probability = pass.reading.probability;
     let probability =
         probability.map_or(String::new(), |p| format!("; probability {}", percent(p)));
@@ -92,6 +91,7 @@ fn counts(pass: &Pass) -> String {
     } else {
         ""
     };
+    let told = if told > 0 { format!(", {told} told by the guest") } else { String::new() };
     format!(
         "read: {seen} seen, {mounted} centres known by mounting, {inferred} hidden and inferred, \
          {unknown} unknown{told}{probability}{calibration}; dashed = not seen, crossed = wrong"
