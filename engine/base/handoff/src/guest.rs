@@ -73,7 +73,15 @@ pub struct GuestFault {
     /// What it calls itself.
     pub guest: String,
     /// What happened.
-    pub fault: SeatFault,
+    pub fault: Box<SeatFault>,
+}
+
+impl GuestFault {
+    /// Of whoever of this name played a stage.
+    #[must_use]
+    pub fn of(role: GuestRole, guest: &str, fault: SeatFault) -> Self {
+        Self { role, guest: guest.to_owned(), fault: Box::new(fault) }
+    }
 }
 
 /// One sentence without its full stop.
@@ -91,7 +99,7 @@ mod tests {
     #[test]
     fn faults_are_told_in_one_sentence() {
         let fault = SeatFault::new("tick", "no_json", "it answered no JSON");
-        let guest = GuestFault { role: GuestRole::Host, guest: "my host".to_owned(), fault };
+        let guest = GuestFault::of(GuestRole::Host, "my host", fault);
         assert_eq!(guest.to_string(), "the host “my host” at “tick”: it answered no JSON");
         assert_eq!(GuestRole::ALL.map(GuestRole::word).join(" "), "reader planner host controller");
     }

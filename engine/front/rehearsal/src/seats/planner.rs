@@ -48,10 +48,7 @@ pub(crate) fn plan(
     costs: &PlanCosts,
 ) -> Result<SeatPlan, GuestFault> {
     let planned = planner.plan(read, costs).and_then(|planned| solves(planned, read));
-    planned.map_err(|fault| {
-        let guest = planner.name().to_owned();
-        GuestFault { role: GuestRole::Planner, guest, fault }
-    })
+    planned.map_err(|fault| GuestFault::of(GuestRole::Planner, planner.name(), fault))
 }
 
 fn solves(planned: SeatPlan, read: &CubeState) -> Result<SeatPlan, SeatFault> {

@@ -121,5 +121,5 @@ fn unread(fault: &GuestFault, cameras: usize) -> Reading {
 }
 
 fn told(reader: &dyn ReaderSeat, fault: SeatFault) -> GuestFault {
-    GuestFault { role: GuestRole::Reader, guest: reader.name().to_owned(), fault }
+    GuestFault::of(GuestRole::Reader, reader.name(), fault)
 }

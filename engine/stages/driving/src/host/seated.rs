@@ -40,8 +40,8 @@ impl<'a> SeatedHost<'a> {
         self.seat.end();
     }
 
-    pub(crate) fn name(&self) -> String {
-        self.seat.name().to_owned()
+    pub(crate) fn name(&self) -> &str {
+        self.seat.name()
     }
 }
 

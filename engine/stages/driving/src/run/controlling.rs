@@ -53,7 +53,7 @@ impl<'a> Controlling<'a> {
         self.seat.end();
     }
 
-    pub(super) fn name(&self) -> String {
-        self.seat.name().to_owned()
+    pub(super) fn name(&self) -> &str {
+        self.seat.name()
     }
 }

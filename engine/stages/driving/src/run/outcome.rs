@@ -22,8 +22,7 @@ impl Show<'_> {
             seated.end();
             stopped_because = seated.stopped_because.take();
             if let Some(fault) = seated.fault.take() {
-                let guest = seated.name();
-                self.fault = Some(GuestFault { role: GuestRole::Host, guest, fault });
+                self.fault = Some(GuestFault::of(GuestRole::Host, seated.name(), fault));
             }
         }
         if let Some(controlling) = &mut self.controlling {

@@ -46,14 +46,17 @@ impl Machine {
                 let period_s = every as f64 * self.tick_s;
                 limits = longer(limits, latency_ms * 1e-3 + period_s, plan.beats.len());
                 let begun = seat.begin(&self.host_brief(plan, period_s));
-                fault = begun.err().map(|fault| told(GuestRole::Host, seat.name(), fault));
+                fault =
+                    begun.err().map(|fault| GuestFault::of(GuestRole::Host, seat.name(), fault));
                 Host::seated(plan, self, SeatedHost::new(seat, plan, (every, latency_ms * 1e-3)))
             }
         };
         let controlling = controller.map(|seat| {
             if fault.is_none() {
                 let begun = self.begun(seat, later as f64 * self.tick_s);
-                fault = begun.err().map(|fault| told(GuestRole::Controller, seat.name(), fault));
+                fault = begun
+                    .err()
+                    .map(|fault| GuestFault::of(GuestRole::Controller, seat.name(), fault));
             }
             Controlling::new(seat, later, fault.is_some())
         });
@@ -124,8 +127,4 @@ fn point(setpoint: &Setpoint) -> ProfilePoint {
         acceleration_deg_s2: degrees(setpoint.acceleration_rad_s2),
         feed_forward_n_m: setpoint.feed_forward_n_m,
     }
-}
-
-pub(super) fn told(role: GuestRole, guest: &str, fault: SeatFault) -> GuestFault {
-    GuestFault { role, guest: guest.to_owned(), fault }
 }

@@ -119,8 +119,7 @@ impl Show<'_> {
         };
         let advanced = controlling.advance(&mut self.execution);
         advanced.map_err(|fault| {
-            let told =
-                || GuestFault { role: GuestRole::Controller, guest: controlling.name(), fault };
+            let told = || GuestFault::of(GuestRole::Controller, controlling.name(), fault);
             self.fault.get_or_insert_with(told);
             Failed
         })
