@@ -164,11 +164,11 @@ fn files_of_commands_are_read_back() {
 #[test]
 fn names_are_the_same_everywhere() {
     use dryturn_handoff::JamVerdict::{PushedThrough, ShaftBroken, Stalled};
-    use dryturn_rehearsal::Verdict::{Jammed, Lost, Misread, Solved, Stopped, Unreadable};
+    use dryturn_rehearsal::Verdict::{Guest, Jammed, Lost, Misread, Solved, Stopped, Unreadable};
     let kinds = FailureKind::ALL.map(|kind| (json(&kind), kind.key()));
     let subsets = Subset::ALL.map(|subset| (json(&subset), subset.word()));
     let jams = [PushedThrough, Stalled, ShaftBroken].map(|own| (json(&own), own.words()));
-    let verdicts = [Solved, Unreadable, Jammed, Stopped, Misread, Lost];
+    let verdicts = [Solved, Unreadable, Jammed, Stopped, Misread, Lost, Guest];
     let verdicts = verdicts.map(|own| (json(&own), own.word()));
     let severities = [Severity::Doubtful, Severity::Wrong].map(|own| (json(&own), own.word()));
     for (written, called) in

@@ -9,6 +9,7 @@
 
 mod cues;
 mod frame;
+mod guest;
 mod log;
 mod output;
 mod plan;
@@ -17,6 +18,7 @@ mod run;
 
 pub use cues::{Cue, CueSheet, CuedBeat, CuedTurn};
 pub use frame::{FaceletLabel, Frame, Labels, Scan};
+pub use guest::{GuestFault, GuestRole, SeatFault};
 pub use log::{AxisLog, RunLog};
 pub use output::{Content, MapValues, OutputFile, PixelMap};
 pub use plan::{Beat, Plan};

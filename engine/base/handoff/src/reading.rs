@@ -79,6 +79,8 @@ pub enum RefusalKind {
     Hidden,
     /// A reader from outside said so, for a reason of its own.
     Told,
+    /// A reader from outside gave no answer that can be used.
+    Fault,
 }
 
 /// Whether the pictures make a cube.

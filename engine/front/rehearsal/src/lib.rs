@@ -1,6 +1,7 @@
 //! A rehearsal: scramble → scan → read → plan → execute → judge, once.
 //!
-//! Here, and only here, what happened is compared with the truth.
+//! Here, and only here, what happened is compared with the truth. Somebody from outside may play
+//! any of the stages from reading on ([`Stages`]).
 //!
 //! ```
 //! use dryturn_rehearsal::{Rehearser, Verdict};
@@ -22,6 +23,7 @@ mod pass;
 mod rehearser;
 mod rig;
 mod score;
+mod seats;
 mod start_to_stop;
 
 pub use objective::{beat_costs, least_time, objective};
@@ -29,4 +31,7 @@ pub use pass::{Pass, Verdict};
 pub use rehearser::Rehearser;
 pub use rig::BuiltRig;
 pub use score::{Mistake, Score};
-pub use start_to_stop::{StartToStop, reading_ms};
+pub use seats::{
+    Guests, LatencyMs, MOST_TURNS, PlanCosts, PlannerSeat, Reader, ReaderSeat, SeatPlan, Stages,
+};
+pub use start_to_stop::{GuestCost, StartToStop, reading_ms};

@@ -3,8 +3,8 @@
 use std::sync::{Arc, Mutex, OnceLock, PoisonError};
 
 use dryturn_cube::{CubeState, Stickering, random_state};
-use dryturn_driving::{Machine, Squared, Timing, Transitions, simulate};
-use dryturn_handoff::{Frame, Plan, Reading, Run, Scan};
+use dryturn_driving::{Detail, Machine, Seated, Seats, Squared, Timing, Transitions, simulate};
+use dryturn_handoff::{Frame, GuestFault, Plan, Reading, Run, Scan};
 use dryturn_planning::{Objective, Planner};
 use dryturn_reading::{Calibration, FrameError, read};
 use dryturn_scene::Scene;
@@ -12,9 +12,11 @@ use dryturn_scene::file::SceneFile;
 use dryturn_units::noise::Seed;
 
 use crate::objective::objective;
-use crate::pass::{Pass, judge};
+use crate::pass::{Pass, Thought, judge};
 use crate::rig::BuiltRig;
 use crate::score::Score;
+use crate::seats::{PlanCosts, PlannerSeat, Reader, SeatPlan, Stages, planner, reader};
+use crate::start_to_stop::GuestCost;
 
 /// What all passes of one program run share: the seed and the planner.
 pub struct Rehearser {
@@ -95,10 +97,45 @@ impl Rehearser {
         self.planner().plan(state, self.least_time(scene), nodes).plan
     }
 
+    /// What turns cost on a scene's drive.
+    #[must_use]
+    pub fn plan_costs(&self, scene: &Scene) -> PlanCosts {
+        let timing = Timing::of(scene);
+        let beats = timing.costs();
+        let (quarter_turn_s, half_turn_s) = timing.beat_s();
+        PlanCosts { quarter_turn_s, half_turn_s, beats, transitions: self.transitions(scene) }
+    }
+
+    /// Has somebody in the planner's seat plan for what turns cost on a scene's drive.
+    ///
+    /// # Errors
+    /// They cannot go on, or the plan does not solve the cube.
+    pub fn plan_with(
+        &self,
+        scene: &Scene,
+        state: &CubeState,
+        seat: &mut dyn PlannerSeat,
+    ) -> Result<SeatPlan, GuestFault> {
+        planner::plan(seat, state, &self.plan_costs(scene))
+    }
+
     /// Executes a plan on a rig that holds `state`.
     #[must_use]
     pub fn execute(&self, rig: &BuiltRig, state: &CubeState, plan: &Plan) -> Run {
         simulate(rig.scene(), state, plan, self.seed.trial(rig.trial()))
+    }
+
+    /// The same with whoever sits at the drive.
+    #[must_use]
+    pub fn execute_with(
+        &self,
+        rig: &BuiltRig,
+        state: &CubeState,
+        plan: &Plan,
+        seats: Seats<'_>,
+    ) -> Seated {
+        let draw = self.seed.trial(rig.trial());
+        Machine::of(rig.scene()).run_with(state, plan, draw, Detail::Trace, seats)
     }
 
     /// Leads the faces that a run has left on their way to their stops, slowly.
@@ -117,29 +154,95 @@ impl Rehearser {
         calibration: &Calibration,
         truth: &CubeState,
     ) -> Result<Pass, FrameError> {
-        let scan = rig.scan(&Stickering::from(truth));
-        self.rehearse_scan(rig, calibration, truth, scan)
+        self.rehearse_with(rig, truth, &mut Stages::ours(calibration))
     }
 
-    /// Rehearses what follows on a scan that was made already.
+    /// The same by whoever plays the stages.
+    ///
+    /// # Errors
+    /// A calibration or rig whose frames do not fit the scene.
+    pub fn rehearse_with(
+        &self,
+        rig: &BuiltRig,
+        truth: &CubeState,
+        stages: &mut Stages<'_>,
+    ) -> Result<Pass, FrameError> {
+        let scan = rig.scan(&Stickering::from(truth));
+        self.rehearse_scan(rig, truth, scan, stages)
+    }
+
+    /// Rehearses what follows on a scan that was made already. A guest that cannot go on ends the
+    /// pass: that is its verdict.
     ///
     /// # Errors
     /// Frames that do not fit the scene.
     pub fn rehearse_scan(
         &self,
         rig: &BuiltRig,
-        calibration: &Calibration,
         truth: &CubeState,
         scan: Scan,
+        stages: &mut Stages<'_>,
     ) -> Result<Pass, FrameError> {
-        let reading = self.read(rig, calibration, &scan.frames)?;
+        let (scene, guests) = (rig.scene().clone(), stages.guests());
+        let (reading, mut fault) = self.read_by(rig, &mut stages.reader, &scan.frames)?;
         let score = Score::of(&reading, truth);
-        let plan = reading.state().map(|state| self.plan(rig.scene(), state));
-        let run = plan.as_ref().map(|plan| self.execute(rig, truth, plan));
-        let verdict = judge(&reading, &score, run.as_ref());
-        let scene = rig.scene().clone();
+        let mut thought =
+            Thought { reading_ms: stages.latency_ms.reader, planning: GuestCost::default() };
+        let plan = match (reading.state(), &mut stages.planner) {
+            (None, _) => None,
+            (Some(state), None) => Some(self.plan(&scene, state)),
+            (Some(state), Some(seat)) => match self.plan_with(&scene, state, &mut **seat) {
+                Ok(SeatPlan { plan, operations }) => {
+                    let latency_ms = stages.latency_ms.planner;
+                    thought.planning = GuestCost { latency_ms, operations };
+                    Some(plan)
+                }
+                Err(failed) => {
+                    fault = Some(failed);
+                    None
+                }
+            },
+        };
+        let (mut run, mut stopped_because) = (None, None);
+        if let Some(plan) = &plan {
+            let seated = self.execute_with(rig, truth, plan, stages.driving());
+            (run, fault, stopped_because) =
+                (Some(seated.run), seated.fault, seated.stopped_because);
+        }
+        let verdict = judge(&reading, &score, run.as_ref(), fault.is_some());
         let (trial, truth) = (rig.trial(), *truth);
-        Ok(Pass { scene, trial, truth, scan, reading, score, plan, run, verdict })
+        Ok(Pass {
+            scene,
+            trial,
+            truth,
+            scan,
+            reading,
+            score,
+            plan,
+            run,
+            verdict,
+            guests,
+            fault,
+            stopped_because,
+            thought,
+        })
+    }
+
+    /// Has whoever reads read frames; the fault of a guest that cannot, beside a reading without a
+    /// cube.
+    ///
+    /// # Errors
+    /// Frames that do not fit the scene.
+    pub fn read_by(
+        &self,
+        rig: &BuiltRig,
+        who: &mut Reader<'_>,
+        frames: &[Frame],
+    ) -> Result<(Reading, Option<GuestFault>), FrameError> {
+        match who {
+            Reader::Ours(calibration) => Ok((self.read(rig, calibration, frames)?, None)),
+            Reader::Guest(seat) => Ok(reader::read(&mut **seat, rig.scene(), frames)),
+        }
     }
 
     /// Reads frames with the patches of the rig's drawing.

@@ -4,12 +4,14 @@ use std::sync::atomic::{AtomicUsize, Ordering};
 use std::sync::{Arc, OnceLock};
 
 use dryturn_cube::{CubeState, MOUNTINGS, Stickering};
-use dryturn_handoff::{Frame, Scan};
+use dryturn_handoff::{Frame, GuestFault, Scan};
 use dryturn_optics::{AsBuilt, LitView, Shot, Taken};
 use dryturn_reading::{Calibration, CalibrationError, KnownScan, Lessons, Patches};
 use dryturn_scene::file::{Camera, WhiteBalance};
 use dryturn_scene::{Posture, Scene};
 use dryturn_units::noise::Seed;
+
+use crate::seats::{ReaderSeat, reader};
 
 /// Traced views that take more bytes than this together are not kept: they are traced anew
 /// for every picture, one camera's at a time.
@@ -220,6 +222,18 @@ impl BuiltRig {
             KnownScan { shown, frames: self.photograph(&shown, &format!("known-{i}")) }
         };
         cubes.iter().enumerate().map(scan).collect()
+    }
+
+    /// Teaches a reader in its seat with known cubes, as those of [`Self::scan_solved`].
+    ///
+    /// # Errors
+    /// It cannot go on.
+    pub fn teach(
+        &self,
+        reader: &mut dyn ReaderSeat,
+        scans: impl IntoIterator<Item = KnownScan>,
+    ) -> Result<(), GuestFault> {
+        reader::teach(reader, &self.scene, scans)
     }
 
     /// Calibrates in this light: a solved cube, mounted six ways, scanned each time.

@@ -22,6 +22,21 @@ pub struct StartToStop {
     pub execution_s: f64,
 }
 
+/// What an answer of a guest costs on the rig's clock.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct GuestCost {
+    /// Whatever it was asked, ms.
+    pub latency_ms: f64,
+    /// Steps or nodes that it reports, on top.
+    pub operations: u64,
+}
+
+impl GuestCost {
+    fn seconds(self, operations_per_ms: f64) -> f64 {
+        1e-3 * (self.latency_ms + self.operations as f64 / operations_per_ms)
+    }
+}
+
 impl StartToStop {
     /// Of a scene whose plan takes `execution_s`, searched with as many nodes as the host
     /// allows itself, of a cube that is read in plain light.
@@ -57,6 +72,20 @@ impl StartToStop {
     #[must_use]
     pub fn read_in(self, scene: &Scene, steps: u64) -> Self {
         Self { reading_s: 1e-3 * reading_ms(&scene.file().host, steps), ..self }
+    }
+
+    /// The same, where a guest read: the cost of its answer, a step as much as one of the built-in
+    /// reader's, and nothing of what that one takes.
+    #[must_use]
+    pub fn read_by_guest(self, scene: &Scene, cost: GuestCost) -> Self {
+        Self { reading_s: cost.seconds(scene.file().host.reading_steps_per_ms), ..self }
+    }
+
+    /// The same, where a guest planned: an operation costs as much as a node of the built-in
+    /// planner's search.
+    #[must_use]
+    pub fn planned_by_guest(self, scene: &Scene, cost: GuestCost) -> Self {
+        Self { search_s: cost.seconds(scene.file().host.search_nodes_per_ms), ..self }
     }
 
     /// Names and seconds, in order.

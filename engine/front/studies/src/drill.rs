@@ -4,9 +4,9 @@ use std::ops::ControlFlow;
 use std::sync::Arc;
 
 use dryturn_cube::{CubeState, Face, Stickering};
-use dryturn_handoff::{Jam, Outcome, Stop};
+use dryturn_handoff::{GuestFault, Jam, Outcome, Stop};
 use dryturn_reading::{CalibrationError, Patches};
-use dryturn_rehearsal::{BuiltRig, Mistake, Pass, Rehearser, Score, Verdict};
+use dryturn_rehearsal::{BuiltRig, Mistake, Pass, Rehearser, Score, Stages, Verdict};
 use dryturn_scene::Scene;
 use dryturn_statistics::quantile;
 use dryturn_units::stop::carried;
@@ -38,6 +38,8 @@ pub struct Trial {
     pub stop: Option<Stop>,
     /// How it ended.
     pub verdict: Verdict,
+    /// The guest that could not go on, and why.
+    pub fault: Option<GuestFault>,
 }
 
 impl From<Pass> for Trial {
@@ -56,6 +58,7 @@ impl From<Pass> for Trial {
             jam: pass.run.as_ref().and_then(|run| run.jam().cloned()),
             stop: pass.run.as_ref().and_then(|run| run.stop().copied()),
             verdict: pass.verdict,
+            fault: pass.fault,
             score: pass.score,
         }
     }
@@ -169,7 +172,8 @@ impl Drill {
             };
             let truth = rehearser.random_cube(number);
             let scan = rig.scan_unlabelled(&Stickering::from(&truth));
-            let pass = rehearser.rehearse_scan(&rig, &calibration, &truth, scan)?;
+            let mut stages = Stages::ours(&calibration);
+            let pass = rehearser.rehearse_scan(&rig, &truth, scan, &mut stages)?;
             watch.step();
             Ok(Some(Trial::from(pass)))
         };

@@ -19,6 +19,7 @@ mod host;
 mod plant;
 mod rig;
 mod run;
+mod seats;
 #[cfg(test)]
 mod support;
 mod timing;
@@ -30,4 +31,8 @@ pub use control::profile;
 pub use plant::{Axis, Motion, Motor, Piece, braking, linear, rest_to_rest, shaft, spin_up};
 pub use rig::{Ceiling, Drawn, DriveSettings, Machine};
 pub use run::{Detail, Squared, simulate};
+pub use seats::{
+    AxisSeen, ControllerAnswer, ControllerBrief, ControllerSeat, ControllerSees, HostAnswer,
+    HostBrief, HostSeat, HostSees, ProfilePoint, Seated, Seats, SetPoint,
+};
 pub use timing::{BeatCosts, STUCK_US, Timing, Transitions};

@@ -4,6 +4,8 @@ use core::fmt;
 
 use dryturn_cube::Face;
 
+use crate::GuestRole;
+
 /// Why a run was broken off, other than by a jam.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Cause {
@@ -34,6 +36,12 @@ pub enum Cause {
     ResistorHot,
     /// The simulation ended it, at a limit of its own.
     Simulation(SimulationLimit),
+    /// An axis refused a command, for its set-point still moved.
+    Refused(Face),
+    /// The host stopped everything.
+    HostStopped,
+    /// Whoever sat in the place of a built-in stage could not go on.
+    Guest(GuestRole),
 }
 
 impl Cause {
@@ -47,13 +55,16 @@ impl Cause {
             | Self::Stalled(face)
             | Self::NotSettled(face)
             | Self::NotSteady(face)
-            | Self::ShaftBroken(face) => Some(face),
+            | Self::ShaftBroken(face)
+            | Self::Refused(face) => Some(face),
             Self::EmergencyStop
             | Self::Watchdog
             | Self::OverVoltage
             | Self::UnderVoltage
             | Self::ResistorHot
-            | Self::Simulation(_) => None,
+            | Self::Simulation(_)
+            | Self::HostStopped
+            | Self::Guest(_) => None,
         }
     }
 }
@@ -74,6 +85,11 @@ impl fmt::Display for Cause {
             Self::UnderVoltage => f.write_str("the bus voltage fell too far"),
             Self::ResistorHot => f.write_str("the brake resistor's thermal cut-out opened"),
             Self::Simulation(limit) => write!(f, "{limit}"),
+            Self::Refused(face) => {
+                write!(f, "{face} was commanded to turn while its set-point still moved")
+            }
+            Self::HostStopped => f.write_str("the host stopped everything"),
+            Self::Guest(role) => write!(f, "the {role} could not go on"),
         }
     }
 }
@@ -89,6 +105,8 @@ pub enum SimulationLimit {
     Steps,
     /// Angles, speeds or voltages that are no numbers any more: the motion grew without end.
     Numbers,
+    /// The turns that a host from outside may command in a run.
+    Commands,
 }
 
 impl fmt::Display for SimulationLimit {
@@ -100,6 +118,9 @@ impl fmt::Display for SimulationLimit {
                 "the run took more steps than the simulation gives a plan of this length"
             }
             Self::Numbers => "the simulated motion grew beyond all numbers",
+            Self::Commands => {
+                "the host commanded more turns than the simulation gives a plan of this length"
+            }
         })
     }
 }

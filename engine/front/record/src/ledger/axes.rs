@@ -1,9 +1,9 @@
 //! The lines of one execution: what was turned, and what the rig went through.
 
 use dryturn_cube::{CubeState, Face, net};
-use dryturn_driving::Squared;
+use dryturn_driving::{Seated, Squared};
 use dryturn_handoff::{AxisLoad, BeatRun, Energy, Run};
-use dryturn_rehearsal::StartToStop;
+use dryturn_rehearsal::{Guests, Pass, StartToStop};
 use dryturn_scene::Scene;
 use dryturn_studies::FailureKind;
 use schemars::JsonSchema;
@@ -11,6 +11,7 @@ use serde::{Deserialize, Serialize};
 
 use super::clock::ClockMs;
 use super::ends::{JamRecord, StopRecord};
+use super::guests::GuestRecord;
 use crate::finite;
 
 /// Where the energy of a run went.
@@ -151,6 +152,18 @@ pub struct ExecuteLine {
     pub ends_as: String,
     /// Whether that is the solved cube.
     pub solved: bool,
+    /// What the guest calls itself that commanded; absent where the built-in host did.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub host_guest: Option<String>,
+    /// What the guest calls itself that moved the axes; absent where the built-in controllers did.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub controller_guest: Option<String>,
+    /// Why the host stopped everything, in its words; absent where it did not.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub stopped_because: Option<String>,
+    /// The guest that could not go on; absent where none failed.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub guest_fault: Option<GuestRecord>,
 }
 
 impl ExecuteLine {
@@ -181,7 +194,41 @@ impl ExecuteLine {
             start_to_stop_ms: ClockMs::of(&StartToStop::of(scene, run.total_s)),
             ends_as: net::write_faces(&run.final_state.colours()),
             solved: run.final_state == CubeState::SOLVED,
+            host_guest: None,
+            controller_guest: None,
+            stopped_because: None,
+            guest_fault: None,
         }
+    }
+
+    /// Of a pass, where there was a run; the clock is the whole pass's where guests played in it.
+    #[must_use]
+    pub fn of_pass(pass: &Pass) -> Option<Self> {
+        let line = Self::of(pass.run.as_ref()?, &pass.scene, pass.trial);
+        if pass.guests == Guests::default() {
+            return Some(line);
+        }
+        Some(Self {
+            start_to_stop_ms: ClockMs::of(&pass.start_to_stop()?),
+            stopped_because: pass.stopped_because.clone(),
+            guest_fault: pass.fault.as_ref().map(GuestRecord::of),
+            ..line.played_by(&pass.guests)
+        })
+    }
+
+    /// The same, of a run with somebody in a seat, by what they call themselves.
+    #[must_use]
+    pub fn of_seated(seated: &Seated, guests: &Guests, scene: &Scene, trial: u64) -> Self {
+        Self {
+            stopped_because: seated.stopped_because.clone(),
+            guest_fault: seated.fault.as_ref().map(GuestRecord::of),
+            ..Self::of(&seated.run, scene, trial).played_by(guests)
+        }
+    }
+
+    fn played_by(self, guests: &Guests) -> Self {
+        let (host_guest, controller_guest) = (guests.host.clone(), guests.controller.clone());
+        Self { host_guest, controller_guest, ..self }
     }
 }
 

@@ -7,6 +7,7 @@ use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 use super::ends::{JamRecord, StopRecord};
+use super::guests::GuestRecord;
 use super::shares::{KindCount, Share};
 
 /// One trial of a drill.
@@ -36,6 +37,9 @@ pub struct TrialLine {
     pub stop: Option<StopRecord>,
     /// The true cube: six named faces of three rows.
     pub truth: String,
+    /// The guest that could not go on; absent where none failed.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub guest_fault: Option<GuestRecord>,
 }
 
 impl TrialLine {
@@ -55,6 +59,7 @@ impl TrialLine {
             jam: trial.jam.as_ref().map(JamRecord::of),
             stop: trial.stop.as_ref().map(StopRecord::of),
             truth: net::write_faces(&trial.truth.colours()),
+            guest_fault: trial.fault.as_ref().map(GuestRecord::of),
         }
     }
 }
@@ -95,6 +100,9 @@ pub struct DrillLine {
     pub misread: Share,
     /// Those whose turns ended elsewhere than planned.
     pub lost: Share,
+    /// Those in which a guest could not go on; absent where there are none.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub guest: Option<Share>,
     /// Why runs were broken off, by kind.
     pub kinds: Vec<KindCount>,
     /// How many plans there were.
@@ -125,6 +133,7 @@ impl DrillLine {
             stopped: ended(Verdict::Stopped),
             misread: ended(Verdict::Misread),
             lost: ended(Verdict::Lost),
+            guest: Some(drill.ended(Verdict::Guest)).filter(|count| *count > 0).map(share),
             kinds: KindCount::all(&drill.failures()),
             plans: drill.count(|t| t.plan_solves_reading.is_some()),
             plans_that_solve: drill.count(|t| t.plan_solves_reading == Some(true)),

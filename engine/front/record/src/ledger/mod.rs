@@ -6,6 +6,7 @@ mod clock;
 mod drills;
 mod ends;
 mod explained;
+mod guests;
 mod identify;
 mod overlay;
 mod readers;
@@ -29,6 +30,7 @@ pub use self::ends::{JamRecord, StopRecord};
 pub use self::explained::{
     FigureRecord, JointRecord, OutcomeWord, TiedRecord, ToldRecord, WordsRecord,
 };
+pub use self::guests::{GuestRecord, TeachLine};
 pub use self::identify::{
     DriveFieldRecord, EstimateRecord, FrictionAt, HeldOutRecord, IdentifyLine, LimitRecord,
     MoveRecord, SlowRecord,
@@ -71,6 +73,8 @@ pub enum Line {
     Scene(SceneLine),
     /// A calibration.
     Calibrate(CalibrateLine),
+    /// A guest that reads was taught.
+    Teach(TeachLine),
     /// A scan.
     Scan(ScanLine),
     /// A reading, by itself.

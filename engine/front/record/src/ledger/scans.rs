@@ -116,6 +116,9 @@ pub struct ReadLine {
     pub centres: BTreeMap<Face, Face>,
     /// By camera, in the scene's order.
     pub cameras: Vec<CameraFound>,
+    /// What the guest calls itself that read; absent where the built-in reader did.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub guest: Option<String>,
 }
 
 /// Six named faces of three rows; `?` where nothing is known.
@@ -157,7 +160,14 @@ impl ReadLine {
             steps: reading.steps,
             centres: centres_of(reading),
             cameras: reading.cameras.clone(),
+            guest: None,
         }
+    }
+
+    /// The same, read by a guest of this name, if any.
+    #[must_use]
+    pub fn read_by(self, guest: Option<&str>) -> Self {
+        Self { guest: guest.map(str::to_owned), ..self }
     }
 }
 
@@ -207,6 +217,9 @@ pub struct PlanLine {
     pub beats: Vec<String>,
     /// Whether turning them solves the state, by turning them.
     pub solves: bool,
+    /// What the guest calls itself that planned; absent where the built-in planner did.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub guest: Option<String>,
 }
 
 impl PlanLine {
@@ -217,6 +230,13 @@ impl PlanLine {
             turns: plan.turns().len(),
             beats: plan.beats.iter().map(|b| notation::format(&b.turns)).collect(),
             solves: state.turned_by(&plan.turns()) == CubeState::SOLVED,
+            guest: None,
         }
+    }
+
+    /// The same, planned by a guest of this name, if any.
+    #[must_use]
+    pub fn planned_by(self, guest: Option<&str>) -> Self {
+        Self { guest: guest.map(str::to_owned), ..self }
     }
 }

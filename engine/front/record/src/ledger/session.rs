@@ -2,13 +2,14 @@
 
 use std::collections::BTreeMap;
 
-use dryturn_rehearsal::Verdict;
+use dryturn_rehearsal::{Pass, Verdict};
 use dryturn_scene::Scene;
 use dryturn_studies::scene_sha256;
 use dryturn_units::noise::Seed;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
+use super::guests::GuestRecord;
 use crate::{Expectation, digest};
 
 /// What was run.
@@ -70,6 +71,21 @@ pub struct JudgeLine {
     pub trial: u64,
     /// How the pass ended.
     pub verdict: Verdict,
+    /// The guest that could not go on; absent where none failed.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub guest_fault: Option<GuestRecord>,
+}
+
+impl JudgeLine {
+    /// Of a pass.
+    #[must_use]
+    pub fn of(pass: &Pass) -> Self {
+        Self {
+            trial: pass.trial,
+            verdict: pass.verdict,
+            guest_fault: pass.fault.as_ref().map(GuestRecord::of),
+        }
+    }
 }
 
 /// What was expected.

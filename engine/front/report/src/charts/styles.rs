@@ -36,6 +36,8 @@ pub(crate) fn style(kind: FailureKind) -> Style {
         FailureKind::NoShaft => ("kind-no-shaft", "M-6 -2H6V2H-6Z"),
         FailureKind::EmergencyStop => ("kind-emergency", "M-2 -6H2V6H-2Z"),
         FailureKind::SimulationLimit => ("kind-simulation", "M-5 -5H5L0 0L5 5H-5L0 0Z"),
+        FailureKind::HostStop => ("kind-host", "M-5 -5H5V0H-5Z"),
+        FailureKind::Guest => ("kind-guest", "M-5 5V-2L0 -6L5 -2V5Z"),
     };
     Style { class, mark }
 }

@@ -47,11 +47,14 @@ fn shares(drill: &Drill) -> Markup {
         ("lost: ended elsewhere without a jam", drill.ended(Verdict::Lost)),
         ("not solved, all together", trials - drill.ended(Verdict::Solved)),
     ];
+    let guest = drill.ended(Verdict::Guest);
+    let guest = (guest > 0).then(|| ("a guest could not go on".to_owned(), guest));
     let broken_off = drill.failures();
     let of = |kind: FailureKind| (kind.words(), broken_off.of_kind(kind));
     let kinds = FailureKind::ALL.map(of).into_iter().filter(|(_, count)| *count > 0);
     let kinds = kinds.map(|(what, count)| (format!("runs that were broken off: {what}"), count));
-    let rows = rows.map(|(what, count)| (what.to_owned(), count)).into_iter().chain(kinds);
+    let rows =
+        rows.map(|(what, count)| (what.to_owned(), count)).into_iter().chain(guest).chain(kinds);
     let cells = |(what, count): (String, usize)| {
         let (low, high) = wilson(count, trials, Z_95);
         vec![
@@ -170,6 +173,9 @@ fn failures(drill: &Drill) -> Markup {
 
 /// Why a trial did not end solved.
 fn why(trial: &Trial) -> String {
+    if let Some(fault) = &trial.fault {
+        return fault.to_string();
+    }
     let failure = trial.jam.as_ref().map(ToString::to_string);
     let failure = failure.or_else(|| trial.stop.map(|stop| stop.to_string()));
     match (&trial.because, failure) {

@@ -41,15 +41,17 @@ fn rehearsed(
 /// One ledger line for each stage of a pass.
 fn logged(s: &Session, pass: &Pass) {
     s.log(Line::Scan(ScanLine::of(&pass.scan, pass.trial)));
-    s.log(Line::Read(Box::new(ReadLine::of(&pass.reading))));
+    let reader = pass.guests.reader.as_deref();
+    s.log(Line::Read(Box::new(ReadLine::of(&pass.reading).read_by(reader))));
     s.log(Line::Score(ScoreLine::of(&pass.score, &pass.truth)));
     if let (Some(plan), Some(state)) = (&pass.plan, pass.reading.state()) {
-        s.log(Line::Plan(PlanLine::of(plan, state)));
+        let planner = pass.guests.planner.as_deref();
+        s.log(Line::Plan(PlanLine::of(plan, state).planned_by(planner)));
     }
-    if let Some(run) = &pass.run {
-        s.log(Line::Execute(Box::new(ExecuteLine::of(run, &pass.scene, pass.trial))));
+    if let Some(line) = ExecuteLine::of_pass(pass) {
+        s.log(Line::Execute(Box::new(line)));
     }
-    s.log(Line::Judge(JudgeLine { trial: pass.trial, verdict: pass.verdict }));
+    s.log(Line::Judge(JudgeLine::of(pass)));
 }
 
 fn whole(s: &Session, scene: &SceneValue, trial: i64) -> Fallible<PassValue> {

@@ -40,7 +40,7 @@ pub(crate) mod verbs {
 
     /// Of those that failed how many by each kind, where there are any: map of `jam`,
     /// `jam_broke_shaft`, `shaft_broke` (without a jam), `drive_stop`, `link_lost`, `watchdog`,
-    /// `supply`, `no_shaft`, `emergency_stop`, `simulation_limit`. They add up to
+    /// `supply`, `no_shaft`, `emergency_stop`, `simulation_limit`, `host_stop`, `guest`. They add up to
     /// `turning.failed`.
     #[rhai_fn(get = "kinds", pure)]
     pub(crate) fn kinds(turning: &mut TurningValue) -> Map {

@@ -55,7 +55,9 @@ impl Stored for Execution {
 #[cfg(test)]
 mod tests {
     use dryturn_cube::Face;
-    use dryturn_handoff::{Blame, Cause, JamVerdict, LateReason, Meeting, Stop};
+    use dryturn_handoff::{
+        Blame, Cause, GuestRole, JamVerdict, LateReason, Meeting, SimulationLimit, Stop,
+    };
 
     use super::*;
     use crate::failures::FailureKind;
@@ -83,7 +85,10 @@ mod tests {
     /// What is stored is read back the same to the bit, and nothing else is taken for it.
     #[test]
     fn stored_and_read_back() {
-        let causes = [Cause::Watchdog, Cause::NotSettled(Face::D), Cause::ResistorHot];
+        let mut causes = vec![Cause::Watchdog, Cause::NotSettled(Face::D), Cause::ResistorHot];
+        causes.extend([Cause::Refused(Face::L), Cause::HostStopped]);
+        causes.push(Cause::Simulation(SimulationLimit::Commands));
+        causes.extend(GuestRole::ALL.map(Cause::Guest));
         for cause in causes {
             for (jam, pushed) in [(Some(jam()), Vec::new()), (None, vec![jam(), jam()])] {
                 let one = Execution {

@@ -36,6 +36,12 @@ pub enum CauseKind {
     ResistorHot,
     /// The simulation ended it, at a limit of its own.
     SimulationLimit,
+    /// An axis refused a command, for its set-point still moved.
+    Refused,
+    /// The host stopped everything.
+    HostStopped,
+    /// Whoever sat in the place of a built-in stage could not go on.
+    Guest,
 }
 
 impl From<Cause> for CauseKind {
@@ -54,6 +60,9 @@ impl From<Cause> for CauseKind {
             Cause::UnderVoltage => Self::UnderVoltage,
             Cause::ResistorHot => Self::ResistorHot,
             Cause::Simulation(_) => Self::SimulationLimit,
+            Cause::Refused(_) => Self::Refused,
+            Cause::HostStopped => Self::HostStopped,
+            Cause::Guest(_) => Self::Guest,
         }
     }
 }
@@ -66,12 +75,16 @@ impl CauseKind {
             Self::Watchdog => FailureKind::Watchdog,
             Self::NoShaft => FailureKind::NoShaft,
             Self::LinkLost => FailureKind::LinkLost,
-            Self::FollowingError | Self::Stalled | Self::NotSettled | Self::NotSteady => {
-                FailureKind::DriveStop
-            }
+            Self::FollowingError
+            | Self::Stalled
+            | Self::NotSettled
+            | Self::NotSteady
+            | Self::Refused => FailureKind::DriveStop,
             Self::ShaftBroken => FailureKind::ShaftBroke,
             Self::OverVoltage | Self::UnderVoltage | Self::ResistorHot => FailureKind::Supply,
             Self::SimulationLimit => FailureKind::SimulationLimit,
+            Self::HostStopped => FailureKind::HostStop,
+            Self::Guest => FailureKind::Guest,
         }
     }
 }

@@ -30,11 +30,15 @@ pub enum FailureKind {
     EmergencyStop,
     /// The simulation ended it at a limit of its own.
     SimulationLimit,
+    /// The host stopped everything.
+    HostStop,
+    /// Whoever sat in a stage's place could not go on.
+    Guest,
 }
 
 impl FailureKind {
     /// All of them, in the order of lists.
-    pub const ALL: [Self; 10] = [
+    pub const ALL: [Self; 12] = [
         Self::Jam,
         Self::JamBrokeShaft,
         Self::ShaftBroke,
@@ -45,6 +49,8 @@ impl FailureKind {
         Self::NoShaft,
         Self::EmergencyStop,
         Self::SimulationLimit,
+        Self::HostStop,
+        Self::Guest,
     ];
 
     /// Of a run's end; `None` where every beat was turned.
@@ -83,6 +89,8 @@ impl FailureKind {
             Self::NoShaft => "no_shaft",
             Self::EmergencyStop => "emergency_stop",
             Self::SimulationLimit => "simulation_limit",
+            Self::HostStop => "host_stop",
+            Self::Guest => "guest",
         }
     }
 
@@ -100,6 +108,8 @@ impl FailureKind {
             Self::NoShaft => "missing shaft",
             Self::EmergencyStop => "emergency stop",
             Self::SimulationLimit => "limit of the simulation",
+            Self::HostStop => "stop by the host",
+            Self::Guest => "guest that failed",
         }
     }
 
@@ -115,8 +125,8 @@ impl FailureKind {
                 "A shaft broke under the torque of turning, with nothing in its way."
             }
             Self::DriveStop => {
-                "A drive gave up: too far from its set-point, at a stand at its current limit, or not \
-                 settled in time."
+                "A drive gave up: too far from its set-point, at a stand at its current limit, not \
+                 settled in time, or commanded to turn while it still moved."
             }
             Self::LinkLost => "A command was lost and sent again too often.",
             Self::Watchdog => "The axes heard nothing from the host, and their watchdogs let go.",
@@ -127,6 +137,8 @@ impl FailureKind {
                 "The simulation ended the run at its own limit of time or steps, or because the motion \
                  grew beyond all numbers: what the rig would have done is not known."
             }
+            Self::HostStop => "The host stopped everything, for a reason of its own.",
+            Self::Guest => "Whoever sat in the place of host or controller could not go on.",
         }
     }
 }
@@ -134,7 +146,7 @@ impl FailureKind {
 #[cfg(test)]
 mod tests {
     use dryturn_cube::Face;
-    use dryturn_handoff::{Cause, SimulationLimit};
+    use dryturn_handoff::{Cause, GuestRole, SimulationLimit};
 
     use super::*;
 
@@ -158,6 +170,9 @@ mod tests {
             (Cause::OverVoltage, FailureKind::Supply),
             (Cause::UnderVoltage, FailureKind::Supply),
             (Cause::ResistorHot, FailureKind::Supply),
+            (Cause::Refused(Face::L), FailureKind::DriveStop),
+            (Cause::HostStopped, FailureKind::HostStop),
+            (Cause::Guest(GuestRole::Host), FailureKind::Guest),
         ] {
             assert_eq!(kind(cause), Some(wanted));
         }

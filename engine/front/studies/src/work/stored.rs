@@ -1,7 +1,9 @@
 //! What can be stored and read back the same to the bit.
 
 use dryturn_cube::Face;
-use dryturn_handoff::{Blame, Cause, Jam, JamVerdict, LateReason, Meeting, SimulationLimit, Stop};
+use dryturn_handoff::{
+    Blame, Cause, GuestRole, Jam, JamVerdict, LateReason, Meeting, SimulationLimit, Stop,
+};
 
 use crate::failures::FailureKind;
 
@@ -186,6 +188,13 @@ impl Stored for Cause {
             Self::Simulation(SimulationLimit::RunTime) => 13,
             Self::Simulation(SimulationLimit::Steps) => 14,
             Self::Simulation(SimulationLimit::Numbers) => 15,
+            Self::Simulation(SimulationLimit::Commands) => 16,
+            Self::Refused(_) => 17,
+            Self::HostStopped => 18,
+            Self::Guest(GuestRole::Reader) => 19,
+            Self::Guest(GuestRole::Planner) => 20,
+            Self::Guest(GuestRole::Host) => 21,
+            Self::Guest(GuestRole::Controller) => 22,
         };
         out.push(number);
         self.face().store(out);
@@ -211,6 +220,13 @@ impl Stored for Cause {
             (13, None) => Self::Simulation(SimulationLimit::RunTime),
             (14, None) => Self::Simulation(SimulationLimit::Steps),
             (15, None) => Self::Simulation(SimulationLimit::Numbers),
+            (16, None) => Self::Simulation(SimulationLimit::Commands),
+            (17, Some(face)) => Self::Refused(face),
+            (18, None) => Self::HostStopped,
+            (19, None) => Self::Guest(GuestRole::Reader),
+            (20, None) => Self::Guest(GuestRole::Planner),
+            (21, None) => Self::Guest(GuestRole::Host),
+            (22, None) => Self::Guest(GuestRole::Controller),
             _ => return None,
         })
     }

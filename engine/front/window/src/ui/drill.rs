@@ -117,6 +117,7 @@ pub(super) fn happen(ui: &mut Ui, drill: &Drill) {
                 Verdict::Unreadable,
                 Verdict::Misread,
                 Verdict::Lost,
+                Verdict::Guest,
             ] {
                 let count = drill.ended(verdict);
                 let what = format!("✖ {}", verdict.word());
@@ -152,7 +153,8 @@ fn failures(ui: &mut Ui, drill: &Drill) {
     egui::ScrollArea::vertical().id_salt("failures").show(ui, |ui| {
         for trial in failed().take(LISTED) {
             let jam = trial.jam.as_ref().map(|jam| format!("jammed in {jam}"));
-            let why = trial.because.clone().or(jam).unwrap_or_default();
+            let fault = trial.fault.as_ref().map(ToString::to_string);
+            let why = fault.or_else(|| trial.because.clone()).or(jam).unwrap_or_default();
             let text = format!("trial {}: {} {why}", trial.number, trial.verdict.word());
             let label = egui::Label::new(RichText::new(&text).color(BAD)).truncate();
             ui.add(label).on_hover_text(text);

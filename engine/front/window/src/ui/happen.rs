@@ -54,8 +54,10 @@ pub(super) fn show(ui: &mut Ui, desk: &mut Desk) {
 
 fn verdict(ui: &mut Ui, pass: &Pass) {
     let failure = pass.run.as_ref().and_then(|run| run.failure());
+    let fault = pass.fault.as_ref().map(ToString::to_string);
     let (text, colour) = match (pass.verdict, failure) {
         (Verdict::Solved, _) => ("✔ solved".to_owned(), GOOD),
+        (Verdict::Guest, _) => (format!("✖ {}", fault.unwrap_or_default()), BAD),
         (verdict, Some(failure)) => (format!("✖ {} in {failure}", verdict.word()), BAD),
         (verdict, None) => (format!("✖ {}", verdict.word()), BAD),
     };

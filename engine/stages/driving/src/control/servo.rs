@@ -7,11 +7,12 @@
 //! window added.
 
 use dryturn_scene::file::{AntiWindup, Controller};
-use dryturn_units::{maths, radians};
+use dryturn_units::radians;
 
-use super::{Setpoint, Setpoints};
+use super::Setpoints;
+use super::asked::Asked;
+use super::window::{LONGEST, Window};
 
-const LONGEST_WINDOW: usize = 33;
 /// An axis that is slower than this is taken for resting.
 const RESTING_RAD_S: f64 = 2.0;
 
@@ -27,16 +28,16 @@ pub(crate) struct Gains {
     position_per_s: f64,
     speed_n_m_s: f64,
     integral_n_m: f64,
-    window: usize,
+    pub(super) window: usize,
     back_calculation: bool,
     deadband_rad: f64,
     /// Speed of one step of the encoder in the window.
     least_speed_rad_s: f64,
     pub(crate) torque_n_m: f64,
     hold_n_m: f64,
-    settle_rad: f64,
+    pub(super) settle_rad: f64,
     /// What the controller takes the motor's torque constant for.
-    constant_v_s: f64,
+    pub(crate) constant_v_s: f64,
 }
 
 impl Gains {
@@ -47,7 +48,7 @@ impl Gains {
         (encoder_step_rad, settle_deg): (f64, f64),
     ) -> Self {
         let tick_s = controller.loop_period_ms * 1e-3;
-        let window = (controller.speed_window_samples as usize).clamp(1, LONGEST_WINDOW - 1);
+        let window = (controller.speed_window_samples as usize).clamp(1, LONGEST);
         let speed_n_m_s = controller.speed_gain_per_s * inertia_kg_m2;
         Self {
             tick_s,
@@ -78,35 +79,6 @@ impl Gains {
     }
 }
 
-/// An encoder: steps, non-linearity, and where its zero is.
-#[derive(Clone, Copy, Debug, Default)]
-pub(crate) struct Encoder {
-    step_rad: f64,
-    zero_rad: f64,
-    /// Amplitude and phase of the first and of the second harmonic.
-    harmonics: [(f64, f64); 2],
-}
-
-impl Encoder {
-    fn non_linearity_rad(&self, motor_rad: f64) -> f64 {
-        let [(first, at), (second, and)] = self.harmonics;
-        first * maths::quick_sin(motor_rad + at) + second * maths::quick_sin(2.0 * motor_rad + and)
-    }
-
-    /// An encoder that reads nothing where the motor is at `zero_rad`.
-    pub(crate) fn new(step_rad: f64, zero_rad: f64, harmonics: [(f64, f64); 2]) -> Self {
-        let encoder = Self { step_rad, zero_rad: 0.0, harmonics };
-        Self { zero_rad: zero_rad + encoder.non_linearity_rad(zero_rad), ..encoder }
-    }
-}
-
-impl Encoder {
-    pub(crate) fn reads(&self, motor_rad: f64) -> f64 {
-        let angle = motor_rad - self.zero_rad + self.non_linearity_rad(motor_rad);
-        (angle / self.step_rad).floor() * self.step_rad + 0.5 * self.step_rad
-    }
-}
-
 /// A move under way.
 #[derive(Clone, Copy, Debug)]
 pub(crate) struct Under {
@@ -117,6 +89,15 @@ pub(crate) struct Under {
     /// The way over that of the set-points: stops may lie a little beside.
     scale: f64,
     pub(crate) ticks: usize,
+}
+
+/// What goes with a set-point's angle.
+#[derive(Clone, Copy, Debug, Default)]
+pub(super) struct Wanted {
+    pub(super) speed_rad_s: f64,
+    /// By how much the speed lags that the encoder shows, for it is a mean over a window.
+    pub(super) gained_rad_s: f64,
+    pub(super) feed_forward_n_m: f64,
 }
 
 /// A controller's memory.
@@ -135,8 +116,9 @@ pub(crate) struct Servo {
     /// Whether it has come to rest there; it then holds with less.
     pub(crate) rests: bool,
     integral_n_m: f64,
-    past: [f64; LONGEST_WINDOW],
-    newest: usize,
+    reads: Window,
+    /// What somebody in the controller's seat asked of it last.
+    pub(super) asked: Option<Box<Asked>>,
 }
 
 impl Servo {
@@ -151,8 +133,8 @@ impl Servo {
             settled: true,
             rests: true,
             integral_n_m: 0.0,
-            past: [reads_rad; LONGEST_WINDOW],
-            newest: 0,
+            reads: Window::of(reads_rad),
+            asked: None,
         }
     }
 
@@ -166,8 +148,7 @@ impl Servo {
     }
 
     pub(crate) fn speed_rad_s(&self, gains: &Gains) -> f64 {
-        let old = self.past[(self.newest + LONGEST_WINDOW - gains.window) % LONGEST_WINDOW];
-        (self.past[self.newest] - old) / (gains.window as f64 * gains.tick_s)
+        self.reads.change(gains.window) / (gains.window as f64 * gains.tick_s)
     }
 
     /// Seconds until it comes to its stop, as late as it is now by its encoder; `None` where
@@ -194,44 +175,67 @@ impl Servo {
         self.rests = false;
     }
 
-    /// One tick: reads the encoder; gives the current to ask for.
+    /// One tick of the built-in controller: reads the encoder; gives the current to ask for.
     pub(crate) fn tick(&mut self, gains: &Gains, reads_rad: f64, moves: &[Setpoints]) -> f64 {
+        self.read(reads_rad);
+        let wanted = self.goes_on(gains, moves);
+        self.settle(gains);
+        self.cascade(gains, wanted)
+    }
+
+    pub(super) fn read(&mut self, reads_rad: f64) {
         self.reads_rad = reads_rad;
-        self.newest = (self.newest + 1) % LONGEST_WINDOW;
-        self.past[self.newest] = reads_rad;
-        let mut setpoint = Setpoint::default();
-        let mut sign = 1.0;
+        self.reads.push(reads_rad);
+    }
+
+    /// The next set-point of the move under way.
+    pub(super) fn goes_on(&mut self, gains: &Gains, moves: &[Setpoints]) -> Wanted {
+        let mut wanted = Wanted::default();
         self.setpoint_rad = self.target_rad;
         if let Some(under) = &mut self.moving {
             let course = &moves[under.kind];
             if under.ticks + 1 >= course.ticks.len() {
                 self.moving = None;
             } else {
-                setpoint = *course.at(under.ticks);
-                sign = under.sign;
+                let setpoint = course.at(under.ticks);
+                let sign = under.sign;
                 self.setpoint_rad = under.from_rad + sign * under.scale * setpoint.angle_rad;
                 under.ticks += 1;
+                let lag_s = 0.5 * gains.window as f64 * gains.tick_s;
+                wanted = Wanted {
+                    speed_rad_s: sign * setpoint.speed_rad_s,
+                    gained_rad_s: sign * setpoint.acceleration_rad_s2 * lag_s,
+                    feed_forward_n_m: sign * setpoint.feed_forward_n_m,
+                };
             }
         }
-        let error = self.setpoint_rad - reads_rad;
-        if self.moving.is_none() && error.abs() <= gains.settle_rad {
+        wanted
+    }
+
+    /// Whether it has settled, and rests: where its set-point stands, by its encoder.
+    pub(super) fn settle(&mut self, gains: &Gains) {
+        let off_rad = (self.target_rad - self.reads_rad).abs();
+        if self.moving.is_none() && off_rad <= gains.settle_rad {
             self.settled = true;
             self.rests |= self.speed_rad_s(gains).abs() < RESTING_RAD_S;
         }
+    }
+
+    /// The loops of position and speed: the current that they ask for.
+    pub(super) fn cascade(&mut self, gains: &Gains, setpoint: Wanted) -> f64 {
+        let error = self.setpoint_rad - self.reads_rad;
         // A stopped axis that is near enough is left alone, or it would never come to rest.
         let stopped = self.moving.is_none();
         let dead = if stopped { error.clamp(-gains.deadband_rad, gains.deadband_rad) } else { 0.0 };
-        let wanted = gains.position_per_s * (error - dead) + sign * setpoint.speed_rad_s;
-        let lag_s = 0.5 * gains.window as f64 * gains.tick_s;
+        let wanted = gains.position_per_s * (error - dead) + setpoint.speed_rad_s;
         let mut speed = self.speed_rad_s(gains);
         // Nor does it answer to single steps of its encoder.
         if stopped && speed.abs() < gains.least_speed_rad_s {
             speed = 0.0;
         }
-        speed += sign * setpoint.acceleration_rad_s2 * lag_s;
+        speed += setpoint.gained_rad_s;
         let slip = wanted - speed;
-        let torque =
-            gains.speed_n_m_s * slip + self.integral_n_m + sign * setpoint.feed_forward_n_m;
+        let torque = gains.speed_n_m_s * slip + self.integral_n_m + setpoint.feed_forward_n_m;
         let limit = gains.holds_with(self.rests);
         let given = torque.clamp(-limit, limit);
         let still = stopped && error.abs() <= gains.deadband_rad;

@@ -2,9 +2,8 @@
 
 mod axis_now;
 mod beside;
+mod control;
 mod seen;
-
-use core::f64::consts::FRAC_PI_2;
 
 use dryturn_handoff::{Energy, Power};
 use dryturn_units::stop::checkpoint;
@@ -13,12 +12,10 @@ use crate::contact::Engaged;
 use crate::control::{Servo, Setpoints};
 use crate::plant::{Bus, HalfWay, Touch};
 use crate::rig::{BuiltAxes, Machine};
+use crate::seats::Asks;
 pub(crate) use axis_now::AxisNow;
 pub(crate) use beside::BESIDE;
 
-/// An axis that has stood still with nothing changing for so many ticks is left alone
-/// until something touches it.
-const TICKS_TO_PARK: u32 = 12;
 /// Between two looks at whether whoever watches wants the work to end.
 const TICKS_TO_LOOK: usize = 256;
 
@@ -123,9 +120,20 @@ impl<'a> Execution<'a> {
         }
     }
 
-    /// One tick: the controllers, then the plant.
+    /// Whether the drives have let go.
+    pub(crate) fn has_let_go(&self) -> bool {
+        self.axes.iter().all(|axis| axis.off)
+    }
+
+    /// One tick: the built-in controllers, then the plant.
     pub(crate) fn advance(&mut self) {
-        self.control();
+        self.advance_by(None);
+    }
+
+    /// One tick: what somebody in the controllers' place asks for, else the built-in ones, then
+    /// the plant.
+    pub(crate) fn advance_by(&mut self, asks: Option<&Asks>) {
+        self.control(asks);
         self.find_near();
         for _ in 0..self.machine.steps_per_tick {
             self.step();
@@ -136,43 +144,6 @@ impl<'a> Execution<'a> {
         self.heat();
         if self.tick.is_multiple_of(TICKS_TO_LOOK) {
             checkpoint();
-        }
-    }
-
-    fn control(&mut self) {
-        let machine = self.machine;
-        self.load_n_m = [[0.0; 6]; 6];
-        let past = self.built.contact.interlock.past_rad();
-        for (axis, built) in self.axes.iter_mut().zip(&self.built.axes) {
-            axis.tick_torque_n_m = 0.0;
-            if !axis.awake {
-                continue;
-            }
-            axis.nearest = axis.moving.nearest_stop();
-            if axis.off_stop_rad().abs() < past || axis.turned_rad().abs() >= FRAC_PI_2 {
-                axis.left = axis.nearest;
-            }
-            let swing = built.swing_n_m(axis.moving.motor_rad);
-            axis.moving.friction_n_m = (axis.turn_friction_n_m + swing).max(0.0);
-            let before = (axis.servo.torque_n_m, axis.servo.reads_rad);
-            let reads = built.encoder.reads(axis.moving.motor_rad);
-            axis.moving.asked_a = if axis.off {
-                axis.servo.reads_rad = reads;
-                axis.servo.torque_n_m = 0.0;
-                0.0
-            } else {
-                axis.servo.tick(&machine.gains, reads, self.moves)
-            };
-            let same = before == (axis.servo.torque_n_m, axis.servo.reads_rad);
-            // An axis that wants to move is never left alone: its drive watches it.
-            let wants = !(axis.servo.settled || axis.off);
-            let still = same && !wants && axis.servo.moving.is_none() && axis.moving.at_rest();
-            axis.still_ticks = if still { axis.still_ticks + 1 } else { 0 };
-            if machine.parks && axis.still_ticks >= TICKS_TO_PARK {
-                axis.awake = false;
-                // Where the current loop is within a few millionths by now.
-                axis.moving.current_a = axis.moving.asked_a;
-            }
         }
     }
 

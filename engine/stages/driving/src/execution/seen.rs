@@ -1,8 +1,10 @@
 //! What can be told of the rig at a moment.
 
 use dryturn_handoff::Energy;
+use dryturn_units::degrees;
 
 use super::{AxisNow, Execution};
+use crate::seats::{AxisSeen, ControllerSees, HostSees};
 
 impl Execution<'_> {
     pub(crate) fn now_s(&self) -> f64 {
@@ -47,5 +49,35 @@ impl Execution<'_> {
     pub(crate) fn hottest_c(&self) -> f64 {
         let hottest = self.axes.iter().map(|axis| axis.winding_k).fold(0.0, f64::max);
         self.machine.source.ambient_c + hottest
+    }
+
+    /// What comes back over the link.
+    pub(crate) fn host_sees(&self) -> HostSees {
+        let axes = &self.axes;
+        HostSees {
+            time_s: self.now_s(),
+            encoder_deg: core::array::from_fn(|i| degrees(axes[i].servo.reads_rad)),
+            setpoint_deg: core::array::from_fn(|i| degrees(axes[i].servo.setpoint_rad)),
+            moving: core::array::from_fn(|i| axes[i].servo.moving.is_some()),
+        }
+    }
+
+    /// What encoders and sensors show at the beginning of a tick.
+    pub(crate) fn controller_sees(&self) -> ControllerSees {
+        let axis = |face: usize| {
+            let axis = &self.axes[face];
+            AxisSeen {
+                encoder_counts: self.built.axes[face].encoder.steps(axis.moving.motor_rad) as i64,
+                move_number: axis.order as u64,
+                current_a: axis.moving.current_a,
+                target_deg: degrees(axis.servo.target_rad),
+            }
+        };
+        ControllerSees {
+            tick: self.tick as u64,
+            time_s: self.now_s(),
+            bus_v: self.bus.voltage_v,
+            axes: core::array::from_fn(axis),
+        }
     }
 }

@@ -11,14 +11,14 @@ impl Host<'_> {
     /// Whether the faces of the last beat are within the settle window now.
     pub(super) fn stays(&self, execution: &Execution<'_>) -> bool {
         let window = radians(execution.machine.file.handover.settle_window_deg);
-        let turns = self.beats.last().map_or(&[][..], |beat| &beat.turns);
+        let turns = self.under_way.beats.last().map_or(&[][..], |beat| &beat.turns);
         turns.iter().all(|turn| execution.axes[turn.turn.face.index()].servo.to_go_rad() <= window)
     }
 
     /// The face of the last beat that is farthest from its stop.
     pub(super) fn restless(&self, execution: &Execution<'_>) -> Option<Face> {
         let to_go = |face: Face| execution.axes[face.index()].servo.to_go_rad();
-        let faces = self.beats.last()?.turns.iter().map(|turn| turn.turn.face);
+        let faces = self.under_way.beats.last()?.turns.iter().map(|turn| turn.turn.face);
         faces.max_by(|a, b| to_go(*a).total_cmp(&to_go(*b)))
     }
 
@@ -27,19 +27,17 @@ impl Host<'_> {
     pub(super) fn may_go_on(&self, execution: &Execution<'_>) -> bool {
         let handover = &execution.machine.file.handover;
         let again = &self.plan.beats[self.commanded].turns;
-        if again.iter().any(|turn| self.turns_now[turn.face.index()].is_some()) {
+        if again.iter().any(|turn| self.under_way.is_late(turn)) {
             return false;
         }
         match handover.policy {
-            Policy::Settle => self.all_settled(),
+            Policy::Settle => self.under_way.all_settled(),
             Policy::Release => {
                 let near = radians(handover.release_angle_deg);
-                self.turns_now
-                    .iter()
-                    .zip(&execution.axes)
-                    .all(|(now, axis)| now.is_none() || axis.servo.to_go_rad() <= near)
+                let to_go = |face: Face| execution.axes[face.index()].servo.to_go_rad();
+                self.under_way.late_turns().all(|turn| to_go(turn.face) <= near)
             }
-            Policy::Predict => self.late_turns().all(|late| {
+            Policy::Predict => self.under_way.late_turns().all(|late| {
                 let next = self.plan.beats[self.commanded].turns.iter();
                 next.filter(|turn| !turn.face.same_axis(late.face))
                     .all(|turn| passes(execution, late, *turn))

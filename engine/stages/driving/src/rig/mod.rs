@@ -12,4 +12,5 @@ pub(crate) use built::BuiltAxes;
 pub use ceiling::Ceiling;
 pub use drawn::Drawn;
 pub use machine::Machine;
+pub(crate) use machine::encoder_step_rad;
 pub use settings::DriveSettings;

@@ -1,8 +1,10 @@
 //! The run: host, drives and plant on one clock.
 
 mod bound;
+mod controlling;
 mod outcome;
 mod recording;
+mod seated;
 mod show;
 mod square;
 #[cfg(test)]

@@ -1,15 +1,37 @@
 //! What is told of a run that has ended.
 
 use dryturn_cube::{Amount, CubeState, Turn};
-use dryturn_handoff::{AxisLoad, BeatRun, Plan, Run};
+use dryturn_handoff::{AxisLoad, BeatRun, GuestFault, GuestRole, Plan, Run};
 use dryturn_units::degrees;
 
 use super::bound::bound_s;
 use super::show::Show;
+use crate::seats::Seated;
 
 impl Show<'_> {
     /// Plays it; what came of the cube `start`.
     pub(super) fn play(mut self, start: &CubeState, plan: &Plan) -> Run {
+        self.played(start, plan)
+    }
+
+    /// The same, with what became of whoever sat in a seat.
+    pub(super) fn play_seated(mut self, start: &CubeState, plan: &Plan) -> Seated {
+        let run = self.played(start, plan);
+        let mut stopped_because = None;
+        if let Some(seated) = &mut self.host.seated {
+            seated.end();
+            stopped_because = seated.stopped_because.take();
+            if let Some(fault) = seated.fault.take() {
+                self.fault = Some(GuestFault::of(GuestRole::Host, seated.name(), fault));
+            }
+        }
+        if let Some(controlling) = &mut self.controlling {
+            controlling.end();
+        }
+        Seated { run, fault: self.fault, stopped_because }
+    }
+
+    fn played(&mut self, start: &CubeState, plan: &Plan) -> Run {
         let (end, total_s) = self.run_to_the_end();
         let execution = &self.execution;
         let machine = execution.machine;
@@ -32,7 +54,7 @@ impl Show<'_> {
             free_deg: machine.interlock.free_deg,
             jam_deg: machine.budgets[0].jam_deg,
             bound_s: bound_s(machine, &execution.built, plan),
-            resent: self.host.resent,
+            resent: self.host.under_way.resent,
             limits: self.guard.limits,
             axis_steps: execution.axis_steps,
             energy: execution.energy(),
@@ -42,7 +64,8 @@ impl Show<'_> {
             final_state: self.final_state(start),
             beats: Vec::new(),
         };
-        let beats = self.host.beats.into_iter().map(|beat| closed(beat, total_s)).collect();
+        let beats = core::mem::take(&mut self.host.under_way.beats);
+        let beats = beats.into_iter().map(|beat| closed(beat, total_s)).collect();
         Run { beats, ..run }
     }
 
@@ -50,12 +73,12 @@ impl Show<'_> {
     fn final_state(&self, start: &CubeState) -> CubeState {
         let mut state = *start;
         let mut stops = [0.0; 6];
-        for (index, beat) in self.host.beats.iter().enumerate() {
+        for (index, beat) in self.host.under_way.beats.iter().enumerate() {
             for started in &beat.turns {
                 let turn = started.turn;
                 let face = turn.face.index();
                 let whole = turn.amount.angle_deg() / 90.0;
-                let again = self.host.beats[index + 1..]
+                let again = self.host.under_way.beats[index + 1..]
                     .iter()
                     .any(|later| later.turns.iter().any(|t| t.turn.face == turn.face));
                 let quarters = if again {

@@ -1,10 +1,13 @@
 //! A run from its first tick to its last, and why it ends.
 
 use dryturn_cube::Face;
-use dryturn_handoff::{BeatRun, Cause, End, JamVerdict, SimulationLimit, Stop};
+use dryturn_handoff::{
+    BeatRun, Cause, End, GuestFault, GuestRole, JamVerdict, SimulationLimit, Stop,
+};
 use dryturn_units::noise::Draw;
 
 use super::Detail;
+use super::controlling::Controlling;
 use super::recording::Recording;
 use crate::execution::Execution;
 use crate::host::{Host, Progress};
@@ -16,6 +19,9 @@ use crate::watch::{Found, Guard, Watch};
 const COASTING_S: f64 = 0.1;
 const QUIET_S: f64 = 0.006;
 
+/// Whoever sits in the controllers' place cannot go on; the show holds why.
+struct Failed;
+
 /// What plays together.
 pub(super) struct Show<'a> {
     pub(super) execution: Execution<'a>,
@@ -23,6 +29,10 @@ pub(super) struct Show<'a> {
     pub(super) guard: Guard,
     pub(super) watch: Watch,
     pub(super) recording: Recording,
+    /// Who sits in the controllers' place.
+    pub(super) controlling: Option<Controlling<'a>>,
+    /// Why somebody in a seat could not go on.
+    pub(super) fault: Option<GuestFault>,
 }
 
 impl<'a> Show<'a> {
@@ -40,6 +50,8 @@ impl<'a> Show<'a> {
             guard,
             watch: Watch::new(),
             recording: Recording::new(detail, machine.tick_s),
+            controlling: None,
+            fault: None,
         }
     }
 }
@@ -47,6 +59,9 @@ impl<'a> Show<'a> {
 impl Show<'_> {
     /// Plays until it is done or broken off; how it ended, and when.
     pub(super) fn run_to_the_end(&mut self) -> (End, f64) {
+        if let Some(fault) = &self.fault {
+            return self.broken_off(Cause::Guest(fault.role));
+        }
         let faults = self.execution.machine.file.faults.clone();
         let watchdog_s = self.execution.machine.file.link.watchdog_ms * 1e-3;
         let at = |ms: f64, after_s: f64| if ms > 0.0 { ms * 1e-3 + after_s } else { f64::INFINITY };
@@ -64,16 +79,19 @@ impl Show<'_> {
                 Progress::Going => {}
                 Progress::Done => {
                     self.recording.sample(&self.execution);
-                    return (End::Completed, self.last_stop_s());
+                    return (End::Completed, self.last_stop_s().min(now_s));
                 }
                 Progress::GaveUp(cause) => return self.broken_off(cause),
             }
             self.recording.sample(&self.execution);
-            self.execution.advance();
-            if let Some(limit) = self.guard.passed(&self.execution, self.host.beats.len()) {
+            if self.advance().is_err() {
+                return self.broken_off(Cause::Guest(GuestRole::Controller));
+            }
+            if let Some(limit) = self.guard.passed(&self.execution, self.host.under_way.beats.len())
+            {
                 return self.ended_by(limit);
             }
-            match self.watch.tick(&self.execution, &mut self.host.beats) {
+            match self.watch.tick(&self.execution, &mut self.host.under_way.beats) {
                 None => {}
                 Some(Found::Tripped(cause)) => return self.broken_off(cause),
                 Some(Found::Broken(face)) => return self.broken(face, None),
@@ -93,6 +111,20 @@ impl Show<'_> {
         }
     }
 
+    /// One tick of the rig; an error where whoever sits in the controllers' place cannot go on.
+    fn advance(&mut self) -> Result<(), Failed> {
+        let Some(controlling) = &mut self.controlling else {
+            self.execution.advance();
+            return Ok(());
+        };
+        let advanced = controlling.advance(&mut self.execution);
+        advanced.map_err(|fault| {
+            let told = || GuestFault::of(GuestRole::Controller, controlling.name(), fault);
+            self.fault.get_or_insert_with(told);
+            Failed
+        })
+    }
+
     /// A limit of the simulation; nothing moves on where there are no numbers to move by.
     fn ended_by(&mut self, limit: SimulationLimit) -> (End, f64) {
         let cause = Cause::Simulation(limit);
@@ -103,7 +135,7 @@ impl Show<'_> {
     }
 
     fn stopped(&self, cause: Cause, time_s: f64) -> (End, f64) {
-        let beat = self.host.beats.len().saturating_sub(1);
+        let beat = self.host.under_way.beats.len().saturating_sub(1);
         (End::Stopped(Stop { time_s, beat, cause }), time_s)
     }
 
@@ -126,7 +158,8 @@ impl Show<'_> {
                 cut = true;
             }
             self.recording.sample(&self.execution);
-            self.execution.advance();
+            // Whoever fails now is told of, but no longer why the run ends.
+            let _ = self.advance();
             if let Some(Found::Broken(face)) = self.watch.coasting(&self.execution) {
                 return Some(face);
             }
@@ -153,7 +186,9 @@ impl Show<'_> {
         }
         let by_jam = match cause {
             Cause::FollowingError(_) | Cause::Stalled(_) => true,
-            Cause::NotSettled(_) | Cause::NotSteady(_) => self.watch.somebody_stands(),
+            Cause::NotSettled(_) | Cause::NotSteady(_) | Cause::Refused(_) | Cause::HostStopped => {
+                self.watch.somebody_stands()
+            }
             _ => false,
         };
         let jam = self.watch.jam(&self.execution, (verdict, None), Some(found_s));
@@ -164,6 +199,6 @@ impl Show<'_> {
     }
 
     fn last_stop_s(&self) -> f64 {
-        self.host.beats.iter().map(BeatRun::stop_s).fold(0.0, f64::max)
+        self.host.under_way.beats.iter().map(BeatRun::stop_s).fold(0.0, f64::max)
     }
 }

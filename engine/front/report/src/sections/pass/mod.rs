@@ -42,6 +42,10 @@ fn verdict_sentence(pass: &Pass) -> String {
         (Verdict::Solved, _) => "Solved.".to_owned(),
         (Verdict::Jammed, Some(failure)) => format!("Jammed in {failure}."),
         (Verdict::Stopped, Some(failure)) => format!("Stopped in {failure}."),
+        (Verdict::Guest, _) => {
+            let fault = pass.fault.as_ref().map(ToString::to_string);
+            format!("A guest could not go on: {}.", fault.unwrap_or_default())
+        }
         (Verdict::Misread, _) => {
             "Misread: a legal cube was read, but not this one; it was turned in vain.".to_owned()
         }

@@ -1,0 +1,127 @@
+//! Who plays the stages of a rehearsal.
+
+use dryturn_driving::{ControllerSeat, HostSeat, Seats};
+use dryturn_handoff::GuestRole;
+use dryturn_reading::Calibration;
+
+use super::{PlannerSeat, ReaderSeat};
+
+/// Who reads.
+pub enum Reader<'a> {
+    /// The built-in reader, by what it has learnt.
+    Ours(&'a Calibration),
+    /// Somebody in its seat, who has been taught by
+    /// [`BuiltRig::teach`](crate::BuiltRig::teach).
+    Guest(&'a mut dyn ReaderSeat),
+}
+
+/// What an answer costs on the rig's clock, ms each, whatever it takes here; at least 0.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct LatencyMs {
+    /// Of a reading; steps come on top.
+    pub reader: f64,
+    /// Of a plan; operations come on top.
+    pub planner: f64,
+    /// From a tick of the host's until what it commands then leaves.
+    pub host: f64,
+    /// From the reading of the encoders until what is asked for takes effect.
+    pub controller: f64,
+}
+
+/// Who plays the stages of a rehearsal: the built-in ones, but where somebody sits.
+pub struct Stages<'a> {
+    /// Who reads.
+    pub reader: Reader<'a>,
+    /// Who plans, if not the built-in planner.
+    pub planner: Option<&'a mut dyn PlannerSeat>,
+    /// Who commands, if not the built-in host.
+    pub host: Option<&'a mut dyn HostSeat>,
+    /// Who moves the axes, if not the built-in controllers.
+    pub controller: Option<&'a mut dyn ControllerSeat>,
+    /// What the answers of those who sit there cost on the rig.
+    pub latency_ms: LatencyMs,
+    /// How often a host in the seat is asked, ms; 0 for every tick of the controllers.
+    pub host_period_ms: f64,
+}
+
+impl<'a> Stages<'a> {
+    /// The built-in ones, by what the reader has learnt.
+    #[must_use]
+    pub fn ours(calibration: &'a Calibration) -> Self {
+        Self::read_by(Reader::Ours(calibration))
+    }
+
+    /// The built-in ones, but for the reader.
+    #[must_use]
+    pub fn read_by(reader: Reader<'a>) -> Self {
+        Self {
+            reader,
+            planner: None,
+            host: None,
+            controller: None,
+            latency_ms: LatencyMs::default(),
+            host_period_ms: 0.0,
+        }
+    }
+
+    /// Who sits at the drive.
+    pub fn driving(&mut self) -> Seats<'_> {
+        let host: Option<&mut dyn HostSeat> = match &mut self.host {
+            Some(host) => Some(&mut **host),
+            None => None,
+        };
+        let controller: Option<&mut dyn ControllerSeat> = match &mut self.controller {
+            Some(controller) => Some(&mut **controller),
+            None => None,
+        };
+        Seats {
+            host,
+            controller,
+            host_latency_ms: self.latency_ms.host,
+            host_period_ms: self.host_period_ms,
+            controller_latency_ms: self.latency_ms.controller,
+        }
+    }
+
+    /// What those who sit there call themselves.
+    #[must_use]
+    pub fn guests(&self) -> Guests {
+        let name = |name: &str| Some(name.to_owned());
+        Guests {
+            reader: match &self.reader {
+                Reader::Ours(_) => None,
+                Reader::Guest(reader) => name(reader.name()),
+            },
+            planner: self.planner.as_ref().and_then(|planner| name(planner.name())),
+            host: self.host.as_ref().and_then(|host| name(host.name())),
+            controller: self.controller.as_ref().and_then(|controller| name(controller.name())),
+        }
+    }
+}
+
+/// What those call themselves who played stages of a rehearsal; `None` for built-in ones.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Guests {
+    /// Who read.
+    pub reader: Option<String>,
+    /// Who planned.
+    pub planner: Option<String>,
+    /// Who commanded.
+    pub host: Option<String>,
+    /// Who moved the axes.
+    pub controller: Option<String>,
+}
+
+impl Guests {
+    /// Who played a stage.
+    #[must_use]
+    pub fn played(&self, role: GuestRole) -> Option<&str> {
+        let name = match role {
+            GuestRole::Reader => &self.reader,
+            GuestRole::Planner => &self.planner,
+            GuestRole::Host => &self.host,
+            GuestRole::Controller => &self.controller,
+        };
+        name.as_deref()
+    }
+}
