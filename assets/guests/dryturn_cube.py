@@ -87,6 +87,25 @@ def turned(cube: Sequence[str], turns: str) -> List[str]:
     return list(cube)
 
 
+def undone(turns: Sequence[str]) -> List[str]:
+    """The turns that take others back."""
+    back = {"": "'", "2": "2", "'": ""}
+    return [turn[0] + back[turn[1:]] for turn in reversed(turns)]
+
+
+def tidied(turns: Sequence[str]) -> List[str]:
+    """The same turns, those that follow one another on one face as one."""
+    marks = ["none", "", "2", "'"]
+    tidy: List[str] = []
+    for turn in turns:
+        amount = marks.index(turn[1:])
+        if tidy and tidy[-1][0] == turn[0]:
+            amount += marks.index(tidy.pop()[1:])
+        if amount % 4:
+            tidy.append(turn[0] + marks[amount % 4])
+    return tidy
+
+
 def parse_cube(text: str) -> List[str]:
     """54 letters from six named faces; ValueError where they are not that."""
     faces = dict(word.split("=", 1) for word in text.split() if "=" in word)

@@ -51,6 +51,7 @@ typedef struct dryturn_host_begin {
     double beat_limit_ms;     /* a beat that has not settled after this is given up */
     double latency_ms;        /* from a command to its start, mean */
     double latency_sigma_ms;  /* and its spread */
+    double release_angle_deg; /* how far from its stop a face may be when the next begins */
 } dryturn_host_begin;
 
 typedef struct dryturn_host_tick {
@@ -63,7 +64,7 @@ typedef struct dryturn_host_tick {
 typedef struct dryturn_host_answer {
     int count; /* of turns that start now, 0 to 6 */
     dryturn_turn turns[DRYTURN_FACES];
-    int done;         /* the plan is finished */
+    int done;         /* the plan is finished; then no turns */
     const char *stop; /* why the host gives up, or NULL; UTF-8 */
 } dryturn_host_answer;
 
@@ -504,15 +505,15 @@ static inline int dryturn_host_begins(dryturn_hosting *hosting, dryturn_asked *a
 {
     static const char *const names[] = {"tick_s", "counts_per_turn", "settle_window_deg",
                                         "settle_dwell_ms", "beat_limit_ms", "latency_ms",
-                                        "latency_sigma_ms"};
+                                        "latency_sigma_ms", "release_angle_deg"};
     dryturn_host_begin *begin = &hosting->begin;
     double *const figures[] = {&begin->tick_s, &begin->counts_per_turn, &begin->settle_window_deg,
                                &begin->settle_dwell_ms, &begin->beat_limit_ms, &begin->latency_ms,
-                               &begin->latency_sigma_ms};
+                               &begin->latency_sigma_ms, &begin->release_angle_deg};
     dryturn_json beats = dryturn_member(asked->params, "beats"), beat;
     memset(begin, 0, sizeof *begin);
     hosting->begun = 0;
-    if (dryturn_figures(asked, asked->params, names, figures, 7, 0) != 0)
+    if (dryturn_figures(asked, asked->params, names, figures, 8, 0) != 0)
         return DRYTURN_BAD_PARAMS;
     dryturn_bad(asked, 0, "beats: must be at most 200 lists of one or two turns");
     if (!dryturn_is(beats, '['))

@@ -30,7 +30,7 @@ FACES = "URFDLB"
 
 class CameraFacelet(TypedDict):
     facelet: str  # its name: URF, UF, U
-    polygon_px: List[List[float]]  # corners [x, y] as drawn, px from the picture's top left corner
+    polygon_px: List[List[float]]  # corners [x, y] as drawn; 0, 0 is the centre of the top left pixel
 
 
 class Camera(TypedDict):
@@ -84,7 +84,7 @@ class Reading(TypedDict, total=False):
 
 class Plan(TypedDict):
     cube: str
-    costs: Dict[str, Any]  # s: quarter_turn_s, half_turn_s; pair_s, between_s where known
+    costs: Dict[str, Any]  # quarter_turn_s, half_turn_s; pair_s, between_s, row where known
 
 
 class Planned(TypedDict, total=False):
@@ -97,6 +97,8 @@ class _Beats(TypedDict):
 
 
 class HostBegin(_Beats, total=False):
+    """The plan, and what the scene's link and hand-over declare."""
+
     tick_s: float
     counts_per_turn: float
     settle_window_deg: float
@@ -104,6 +106,7 @@ class HostBegin(_Beats, total=False):
     beat_limit_ms: float
     latency_ms: float
     latency_sigma_ms: float
+    release_angle_deg: float
 
 
 class HostTick(TypedDict):

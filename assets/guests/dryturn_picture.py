@@ -1,5 +1,6 @@
 """Pictures in Python without a library: reading Dryturn's PNG files, and pixels inside polygons."""
 
+import math
 import struct
 import zlib
 from typing import List, Sequence, Tuple
@@ -38,38 +39,44 @@ def read_png(path: str) -> Tuple[int, int, bytes]:
 
 
 def _unfilter(kind: int, row: bytearray, above: bytearray) -> None:
-    if kind == 0:
-        return
+    """Adds to each byte what its filter took away, channel by channel."""
     if kind > 4:
         raise ValueError(f"filter {kind} is none of PNG's")
-    for i in range(len(row)):
-        left, up, corner = (row[i - 3], above[i], above[i - 3]) if i >= 3 else (0, above[i], 0)
-        if kind == 4:  # Paeth: the nearest of the three to left + up - corner, left first
-            a, b, c = abs(up - corner), abs(left - corner), abs(left + up - 2 * corner)
-            guess = left if a <= b and a <= c else up if b <= c else corner
-        else:
-            guess = (0, left, up, (left + up) // 2)[kind]
-        row[i] = (row[i] + guess) & 255
+    for channel in range(3 if kind else 0):
+        left = corner = 0
+        out = []
+        for value, up in zip(row[channel::3], above[channel::3]):
+            if kind == 3:
+                left = (value + (left + up >> 1)) & 255
+            elif kind == 4:  # Paeth: the nearest of the three to left + up - corner, left first
+                a, b, c = abs(up - corner), abs(left - corner), abs(left + up - 2 * corner)
+                left = (value + (left if a <= b and a <= c else up if b <= c else corner)) & 255
+                corner = up
+            else:
+                left = (value + (left if kind == 1 else up)) & 255
+            out.append(left)
+        row[channel::3] = bytes(out)
 
 
 def pixels_inside(picture: Tuple[int, int, bytes], polygon_px: Sequence[Sequence[float]],
-                  shrink: float = 0.8) -> List[Rgb]:
+                  shrink: float = 0.8, every: int = 1) -> List[Rgb]:
     """The pixels whose centres lie in a polygon, shrunk towards its middle so that edges and small
-    errors of the camera's place stay out."""
+    errors of the camera's place stay out; with `every` 2 every second row and column of them. The
+    centre of the top left pixel is 0, 0."""
     width, height, data = picture
     middle = [sum(corner[k] for corner in polygon_px) / len(polygon_px) for k in (0, 1)]
     corners = [[middle[k] + shrink * (corner[k] - middle[k]) for k in (0, 1)]
                for corner in polygon_px]
     found: List[Rgb] = []
     rows = [corner[1] for corner in corners]
-    for y in range(max(0, int(min(rows))), min(height, int(max(rows)) + 1)):
+    for y in range(max(0, math.ceil(min(rows))), min(height, math.ceil(max(rows))), every):
         crossings = []
         for (x0, y0), (x1, y1) in zip(corners, corners[1:] + corners[:1]):
-            if (y0 <= y + 0.5) != (y1 <= y + 0.5):
-                crossings.append(x0 + (y + 0.5 - y0) * (x1 - x0) / (y1 - y0))
+            if (y0 <= y) != (y1 <= y):
+                crossings.append(x0 + (y - y0) * (x1 - x0) / (y1 - y0))
         crossings.sort()
         for left, right in zip(crossings[::2], crossings[1::2]):
-            for x in range(max(0, int(left + 0.5)), min(width, int(right + 0.5))):
+            for x in range(max(0, math.ceil(left)), min(width, math.ceil(right)), every):
                 at = 3 * (y * width + x)
                 found.append((data[at], data[at + 1], data[at + 2]))
     return found
