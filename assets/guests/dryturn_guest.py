@@ -30,7 +30,7 @@ FACES = "URFDLB"
 
 class CameraFacelet(TypedDict):
     facelet: str  # its name: URF, UF, U
-    polygon_px: List[List[float]]  # corners [x, y] as drawn; 0, 0 is the centre of the top left pixel
+    polygon_px: List[List[float]]  # corners [x, y]; 0, 0 is the centre of the top left pixel
 
 
 class Camera(TypedDict):
@@ -168,8 +168,11 @@ class Refused(Exception):
         self.code = code
 
 
-def _number(_: str) -> float:
-    raise ValueError("JSON has no such number")
+def _number(text: str) -> float:
+    number = float(text)
+    if number - number != 0.0:
+        raise ValueError(f"{text} is no number that can be kept")
+    return number
 
 
 class _Wire:
@@ -196,17 +199,19 @@ def _misfit(value: Any, hint: Any, name: str) -> str:
         return ""
     if get_origin(hint) is list and isinstance(value, list):
         (item,) = get_args(hint)
-        return next(filter(None, (_misfit(v, item, f"{name}[{i}]") for i, v in enumerate(value))), "")
+        wrong = (_misfit(one, item, f"{name}[{i}]") for i, one in enumerate(value))
+        return next(filter(None, wrong), "")
     if isinstance(value, dict) and hasattr(hint, "__required_keys__"):
         for key in sorted(hint.__required_keys__ - value.keys()):
             return f"{name}.{key} is missing"
         hints = _HINTS.setdefault(hint, get_type_hints(hint))
-        return next(filter(None, (_misfit(v, hints[k], f"{name}.{k}") for k, v in value.items()
-                                  if k in hints)), "")
-    plain = (int, float) if hint is float else get_origin(hint) or hint
-    if isinstance(plain, tuple) or plain in (int, str, dict):
-        if isinstance(value, plain) and not isinstance(value, bool):
+        wrong = (_misfit(value[key], hints[key], f"{name}.{key}") for key in hints if key in value)
+        return next(filter(None, wrong), "")
+    if hint in (int, float) and isinstance(value, (int, float)) and not isinstance(value, bool):
+        if hint is float or value == int(value):  # JSON writes 1 and 1.0 alike
             return ""
+    if hint is str and isinstance(value, str) or get_origin(hint) is dict and isinstance(value, dict):
+        return ""
     return f"{name} has the wrong type, {type(value).__name__}"
 
 
@@ -271,7 +276,7 @@ def _serve(role: str, name: str, version: str, methods: Dict[str, Method],
                 break
             message: Any = None
             try:
-                message = json.loads(line.decode("utf-8"), parse_constant=_number)
+                message = json.loads(line.decode("utf-8"), parse_float=_number, parse_constant=_number)
                 answer = _answer(message, methods)
             except (ValueError, RecursionError) as error:
                 wrong = {"code": -32700, "message": f"no JSON: {error}"}

@@ -4,8 +4,8 @@
 
 Its one tool is a row of turns that moves three pieces in a circle and leaves all others where they
 are. There are 1,008 such circles of corners and 1,760 of edges (8·7·6/3 ways to choose and order
-three corners, 9 ways to twist them; 12·11·10/3 times 4 of edges), and it finds turns for each when
-it starts, in two seconds. Then
+three corners, 9 ways to twist them; 12·11·10/3 times 4 of edges), and it finds turns for each
+when it starts, in two seconds. Then
 
 1. where an odd number of swaps is needed, it makes one quarter turn, since circles of three make an
    even one: that which leaves fewest pieces away from home;

@@ -6,7 +6,7 @@ Light that grows weaker or stronger multiplies all three channels, so it shifts 
 alike: the differences log(red/green) and log(blue/green), the log-chromaticity, stay. The reader
 
 1. takes the median log-chromaticity inside the polygon where each camera sees each facelet, shrunk
-   by a fifth, from linear light (the pictures are sRGB, IEC 61966-2-1);
+   by a fifth, of linear light (the pictures are sRGB, IEC 61966-2-1);
 2. learns from the calibration scans what each colour looks like at each such place. A place that
    looks the same whatever colour is there is hidden by a shaft, and is left out;
 3. reads a facelet as the nearest of the six, and where two cameras see it, as what is nearest in
@@ -15,8 +15,7 @@ alike: the differences log(red/green) and log(blue/green), the log-chromaticity,
    add up to whole turns, flips come in pairs, and both kinds of swaps are even or odd together. One
    cube that agrees is the answer. None, or several, is a refusal: a wrong cube would break shafts.
 
-With --learn it hands step 3 to scikit-learn's quadratic discriminant analysis, one for all places
-together, where that library is installed.
+With --learn scikit-learn, where it is installed, does step 3 by one discriminant analysis for all.
 """
 
 import math
@@ -33,7 +32,8 @@ from dryturn_picture import pixels_inside, read_png
 Place = Tuple[str, int]  # camera and facelet
 Look = Tuple[float, float]
 APART = 0.15  # hidden: all colours look alike within this
-LOGS = [math.log(((c / 255 + 0.055) / 1.055) ** 2.4 if c > 10 else max(c, 0.5) / 255 / 12.92)
+DARK = 0.01  # share of full scale below which a channel is noise: yellow has next to no blue
+LOGS = [math.log(DARK + (((c / 255 + 0.055) / 1.055) ** 2.4 if c > 10 else c / 255 / 12.92))
         for c in range(256)]
 
 polygons: Dict[Place, Sequence[Sequence[float]]] = {}
@@ -68,6 +68,8 @@ def calibrate(asked: Calibrate) -> None:
         channels = list(zip(*(look for own in by_colour.values() for look in own)))
         if len(by_colour) > 1 and max(max(values) - min(values) for values in channels) < APART:
             del looks[place]  # a shaft
+    if set(FACES) - {colour for own in looks.values() for colour in own}:
+        raise ValueError("the scans must show all six colours")
     if "--learn" in sys.argv:
         learn()
 
@@ -91,8 +93,7 @@ def costs_of(place: Place, look: Look) -> List[float]:
     return costs
 
 
-def fits(places: Sequence[int], pieces: List[Tuple[int, ...]],
-         shown: List[str]) -> Iterator[Tuple[int, int, List[str]]]:
+def fits(places: Sequence[int], pieces: List[Tuple[int, ...]], shown: List[str]) -> Iterator[tuple]:
     """Which piece may be in a slot and how it is turned, by what is shown there."""
     for number, piece in enumerate(pieces):
         for turn in range(len(piece)):
@@ -118,13 +119,10 @@ def arrangements(pieces: List[Tuple[int, ...]], shown: List[str]) -> List[Tuple[
         if len(longer) > 5000:
             raise LookupError("too much is hidden")
         ways = longer
-    found = []
-    for placed, turns, letters in ways:
-        order = [placed[slot] for slot in range(len(pieces))]
-        odd = sum(b < a for i, a in enumerate(order) for b in order[i:]) % 2 == 1
-        if turns % len(pieces[0]) == 0:
-            found.append((odd, letters))
-    return found
+    order = ([placed[slot] for slot in range(len(pieces))] for placed, _, _ in ways)
+    odd = [sum(b < a for i, a in enumerate(row) for b in row[i:]) % 2 == 1 for row in order]
+    return [(swaps, letters) for swaps, (_, turns, letters) in zip(odd, ways)
+            if turns % len(pieces[0]) == 0]
 
 
 def read(asked: Read) -> Reading:
