@@ -77,7 +77,9 @@ def three_cycles() -> Dict[bytes, List[str]]:
 
 
 CIRCLES = three_cycles()
-MOVES = [(circle, turns, moved(circle)) for circle, turns in CIRCLES.items()]
+# With the pieces of each, and of each piece a place and where its sticker comes from.
+MOVES = [(turns, pieces := moved(circle), [(p, PIECES[p][0], circle[PIECES[p][0]]) for p in pieces])
+         for circle, turns in CIRCLES.items()]
 # 0 for pieces with a sticker on D (facelets 27 to 35), 2 for those on U (0 to 8), else 1.
 LAYER = [0 if any(27 <= f < 36 for f in piece) else 2 if piece[0] < 9 else 1 for piece in PIECES]
 # The stickers of a piece by its colours, read from any of them on.
@@ -103,8 +105,8 @@ def step(state: bytes) -> List[str]:
     away = moved(state)
     layer = min(LAYER[piece] for piece in away)
     best: Tuple[Tuple[int, ...], List[str]] = ((1,), [])
-    for circle, turns, pieces in MOVES:
-        home = away - moved(after(state, circle)) if pieces <= away else None
+    for turns, pieces, ways in MOVES:
+        home = [p for p, place, source in ways if state[source] == place] if pieces <= away else []
         if home:
             lowest = sum(LAYER[piece] == layer for piece in home)
             best = min(best, ((-lowest, -len(home), len(turns)), turns))
@@ -115,7 +117,7 @@ def step(state: bytes) -> List[str]:
     twist, by = bytearray(HOME), one.index(state.index(one[0]))
     for i, (here, there) in enumerate(zip(one, other)):
         twist[here], twist[there] = one[i - len(one) + by], other[i - by]
-    seconds = ((turns, after(after(circle, circle), bytes(twist))) for circle, turns, _ in MOVES)
+    seconds = ((turns, after(after(circle, circle), bytes(twist))) for circle, turns in CIRCLES.items())
     return min((turns + CIRCLES[rest] for turns, rest in seconds if rest in CIRCLES), key=len)
 
 
