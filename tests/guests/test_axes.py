@@ -83,6 +83,17 @@ class Controller(unittest.TestCase):
             self.assertTrue(all(abs(angles[0]) < 0.05 for angles in course), "others stand still")
             guest.goodbye()
 
+    def test_slow_ticks_make_it_slower_and_not_unsteady(self):
+        begin = {**AXIS_BEGIN, "tick_s": 0.5e-3}
+        with Guest([CONTROLLER], "controller") as guest:
+            guest.hello()
+            axes = [DrivenAxis(begin) for _ in range(6)]
+            targets, course = self.run_moves(guest, [(0, 90.0), (1, -180.0)], axes, begin, 0.3)
+            late = [abs(angle - target) for angles in course[300:]
+                    for angle, target in zip(angles, targets)]
+            self.assertLess(max(late), 0.5)
+            guest.goodbye()
+
     def test_the_speed_limit_holds(self):
         moves = {**AXIS_BEGIN["moves"], "speed_limit_rad_s": 40.0}
         begin = {**AXIS_BEGIN, "moves": moves}

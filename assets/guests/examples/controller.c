@@ -14,17 +14,17 @@
  * axis run away, in milliseconds. Begin with a hundredth of the current, the motor clamped down,
  * nothing on its shaft, and an emergency stop in your other hand; see README.md, "Real drives". */
 #include "dryturn_guest.h"
-
 #include <math.h>
 
 #define RAD (3.14159265358979323846 / 180)
 #define WINDOW 4 /* ticks over which the speed is taken */
 
-static const double POSITION_PER_S = 250; /* speed asked for per angle missing */
-static const double SPEED_PER_S = 1000;   /* acceleration asked for per speed missing */
-static const double INTEGRAL_PER_S = 200; /* integral over proportional part */
-static const double NEAR_DEG = 0.05;      /* nearer to its stop an axis is left alone */
-static const double HOLD_SHARE = 0.42;    /* of the torque limit, for an axis that rests */
+/* A loop is no quicker than its ticks allow: acceleration asked for per speed missing is one over
+ * eight ticks, at most 1000 per second. Of that a quarter is the speed asked for per angle missing,
+ * and a fifth the integral part over the proportional one. */
+static const double TICKS_TO_ACT = 8, QUICKEST_PER_S = 1000, POSITION = 0.25, INTEGRAL = 0.2;
+static const double NEAR_DEG = 0.05;   /* nearer to its stop an axis is left alone */
+static const double HOLD_SHARE = 0.42; /* of the torque limit, for an axis that rests */
 
 typedef struct axis_state {
     uint32_t move_number;
@@ -40,7 +40,8 @@ typedef struct rig {
     axis_state axes[DRYTURN_FACES];
 } rig;
 
-static double clamp(double value, double limit) { return fmin(fmax(value, -limit), limit); }
+/* What is no number stays none, and is given up before it becomes a current. */
+static double clamp(double v, double limit) { return v > limit ? limit : v < -limit ? -limit : v; }
 
 static int on_begin(const dryturn_controller_begin *begin, void *own)
 {
@@ -77,9 +78,9 @@ static void course(const axis_state *axis, double *angle, double *speed, double 
     double t = axis->time, left = axis->up + axis->cruise + axis->down - t;
     *angle = axis->way;
     *speed = *acceleration = 0;
-    if (left <= 0)
+    if (left <= 0) {
         return;
-    if (t < axis->up) {
+    } else if (t < axis->up) {
         *acceleration = axis->peak / axis->up;
         *speed = *acceleration * t;
         *angle = *speed * t / 2;
@@ -96,17 +97,17 @@ static void course(const axis_state *axis, double *angle, double *speed, double 
 static double current_of(const rig *all, axis_state *axis, const dryturn_axis *seen)
 {
     const dryturn_controller_begin *begin = &all->begin;
-    double tick_s = begin->tick_s, gain = SPEED_PER_S * begin->inertia_kg_m2;
+    double tick_s = begin->tick_s, speed_per_s = fmin(QUICKEST_PER_S, 1 / (TICKS_TO_ACT * tick_s));
+    double gain = speed_per_s * begin->inertia_kg_m2;
     double reads = (seen->encoder_counts + 0.5) / begin->counts_per_turn * 360 * RAD;
-    double target = seen->target_deg * RAD, angle, speed, acceleration, error, wanted, turns, slip;
-    double torque, limit = all->torque, given, known;
+    double angle, speed, acceleration, error, turns, slip, known, torque, limit = all->torque, given;
     int newest = axis->ticks % WINDOW, n = axis->ticks < WINDOW ? axis->ticks : WINDOW;
     if (axis->ticks++ == 0) /* it stands on a stop */
         axis->from = floor(reads / (90 * RAD) + 0.5) * 90 * RAD;
     if (axis->move_number != seen->move_number) {
         axis->move_number = seen->move_number;
         axis->from += axis->sign * axis->way;
-        plan(all, axis, target);
+        plan(all, axis, seen->target_deg * RAD);
     }
     turns = n > 0 ? (reads - axis->past[n < WINDOW ? 0 : newest]) / (n * tick_s) : 0;
     axis->past[newest] = reads;
@@ -121,14 +122,13 @@ static double current_of(const rig *all, axis_state *axis, const dryturn_axis *s
     }
     axis->time += tick_s;
     turns += axis->sign * acceleration * n * tick_s / 2; /* the window's mean is half of it old */
-    wanted = POSITION_PER_S * error + axis->sign * speed;
-    slip = wanted - turns;
+    slip = POSITION * speed_per_s * error + axis->sign * speed - turns;
     known = begin->inertia_kg_m2 * acceleration + begin->viscous_friction_n_m_s * speed
             + begin->friction_n_m * clamp(speed / 2, 1);
     torque = gain * slip + axis->integral + axis->sign * known;
     given = clamp(torque, limit);
     if (given == torque || (slip > 0) != (torque > 0)) /* against winding up */
-        axis->integral += INTEGRAL_PER_S * gain * tick_s * slip;
+        axis->integral += INTEGRAL * speed_per_s * gain * tick_s * slip;
     axis->integral = clamp(axis->integral, all->torque);
     return given / begin->torque_constant_n_m_per_a;
 }
@@ -136,10 +136,9 @@ static double current_of(const rig *all, axis_state *axis, const dryturn_axis *s
 static int on_tick(const dryturn_controller_tick *tick, dryturn_command commands[DRYTURN_FACES],
                    void *own)
 {
-    rig *all = (rig *)own;
     int i;
     for (i = 0; i < DRYTURN_FACES; i++)
-        commands[i].a = current_of(all, &all->axes[i], &tick->axes[i]);
+        commands[i].a = current_of((rig *)own, &((rig *)own)->axes[i], &tick->axes[i]);
     return 0;
 }
 
