@@ -20,6 +20,9 @@ sys.path.insert(0, str(GUESTS))
 
 STRICT = ["-Wall", "-Wextra", "-Wpedantic", "-Wconversion", "-Wshadow", "-Werror"]
 SANE = ["-fsanitize=address,undefined", "-fno-sanitize-recover=all", "-g", "-O1"]
+# Nothing is left beside the sources.
+ENVIRONMENT = {**os.environ, "PYTHONDONTWRITEBYTECODE": "1"}
+sys.dont_write_bytecode = True
 # A guest that hangs is ended after this, s; nothing is measured by it.
 PATIENCE_S = 300
 
@@ -56,7 +59,7 @@ class Guest:
         self.role, self.number = role, 0
         self.errors = tempfile.TemporaryFile()
         self.process = subprocess.Popen(command, stdin=subprocess.PIPE, stdout=subprocess.PIPE,
-                                        stderr=self.errors)
+                                        stderr=self.errors, env=ENVIRONMENT)
         self.timer = threading.Timer(PATIENCE_S, self.process.kill)
         self.timer.daemon = True
         self.timer.start()

@@ -41,6 +41,7 @@ class Controller(unittest.TestCase):
             self.assertEqual(flags, 0)
             for axis, (current_a, b, c) in zip(axes, commands):
                 self.assertEqual((b, c), (0.0, 0.0))
+                self.assertLessEqual(abs(current_a), begin["current_limit_a"])
                 axis.step(current_a, begin["tick_s"])
             course.append([axis.degrees() for axis in axes])
         guest.record(0, 0.0, 0.0, [(0, 0, 0.0, 0.0)] * 6, flags=1)

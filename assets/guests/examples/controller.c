@@ -130,7 +130,7 @@ static double current_of(const rig *all, axis_state *axis, const dryturn_axis *s
     if (given == torque || (slip > 0) != (torque > 0)) /* against winding up */
         axis->integral += INTEGRAL * speed_per_s * gain * tick_s * slip;
     axis->integral = clamp(axis->integral, all->torque);
-    return given / begin->torque_constant_n_m_per_a;
+    return clamp(given / begin->torque_constant_n_m_per_a, begin->current_limit_a);
 }
 
 static int on_tick(const dryturn_controller_tick *tick, dryturn_command commands[DRYTURN_FACES],
