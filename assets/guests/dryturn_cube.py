@@ -61,16 +61,20 @@ def _names() -> List[str]:
 FACELETS = _names()  # names in facelet order: ULB, UB, UBR, UL, U …
 
 
+def _clockwise(v: Vector, n: Vector) -> Vector:
+    """A quarter turn about n, seen from where n points to: (v · n) n − n × v."""
+    along, across = _dot(v, n), _cross(n, v)
+    return (along * n[0] - across[0], along * n[1] - across[1], along * n[2] - across[2])
+
+
 def _turn(face: int, quarters: int) -> List[int]:
     """For each place, from which place a turn brings what is there afterwards."""
     n = _NORMALS[face]
     source = list(range(54))
     for index, place in enumerate(_PLACES):
         if _dot(place[0], n) == 1:
-            for _ in range(quarters % 4):  # clockwise: v goes to (v · n) n − n × v
-                a, b = place
-                place = tuple(tuple(_dot(v, n) * n[k] - _cross(n, v)[k] for k in range(3))
-                              for v in (a, b))
+            for _ in range(quarters % 4):
+                place = (_clockwise(place[0], n), _clockwise(place[1], n))
             source[_PLACES.index(place)] = index
     return source
 

@@ -216,7 +216,7 @@ def _misfit(value: Any, hint: Any, name: str) -> str:
 
 
 _HINTS: Dict[Any, Dict[str, Any]] = {}
-Method = Tuple[Any, Callable[[Dict[str, Any]], Any]]  # type of the parameters; what answers
+Method = Tuple[Any, Callable[[Any], Any]]  # type of the parameters; what answers
 
 
 def _answer(message: Any, methods: Dict[str, Method]) -> Optional[Dict[str, Any]]:
@@ -299,9 +299,7 @@ def _serve(role: str, name: str, version: str, methods: Dict[str, Method],
 def run_reader(calibrate: Callable[[Calibrate], None], read: Callable[[Read], Reading],
                name: str = "reader", version: str = "") -> None:
     """Answers for a reader until goodbye, then ends the program."""
-    methods: Dict[str, Method] = {
-        "calibrate": (Calibrate, lambda asked: calibrate(asked)),  # type: ignore[arg-type]
-        "read": (Read, read)}
+    methods = {"calibrate": (Calibrate, calibrate), "read": (Read, read)}
     sys.exit(_serve("reader", name, version, methods))
 
 
@@ -327,9 +325,9 @@ def run_controller(begin: Callable[[ControllerBegin], str],
     "setpoint"; `tick` gives the commands of six axes, or None to give up."""
     begun = False
 
-    def begins(asked: Dict[str, Any]) -> Dict[str, Any]:
+    def begins(asked: ControllerBegin) -> Dict[str, Any]:
         nonlocal begun
-        answers = begin(asked)  # type: ignore[arg-type]
+        answers = begin(asked)
         if answers not in ("current", "setpoint"):
             raise ValueError(f"begin gave {answers!r}: must give 'current' or 'setpoint'")
         begun = True

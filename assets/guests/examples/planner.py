@@ -137,7 +137,8 @@ def plan(asked: Plan) -> Planned:
     state = state_of(asked["cube"])
     plans = [solve(state, [])]
     plans += [solve(after(state, QUARTERS[turn]), [turn]) for turn in TURNS if turn[1:] == "2"]
-    return {"turns": " ".join(min(plans, key=len)), "operations": len(plans) * len(MOVES)}
+    best: List[str] = min(plans, key=len)
+    return {"turns": " ".join(best), "operations": len(plans) * len(MOVES)}
 
 
 if __name__ == "__main__":

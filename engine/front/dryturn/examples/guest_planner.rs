@@ -47,9 +47,8 @@ fn best(planner: &Planner, params: &Value) -> Result<Value, Fault> {
     let half_s = cost("half_turn_s").ok_or_else(|| bad("costs.half_turn_s is missing"))?;
     let costs = [quarter_s, half_s, cost("pair_s").unwrap_or(quarter_s)];
     // A half turn takes once to twice as long as a quarter turn, in quarters of the latter.
-    let half = (4.0 * half_s / quarter_s).round().clamp(4.0, 8.0) as _;
-    let objectives =
-        [Objective::FewestTurns, Objective::LeastTime(Weights { quarter: 4, half })];
+    let half = (4.0 * half_s / quarter_s).round().clamp(4.0, 8.0) as u32;
+    let objectives = [Objective::FewestTurns, Objective::LeastTime(Weights { quarter: 4, half })];
     let plans = objectives.map(|objective| planner.plan(&cube, objective, NODES).plan);
     let quickest = plans
         .iter()
@@ -60,7 +59,9 @@ fn best(planner: &Planner, params: &Value) -> Result<Value, Fault> {
 
 fn answer(planner: &Planner, method: &str, params: &Value) -> Result<Value, Fault> {
     match method {
-        "hello" if params["protocol"] != 1 => Err(bad("this guest speaks protocol 1")),
+        "hello" if params["protocol"].as_f64() != Some(1.0) => {
+            Err(bad("this guest speaks protocol 1"))
+        }
         "hello" if params["role"] != "planner" => Err(bad("this guest is a planner")),
         "hello" => Ok(json!({"protocol": 1, "name": "two searches", "version": "1"})),
         "plan" => best(planner, params),
@@ -72,8 +73,10 @@ fn answer(planner: &Planner, method: &str, params: &Value) -> Result<Value, Faul
 fn main() -> Result<(), Box<dyn Error>> {
     let planner = Planner::new();
     let mut output = std::io::stdout().lock();
-    for line in std::io::stdin().lock().split(b'\n') {
-        let message: Option<Value> = serde_json::from_slice(&line?).ok();
+    let (mut input, mut line) = (std::io::stdin().lock(), Vec::new());
+    while input.read_until(b'\n', &mut line)? > 0 && line.ends_with(b"\n") {
+        let message: Option<Value> = serde_json::from_slice(&line).ok();
+        line.clear();
         let method = message.as_ref().and_then(|message| message["method"].as_str());
         let id = message.as_ref().and_then(|message| message.get("id"));
         let id = id.filter(|id| id.is_number() || id.is_string()).cloned();
