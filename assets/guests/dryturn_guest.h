@@ -449,7 +449,7 @@ static inline int dryturn_serve(const dryturn_role *role)
             quiet = given.at == NULL;
             if (!dryturn_equals(dryturn_member(whole, "jsonrpc"), "2.0")
                 || !dryturn_is(asked.method, '"') || (!quiet && id.at != given.at)
-                || (asked.params.at != NULL && *asked.params.at != '{' && *asked.params.at != '[')) {
+                || (asked.params.at != NULL && strchr("{[", *asked.params.at) == NULL)) {
                 code = dryturn_bad(&asked, DRYTURN_NO_REQUEST, "no request of JSON-RPC 2.0");
                 quiet = 0;
             } else if (dryturn_equals(asked.method, "goodbye")) {
@@ -612,7 +612,8 @@ static inline int dryturn_guest_run_host(const dryturn_host *host)
 
 /* ---- The controller: records of fixed length, little-endian whatever this machine is. */
 
-enum { DRYTURN_TICK_BYTES = 176, DRYTURN_COMMAND_BYTES = 160, DRYTURN_END = 1, DRYTURN_GIVE_UP = 1 };
+enum { DRYTURN_TICK_BYTES = 176, DRYTURN_COMMAND_BYTES = 160 };
+enum { DRYTURN_END = 1, DRYTURN_GIVE_UP = 1 }; /* flags */
 #define DRYTURN_TICK_MAGIC 0x44525431u
 #define DRYTURN_COMMAND_MAGIC 0x44525432u
 

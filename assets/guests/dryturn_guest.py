@@ -210,7 +210,7 @@ def _misfit(value: Any, hint: Any, name: str) -> str:
     if hint in (int, float) and isinstance(value, (int, float)) and not isinstance(value, bool):
         if hint is float or value == int(value):  # JSON writes 1 and 1.0 alike
             return ""
-    if hint is str and isinstance(value, str) or get_origin(hint) is dict and isinstance(value, dict):
+    if isinstance(value, {str: str, dict: dict}.get(get_origin(hint) or hint, ())):
         return ""
     return f"{name} has the wrong type, {type(value).__name__}"
 
@@ -276,7 +276,8 @@ def _serve(role: str, name: str, version: str, methods: Dict[str, Method],
                 break
             message: Any = None
             try:
-                message = json.loads(line.decode("utf-8"), parse_float=_number, parse_constant=_number)
+                text = line.decode("utf-8")
+                message = json.loads(text, parse_float=_number, parse_constant=_number)
                 answer = _answer(message, methods)
             except (ValueError, RecursionError) as error:
                 wrong = {"code": -32700, "message": f"no JSON: {error}"}

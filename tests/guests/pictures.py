@@ -4,9 +4,10 @@ import random
 import struct
 import zlib
 
-import stage  # which says where dryturn_cube lies
+import stage
 from dryturn_cube import FACELETS
 
+assert stage.GUESTS.is_dir()  # where dryturn_cube lies
 WIDTH, HEIGHT, SIDE = 160, 96, 12
 # Linear light of six invented stickers, in the order U R F D L B.
 STICKERS = {"U": (0.7, 0.7, 0.68), "R": (0.45, 0.04, 0.05), "F": (0.05, 0.4, 0.12),

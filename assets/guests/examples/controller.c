@@ -78,16 +78,14 @@ static void course(const axis_state *axis, double *angle, double *speed, double 
     double t = axis->time, left = axis->up + axis->cruise + axis->down - t;
     *angle = axis->way;
     *speed = *acceleration = 0;
-    if (left <= 0) {
-        return;
-    } else if (t < axis->up) {
+    if (t < axis->up) {
         *acceleration = axis->peak / axis->up;
         *speed = *acceleration * t;
         *angle = *speed * t / 2;
     } else if (left > axis->down) {
         *speed = axis->peak;
         *angle = axis->peak * (t - axis->up / 2);
-    } else {
+    } else if (left > 0) {
         *acceleration = -axis->peak / axis->down;
         *speed = -*acceleration * left;
         *angle = axis->way - *speed * left / 2;
@@ -100,7 +98,7 @@ static double current_of(const rig *all, axis_state *axis, const dryturn_axis *s
     double tick_s = begin->tick_s, speed_per_s = fmin(QUICKEST_PER_S, 1 / (TICKS_TO_ACT * tick_s));
     double gain = speed_per_s * begin->inertia_kg_m2;
     double reads = (seen->encoder_counts + 0.5) / begin->counts_per_turn * 360 * RAD;
-    double angle, speed, acceleration, error, turns, slip, known, torque, limit = all->torque, given;
+    double angle, speed, acceleration, error, turns, slip, known, torque, given, limit = all->torque;
     int newest = axis->ticks % WINDOW, n = axis->ticks < WINDOW ? axis->ticks : WINDOW;
     if (axis->ticks++ == 0) /* it stands on a stop */
         axis->from = floor(reads / (90 * RAD) + 0.5) * 90 * RAD;

@@ -117,8 +117,8 @@ def step(state: bytes) -> List[str]:
     twist, by = bytearray(HOME), one.index(state.index(one[0]))
     for i, (here, there) in enumerate(zip(one, other)):
         twist[here], twist[there] = one[i - len(one) + by], other[i - by]
-    seconds = ((turns, after(after(circle, circle), bytes(twist))) for circle, turns in CIRCLES.items())
-    return min((turns + CIRCLES[rest] for turns, rest in seconds if rest in CIRCLES), key=len)
+    pairs = ((turns, after(after(circle, circle), bytes(twist))) for circle, turns in CIRCLES.items())
+    return min((turns + CIRCLES[rest] for turns, rest in pairs if rest in CIRCLES), key=len)
 
 
 def solve(state: bytes, turns: List[str]) -> List[str]:

@@ -42,9 +42,7 @@ looks: Dict[Place, Dict[str, List[Look]]] = {}
 
 def seen(pictures: Sequence[Picture]) -> Iterator[Tuple[Place, Look]]:
     """What each camera sees at each place, from its first exposure."""
-    for picture in pictures:
-        if picture["exposure"] != "first":
-            continue
+    for picture in (one for one in pictures if one["exposure"] == "first"):
         pixels = read_png(picture["path"])
         for (camera, facelet), polygon in polygons.items():
             inside = pixels_inside(pixels, polygon, every=2) if camera == picture["camera"] else []
