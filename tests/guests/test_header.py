@@ -2,7 +2,7 @@
 and every command of the guide.
 
     python3 -m unittest discover -s tests/guests -v
-    DRYTURN_FUZZ_LINES=1000000 DRYTURN_FUZZ_SEED=2 python3 -m unittest tests/guests/test_header.py
+    DRYTURN_FUZZ_LINES=1000000 DRYTURN_FUZZ_SEED=2 python3 -m unittest discover -s tests/guests -k Mutated
 
 What Python's json module says of a line is held against what the header says. The big-endian run
 needs s390x-linux-gnu-gcc and qemu-s390x, and is left out where they are not installed. `DRYTURN=
