@@ -78,11 +78,13 @@ fn main() -> Result<(), Box<dyn Error>> {
         let message: Option<Value> = serde_json::from_slice(&line).ok();
         line.clear();
         let method = message.as_ref().and_then(|message| message["method"].as_str());
-        let id = message.as_ref().and_then(|message| message.get("id"));
-        let id = id.filter(|id| id.is_number() || id.is_string()).cloned();
+        let given = message.as_ref().and_then(|message| message.get("id"));
+        let id = given.filter(|id| id.is_number() || id.is_string()).cloned();
+        // An id is a number, a text or null.
+        let named = id.is_some() || given.is_none_or(Value::is_null);
         let result = match (&message, method) {
             (None, _) => Err((-32700, "no JSON".to_owned())),
-            (Some(message), Some(method)) if message["jsonrpc"] == "2.0" => {
+            (Some(message), Some(method)) if named && message["jsonrpc"] == "2.0" => {
                 answer(&planner, method, &message["params"])
             }
             _ => Err((-32600, "no request of JSON-RPC 2.0".to_owned())),
