@@ -27,13 +27,19 @@ impl GuestRole {
 
     /// One word.
     #[must_use]
-    pub fn word(self) -> &'static str {
+    pub const fn word(self) -> &'static str {
         match self {
             Self::Reader => "reader",
             Self::Planner => "planner",
             Self::Host => "host",
             Self::Controller => "controller",
         }
+    }
+
+    /// The one of this word.
+    #[must_use]
+    pub fn named(word: &str) -> Option<Self> {
+        Self::ALL.into_iter().find(|role| role.word() == word)
     }
 }
 

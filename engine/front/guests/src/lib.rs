@@ -29,7 +29,8 @@ pub mod schema;
 mod visible;
 
 pub use command::{CommandError, GuestCommand, Limits};
-pub use fault::{FaultKind, GuestFault, Question, Role};
+pub use dryturn_handoff::GuestRole;
+pub use fault::{FaultKind, ProcessFault, Question};
 pub use process::end_all;
 pub use protocol::{PROTOCOL, Session};
 pub use roles::{

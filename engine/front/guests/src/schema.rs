@@ -1,12 +1,12 @@
 //! JSON Schemas (draft 2020-12) of what passes between Dryturn and a guest: any line of either
 //! side, of each role. A controller's records are in [`record`](crate::record).
 
+use dryturn_handoff::GuestRole;
 use schemars::generate::SchemaSettings;
 use schemars::transform::RecursiveTransform;
 use schemars::{JsonSchema, Schema};
 use serde_json::Value;
 
-use crate::fault::Role;
 use crate::protocol::{ErrorObject, Hello, Introduction, TwoPointZero};
 use crate::roles::{
     Calibrate, ControlBegin, ControlBegun, HostBegin, HostResult, HostView, PlanQuestion,
@@ -145,11 +145,11 @@ fn tell_params(schema: &mut Schema) {
 
 /// The schema of every line, of either side, between Dryturn and a guest of a role.
 #[must_use]
-pub fn lines(role: Role) -> Schema {
+pub fn lines(role: GuestRole) -> Schema {
     match role {
-        Role::Reader => of::<Line<ReaderQuestion, ReaderResult>>(),
-        Role::Planner => of::<Line<PlannerQuestion, PlannerResult>>(),
-        Role::Host => of::<Line<HostQuestion, HostsResult>>(),
-        Role::Controller => of::<Line<ControllerQuestion, ControllerResult>>(),
+        GuestRole::Reader => of::<Line<ReaderQuestion, ReaderResult>>(),
+        GuestRole::Planner => of::<Line<PlannerQuestion, PlannerResult>>(),
+        GuestRole::Host => of::<Line<HostQuestion, HostsResult>>(),
+        GuestRole::Controller => of::<Line<ControllerQuestion, ControllerResult>>(),
     }
 }

@@ -1,12 +1,13 @@
 //! `dryturn guest check ROLE COMMAND…`: what is wrong with a guest, before any rehearsal.
 
+use dryturn_handoff::GuestRole;
 use std::path::PathBuf;
 use std::sync::Arc;
 
 use clap::{Args, Subcommand};
 use dryturn_cube::Stickering;
 use dryturn_guests::check::{Pictures, check};
-use dryturn_guests::{GuestCommand, KnownScan, Limits, Role};
+use dryturn_guests::{GuestCommand, KnownScan, Limits};
 use dryturn_record::documents::{Document, GuestDocument};
 use dryturn_rehearsal::Rehearser;
 use dryturn_scene::file::{Guest, SceneFile};
@@ -46,7 +47,7 @@ struct GuestCheckArgs {
     scene: Option<PathBuf>,
     /// reader, planner, host or controller
     #[arg(value_name = "ROLE", value_parser = role)]
-    role: Role,
+    role: GuestRole,
     /// The program and its arguments, word by word; options of dryturn come before the role
     #[arg(
         required = true,
@@ -57,9 +58,9 @@ struct GuestCheckArgs {
     command: Vec<String>,
 }
 
-fn role(text: &str) -> Result<Role, String> {
-    let names = Role::ALL.map(Role::word).join(", ");
-    Role::named(text).ok_or_else(|| format!("must be one of {names}"))
+fn role(text: &str) -> Result<GuestRole, String> {
+    let names = GuestRole::ALL.map(GuestRole::word).join(", ");
+    GuestRole::named(text).ok_or_else(|| format!("must be one of {names}"))
 }
 
 pub(crate) fn run(args: GuestArgs, shared: &Shared) -> Result<u8, Failure> {
@@ -73,7 +74,7 @@ pub(crate) fn run(args: GuestArgs, shared: &Shared) -> Result<u8, Failure> {
     let limits = Limits::of_scene(declared(scene.file(), args.role));
     let work = || {
         let pictures = match args.role {
-            Role::Reader => pictures(&scene, shared),
+            GuestRole::Reader => pictures(&scene, shared),
             _ => Pictures::default(),
         };
         check(args.role, &command, limits, &pictures)
@@ -110,12 +111,12 @@ pub(crate) fn run(args: GuestArgs, shared: &Shared) -> Result<u8, Failure> {
 }
 
 /// What the scene says of a role's guest.
-fn declared(file: &SceneFile, role: Role) -> &Guest {
+fn declared(file: &SceneFile, role: GuestRole) -> &Guest {
     match role {
-        Role::Reader => &file.guests.reader,
-        Role::Planner => &file.guests.planner,
-        Role::Host => &file.guests.host,
-        Role::Controller => &file.guests.controller,
+        GuestRole::Reader => &file.guests.reader,
+        GuestRole::Planner => &file.guests.planner,
+        GuestRole::Host => &file.guests.host,
+        GuestRole::Controller => &file.guests.controller,
     }
 }
 

@@ -1,6 +1,7 @@
 //! `dryturn schema NAME`: the JSON Schema of something that is written down.
 
-use dryturn_guests::{Role, schema as guests};
+use dryturn_guests::schema as guests;
+use dryturn_handoff::GuestRole;
 use dryturn_record::schema;
 
 use crate::failure::Failure;
@@ -21,11 +22,11 @@ pub(crate) fn run(args: &SchemaArgs, shared: &Shared) -> Result<u8, Failure> {
         return Err(Failure::input("--out: `schema` prints and writes no files"));
     }
     let name = &args.name;
-    let role = name.strip_prefix("guest-").and_then(Role::named);
+    let role = name.strip_prefix("guest-").and_then(GuestRole::named);
     let own = schema::named(name).map(schema::Named::schema);
     let found = own.or_else(|| role.map(guests::lines)).ok_or_else(|| {
         let mut names: Vec<String> = schema::ALL.iter().map(|own| own.name.to_owned()).collect();
-        names.extend(Role::ALL.map(|role| format!("guest-{role}")));
+        names.extend(GuestRole::ALL.map(|role| format!("guest-{role}")));
         Failure::input(format!("nothing is called {name:?}: must be {}", names.join(", ")))
     })?;
     say::document(&found)?;

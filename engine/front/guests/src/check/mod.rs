@@ -16,11 +16,12 @@ mod host;
 mod planner;
 mod reader;
 
+use dryturn_handoff::GuestRole;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 use crate::command::{GuestCommand, Limits};
-use crate::fault::{GuestFault, Role};
+use crate::fault::ProcessFault;
 
 pub use reader::Pictures;
 
@@ -28,7 +29,7 @@ pub use reader::Pictures;
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct Findings {
     /// The part that the guest was asked to play.
-    pub role: Role,
+    pub role: GuestRole,
     /// What it calls itself; null where it did not get so far.
     pub guest: Option<String>,
     /// What was asked, in order.
@@ -54,13 +55,18 @@ pub struct Finding {
 
 /// Asks a guest of a role what its series holds. A reader needs pictures.
 #[must_use]
-pub fn check(role: Role, command: &GuestCommand, limits: Limits, pictures: &Pictures) -> Findings {
+pub fn check(
+    role: GuestRole,
+    command: &GuestCommand,
+    limits: Limits,
+    pictures: &Pictures,
+) -> Findings {
     let mut asking = Asking::of(role);
     match role {
-        Role::Reader => reader::check(command, limits, pictures, &mut asking),
-        Role::Planner => planner::check(command, limits, &mut asking),
-        Role::Host => host::check(command, limits, &mut asking),
-        Role::Controller => controller::check(command, limits, &mut asking),
+        GuestRole::Reader => reader::check(command, limits, pictures, &mut asking),
+        GuestRole::Planner => planner::check(command, limits, &mut asking),
+        GuestRole::Host => host::check(command, limits, &mut asking),
+        GuestRole::Controller => controller::check(command, limits, &mut asking),
     }
     asking.findings
 }
@@ -73,7 +79,7 @@ struct Asking {
 }
 
 impl Asking {
-    fn of(role: Role) -> Self {
+    fn of(role: GuestRole) -> Self {
         let (asked, findings) = (Vec::new(), Vec::new());
         Self { findings: Findings { role, guest: None, asked, findings }, over: false }
     }
@@ -83,7 +89,7 @@ impl Asking {
     fn ask<T>(
         &mut self,
         what: &str,
-        question: impl FnOnce() -> Result<T, GuestFault>,
+        question: impl FnOnce() -> Result<T, ProcessFault>,
     ) -> Option<T> {
         if self.over {
             return None;

@@ -1,21 +1,22 @@
 //! What a guest did wrong.
 
 mod kind;
-mod role;
+mod question;
 
 use core::fmt;
 
+use dryturn_handoff::{GuestRole, SeatFault};
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 pub use kind::FaultKind;
-pub use role::{Question, Role};
+pub use question::Question;
 
 /// A question that a guest gave no answer to that can be used.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
-pub struct GuestFault {
+pub struct ProcessFault {
     /// The part it plays.
-    pub role: Role,
+    pub role: GuestRole,
     /// What it had been asked.
     pub question: Question,
     /// What was wrong.
@@ -26,10 +27,19 @@ pub struct GuestFault {
 }
 
 /// One sentence without its full stop.
-impl fmt::Display for GuestFault {
+impl fmt::Display for ProcessFault {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         write!(f, "the guest {} at “{}”: {}", self.role, self.question, self.kind)
     }
 }
 
-impl core::error::Error for GuestFault {}
+impl core::error::Error for ProcessFault {}
+
+/// What a seat makes of it: who it is stands beside it there.
+impl From<ProcessFault> for SeatFault {
+    fn from(fault: ProcessFault) -> Self {
+        let ProcessFault { question, kind, stderr_tail, .. } = fault;
+        let stderr = stderr_tail;
+        Self { stderr, ..Self::new(question.word(), kind.name(), kind.to_string()) }
+    }
+}

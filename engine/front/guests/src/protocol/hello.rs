@@ -1,11 +1,12 @@
 //! Who is there.
 
+use dryturn_handoff::GuestRole;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 use serde_json::Value;
 
 use super::fields::{Answer, Fields};
-use crate::fault::{FaultKind, Role};
+use crate::fault::FaultKind;
 use crate::visible::visible;
 
 /// The version of the protocol.
@@ -20,7 +21,7 @@ pub(crate) struct Hello {
     /// The version of the protocol, 1.
     pub(crate) protocol: u32,
     /// The part that the guest is to play.
-    pub(crate) role: Role,
+    pub(crate) role: GuestRole,
 }
 
 /// Its answer.

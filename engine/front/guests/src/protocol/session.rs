@@ -1,5 +1,6 @@
 //! Asking a guest, one question at a time.
 
+use dryturn_handoff::GuestRole;
 use std::path::Path;
 use std::time::{Duration, Instant};
 
@@ -10,12 +11,12 @@ use super::fields::{Answer, Null};
 use super::hello::{Hello, Introduction, PROTOCOL};
 use super::message::{Request, TwoPointZero, result_of};
 use crate::command::{GuestCommand, Limits};
-use crate::fault::{FaultKind, GuestFault, Question, Role};
+use crate::fault::{FaultKind, ProcessFault, Question};
 use crate::process::{Process, Wanted};
 
 /// A guest that has said hello. Dropped, it is ended with all that it has started.
 pub struct Session {
-    role: Role,
+    role: GuestRole,
     name: String,
     limits: Limits,
     process: Process,
@@ -23,7 +24,7 @@ pub struct Session {
     line: Vec<u8>,
     thought: Duration,
     /// What ended it.
-    broken: Option<GuestFault>,
+    broken: Option<ProcessFault>,
 }
 
 impl Session {
@@ -31,8 +32,12 @@ impl Session {
     ///
     /// # Errors
     /// It cannot be started, or does not say hello as it must.
-    pub fn start(role: Role, command: &GuestCommand, limits: Limits) -> Result<Self, GuestFault> {
-        let process = Process::start(command).map_err(|kind| GuestFault {
+    pub fn start(
+        role: GuestRole,
+        command: &GuestCommand,
+        limits: Limits,
+    ) -> Result<Self, ProcessFault> {
+        let process = Process::start(command).map_err(|kind| ProcessFault {
             role,
             question: Question::Start,
             kind,
@@ -58,7 +63,7 @@ impl Session {
 
     /// The part it plays.
     #[must_use]
-    pub fn role(&self) -> Role {
+    pub fn role(&self) -> GuestRole {
         self.role
     }
 
@@ -85,7 +90,7 @@ impl Session {
         &mut self,
         question: Question,
         params: &P,
-    ) -> Result<A, GuestFault> {
+    ) -> Result<A, ProcessFault> {
         self.within(self.limits.answer, question, Some(params))
     }
 
@@ -94,7 +99,7 @@ impl Session {
         limit: Duration,
         question: Question,
         params: Option<&P>,
-    ) -> Result<A, GuestFault> {
+    ) -> Result<A, ProcessFault> {
         self.sound()?;
         self.last_id += 1;
         let answer = self.exchange(limit, question, params).and_then(A::of);
@@ -126,7 +131,7 @@ impl Session {
         question: Question,
         bytes: &[u8],
         answer_bytes: usize,
-    ) -> Result<&[u8], GuestFault> {
+    ) -> Result<&[u8], ProcessFault> {
         self.sound()?;
         let asked = Instant::now();
         let answered = self.process.ask(bytes, Wanted::Bytes(answer_bytes), self.limits.answer);
@@ -138,19 +143,19 @@ impl Session {
     }
 
     /// What ended it, where something has.
-    fn sound(&self) -> Result<(), GuestFault> {
+    fn sound(&self) -> Result<(), ProcessFault> {
         self.broken.clone().map_or(Ok(()), Err)
     }
 
     /// A fault with what it says on its standard error. A guest that can no longer be asked is
     /// ended.
-    pub(crate) fn fault(&mut self, question: Question, kind: FaultKind) -> GuestFault {
+    pub(crate) fn fault(&mut self, question: Question, kind: FaultKind) -> ProcessFault {
         let ends = kind.ends();
         if ends {
             self.process.end();
         }
         let stderr_tail = self.process.stderr_tail();
-        let fault = GuestFault { role: self.role, question, kind, stderr_tail };
+        let fault = ProcessFault { role: self.role, question, kind, stderr_tail };
         if ends {
             self.broken = Some(fault.clone());
         }
@@ -161,7 +166,7 @@ impl Session {
     ///
     /// # Errors
     /// It does not answer, or does not end within its limit. It has ended in any case.
-    pub fn goodbye(mut self) -> Result<(), GuestFault> {
+    pub fn goodbye(mut self) -> Result<(), ProcessFault> {
         let limit = self.limits.answer;
         let Null = self.within(limit, Question::Goodbye, None::<&()>)?;
         self.process.leave(limit).map_err(|kind| self.fault(Question::Goodbye, kind))

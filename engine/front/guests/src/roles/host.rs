@@ -1,14 +1,14 @@
 //! A guest that tells the axes when to turn.
 
 use dryturn_cube::{Face, Turn};
-use dryturn_handoff::Plan;
+use dryturn_handoff::{GuestRole, Plan};
 use dryturn_scene::Scene;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 use serde_json::Value;
 
 use crate::command::{GuestCommand, Limits};
-use crate::fault::{FaultKind, GuestFault, Question, Role};
+use crate::fault::{FaultKind, ProcessFault, Question};
 use crate::protocol::{Answer, Fields, Null, Session};
 use crate::visible::visible;
 
@@ -130,8 +130,8 @@ impl GuestHost {
     ///
     /// # Errors
     /// See [`Session::start`].
-    pub fn start(command: &GuestCommand, limits: Limits) -> Result<Self, GuestFault> {
-        Session::start(Role::Host, command, limits).map(Self)
+    pub fn start(command: &GuestCommand, limits: Limits) -> Result<Self, ProcessFault> {
+        Session::start(GuestRole::Host, command, limits).map(Self)
     }
 
     /// The conversation: the guest's name, how long it thought.
@@ -144,7 +144,7 @@ impl GuestHost {
     ///
     /// # Errors
     /// It does not answer as it must.
-    pub fn begin(&mut self, begin: &HostBegin) -> Result<(), GuestFault> {
+    pub fn begin(&mut self, begin: &HostBegin) -> Result<(), ProcessFault> {
         self.0.ask(Question::Begin, begin).map(|Null| ())
     }
 
@@ -152,7 +152,7 @@ impl GuestHost {
     ///
     /// # Errors
     /// It does not answer as it must.
-    pub fn tick(&mut self, view: &HostView) -> Result<HostAnswer, GuestFault> {
+    pub fn tick(&mut self, view: &HostView) -> Result<HostAnswer, ProcessFault> {
         self.0.ask(Question::Tick, view)
     }
 
@@ -160,7 +160,7 @@ impl GuestHost {
     ///
     /// # Errors
     /// See [`Session::goodbye`].
-    pub fn goodbye(self) -> Result<(), GuestFault> {
+    pub fn goodbye(self) -> Result<(), ProcessFault> {
         self.0.goodbye()
     }
 }

@@ -1,13 +1,13 @@
 //! A guest that plans the turns.
 
 use dryturn_cube::{CubeState, notation};
-use dryturn_handoff::Plan;
+use dryturn_handoff::{GuestRole, Plan};
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 use serde_json::Value;
 
 use crate::command::{GuestCommand, Limits};
-use crate::fault::{FaultKind, GuestFault, Question, Role};
+use crate::fault::{FaultKind, ProcessFault, Question};
 use crate::protocol::{Answer, Fields, Session};
 
 /// Most turns of a plan.
@@ -100,8 +100,8 @@ impl GuestPlanner {
     ///
     /// # Errors
     /// See [`Session::start`].
-    pub fn start(command: &GuestCommand, limits: Limits) -> Result<Self, GuestFault> {
-        Session::start(Role::Planner, command, limits).map(Self)
+    pub fn start(command: &GuestCommand, limits: Limits) -> Result<Self, ProcessFault> {
+        Session::start(GuestRole::Planner, command, limits).map(Self)
     }
 
     /// The conversation: the guest's name, how long it thought.
@@ -114,7 +114,7 @@ impl GuestPlanner {
     ///
     /// # Errors
     /// No plan, or one that does not solve the cube.
-    pub fn plan(&mut self, cube: &CubeState, costs: &PlanCosts) -> Result<Planned, GuestFault> {
+    pub fn plan(&mut self, cube: &CubeState, costs: &PlanCosts) -> Result<Planned, ProcessFault> {
         let question = PlanQuestion { cube: *cube, costs: *costs };
         let answer: PlanResult = self.0.ask(Question::Plan, &question)?;
         planned(cube, &answer).map_err(|kind| self.0.fault(Question::Plan, kind))
@@ -124,7 +124,7 @@ impl GuestPlanner {
     ///
     /// # Errors
     /// See [`Session::goodbye`].
-    pub fn goodbye(self) -> Result<(), GuestFault> {
+    pub fn goodbye(self) -> Result<(), ProcessFault> {
         self.0.goodbye()
     }
 }

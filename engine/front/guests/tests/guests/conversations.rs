@@ -2,9 +2,9 @@
 
 use dryturn_cube::{CubeState, net, notation};
 use dryturn_guests::{
-    GuestController, GuestHost, GuestPlanner, GuestReader, HostBegin, HostView, Role, schema,
+    GuestController, GuestHost, GuestPlanner, GuestReader, HostBegin, HostView, schema,
 };
-use dryturn_handoff::{Plan, Source};
+use dryturn_handoff::{GuestRole, Plan, Source};
 use jsonschema::Validator;
 use serde_json::{Value, json};
 
@@ -47,7 +47,7 @@ fn specification() -> Validator {
 
 /// Every line of both sides is a message of the specification, and of the role's own schema; each
 /// question is followed by the answer with its id, and no id comes twice.
-fn assert_sound(role: Role, lines: &[String]) {
+fn assert_sound(role: GuestRole, lines: &[String]) {
     let own = schema::lines(role).to_value();
     jsonschema::draft202012::meta::validate(&own).unwrap();
     let (own, specification) = (jsonschema::draft202012::new(&own).unwrap(), specification());
@@ -100,7 +100,7 @@ fn a_planner_plans() {
     stage.assert_gone();
     let lines = stage.log();
     assert_eq!(lines.len(), 10);
-    assert_sound(Role::Planner, &lines);
+    assert_sound(GuestRole::Planner, &lines);
 }
 
 #[test]
@@ -122,7 +122,7 @@ fn a_reader_reads_pictures() {
     guest.goodbye().unwrap();
     assert!(!folder.exists(), "its folder goes with it");
     stage.assert_gone();
-    assert_sound(Role::Reader, &stage.log());
+    assert_sound(GuestRole::Reader, &stage.log());
     let asked: Value = serde_json::from_str(&stage.log()[2]).unwrap();
     let camera = &asked["params"]["cameras"][0];
     // The optical axis goes through the point that the camera aims at: the middle of the cube.
@@ -149,7 +149,7 @@ fn a_host_commands() {
     }
     guest.goodbye().unwrap();
     stage.assert_gone();
-    assert_sound(Role::Host, &stage.log());
+    assert_sound(GuestRole::Host, &stage.log());
 }
 
 #[test]
@@ -165,5 +165,5 @@ fn a_controller_speaks_lines_again_after_its_run() {
     }
     guest.goodbye().unwrap();
     stage.assert_gone();
-    assert_sound(Role::Controller, &stage.log());
+    assert_sound(GuestRole::Controller, &stage.log());
 }

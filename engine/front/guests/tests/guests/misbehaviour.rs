@@ -4,15 +4,15 @@ use std::sync::atomic::{AtomicUsize, Ordering};
 
 use dryturn_cube::CubeState;
 use dryturn_guests::{
-    ControlBegin, ControlView, DeclaredMoves, FaultKind, GuestCommand, GuestController, GuestFault,
-    GuestPlanner, GuestReader, Limits, Question,
+    ControlBegin, ControlView, DeclaredMoves, FaultKind, GuestCommand, GuestController,
+    GuestPlanner, GuestReader, Limits, ProcessFault, Question,
 };
 use dryturn_units::stop::{Stop, Stopped};
 
 use crate::help::{COSTS, PATIENT, SHORT, Stage, known, scene};
 
 /// Starts a planner and asks it for the plan of a solved cube, until something is wrong.
-fn planner(stage: &Stage, limits: Limits) -> Result<(), GuestFault> {
+fn planner(stage: &Stage, limits: Limits) -> Result<(), ProcessFault> {
     let mut guest = GuestPlanner::start(&stage.command(), limits)?;
     guest.plan(&CubeState::SOLVED, &COSTS)?;
     guest.plan(&CubeState::SOLVED, &COSTS)?;
@@ -20,7 +20,7 @@ fn planner(stage: &Stage, limits: Limits) -> Result<(), GuestFault> {
 }
 
 /// Where a mode goes wrong, and how.
-fn fault(mode: &str, limits: Limits) -> GuestFault {
+fn fault(mode: &str, limits: Limits) -> ProcessFault {
     let stage = Stage::of("bad.py", mode);
     let fault = planner(&stage, limits).expect_err(mode);
     stage.assert_gone();
@@ -29,7 +29,7 @@ fn fault(mode: &str, limits: Limits) -> GuestFault {
 }
 
 #[track_caller]
-fn assert_fault(mode: &str, limits: Limits, question: Question, name: &str) -> GuestFault {
+fn assert_fault(mode: &str, limits: Limits, question: Question, name: &str) -> ProcessFault {
     let fault = fault(mode, limits);
     assert_eq!((fault.question, fault.kind.name()), (question, name), "{mode}: {fault}");
     let sentence = fault.to_string();

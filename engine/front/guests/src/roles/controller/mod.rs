@@ -2,12 +2,13 @@
 
 pub mod record;
 
+use dryturn_handoff::GuestRole;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 use serde_json::Value;
 
 use crate::command::{GuestCommand, Limits};
-use crate::fault::{FaultKind, GuestFault, Question, Role};
+use crate::fault::{FaultKind, ProcessFault, Question};
 use crate::protocol::{Answer, Fields, Session};
 
 /// What a controller knows before a run: what a data sheet and the drawing say of an axis.
@@ -148,8 +149,8 @@ impl GuestController {
     ///
     /// # Errors
     /// See [`Session::start`].
-    pub fn start(command: &GuestCommand, limits: Limits) -> Result<Self, GuestFault> {
-        let session = Session::start(Role::Controller, command, limits)?;
+    pub fn start(command: &GuestCommand, limits: Limits) -> Result<Self, ProcessFault> {
+        let session = Session::start(GuestRole::Controller, command, limits)?;
         Ok(Self { session, mode: None })
     }
 
@@ -163,7 +164,7 @@ impl GuestController {
     ///
     /// # Errors
     /// It does not answer as it must.
-    pub fn begin(&mut self, begin: &ControlBegin) -> Result<ControlMode, GuestFault> {
+    pub fn begin(&mut self, begin: &ControlBegin) -> Result<ControlMode, ProcessFault> {
         self.end()?;
         let ControlBegun { answers } = self.session.ask(Question::Begin, begin)?;
         self.mode = Some(answers);
@@ -174,7 +175,7 @@ impl GuestController {
     ///
     /// # Errors
     /// It does not answer as it must; or no run has begun.
-    pub fn tick(&mut self, view: &ControlView) -> Result<ControlAnswer, GuestFault> {
+    pub fn tick(&mut self, view: &ControlView) -> Result<ControlAnswer, ProcessFault> {
         let Some(mode) = self.mode else {
             let why = "no run has begun".to_owned();
             return Err(self.session.fault(Question::Record, FaultKind::NotStarted { why }));
@@ -189,7 +190,7 @@ impl GuestController {
     ///
     /// # Errors
     /// It no longer listens.
-    pub fn end(&mut self) -> Result<(), GuestFault> {
+    pub fn end(&mut self) -> Result<(), ProcessFault> {
         if self.mode.take().is_some() {
             let end = record::view(&ControlView::default(), true);
             self.session.exchange_record(Question::Record, &end, 0)?;
@@ -201,7 +202,7 @@ impl GuestController {
     ///
     /// # Errors
     /// See [`Session::goodbye`].
-    pub fn goodbye(mut self) -> Result<(), GuestFault> {
+    pub fn goodbye(mut self) -> Result<(), ProcessFault> {
         self.end()?;
         self.session.goodbye()
     }

@@ -4,16 +4,16 @@ mod answer;
 mod cameras;
 mod pictures;
 
+use dryturn_handoff::{Frame, GuestRole, Reading};
 use std::sync::Arc;
 
 use dryturn_cube::{Colouring, net};
-use dryturn_handoff::{Frame, Reading};
 use dryturn_scene::Scene;
 use schemars::JsonSchema;
 use serde::Serialize;
 
 use crate::command::{GuestCommand, Limits};
-use crate::fault::{FaultKind, GuestFault, Question, Role};
+use crate::fault::{FaultKind, ProcessFault, Question};
 use crate::protocol::{Null, Session};
 pub(crate) use answer::ReadResult;
 use cameras::CameraDrawn;
@@ -73,8 +73,8 @@ impl GuestReader {
         command: &GuestCommand,
         limits: Limits,
         scene: &Arc<Scene>,
-    ) -> Result<Self, GuestFault> {
-        let session = Session::start(Role::Reader, command, limits)?;
+    ) -> Result<Self, ProcessFault> {
+        let session = Session::start(GuestRole::Reader, command, limits)?;
         let pictures = Pictures::in_folder(session.folder());
         Ok(Self { session, scene: scene.clone(), pictures })
     }
@@ -89,7 +89,7 @@ impl GuestReader {
     ///
     /// # Errors
     /// It does not answer as it must; or pictures cannot be written.
-    pub fn calibrate(&mut self, known: &[KnownScan]) -> Result<(), GuestFault> {
+    pub fn calibrate(&mut self, known: &[KnownScan]) -> Result<(), ProcessFault> {
         self.pictures.clear();
         let mut scans = Vec::new();
         for scan in known {
@@ -106,7 +106,7 @@ impl GuestReader {
     ///
     /// # Errors
     /// It does not answer as it must; or pictures cannot be written.
-    pub fn read(&mut self, frames: &[Frame]) -> Result<Reading, GuestFault> {
+    pub fn read(&mut self, frames: &[Frame]) -> Result<Reading, ProcessFault> {
         self.pictures.clear();
         let pictures = self.write(Question::Read, frames)?;
         let answer: ReadResult = self.session.ask(Question::Read, &ReadPictures { pictures })?;
@@ -114,7 +114,11 @@ impl GuestReader {
         answer.reading(cameras).map_err(|kind| self.session.fault(Question::Read, kind))
     }
 
-    fn write(&mut self, question: Question, frames: &[Frame]) -> Result<Vec<Picture>, GuestFault> {
+    fn write(
+        &mut self,
+        question: Question,
+        frames: &[Frame],
+    ) -> Result<Vec<Picture>, ProcessFault> {
         let written = self.pictures.write(self.scene.file(), frames);
         written.map_err(|why| self.session.fault(question, FaultKind::NotStarted { why }))
     }
@@ -123,7 +127,7 @@ impl GuestReader {
     ///
     /// # Errors
     /// See [`Session::goodbye`].
-    pub fn goodbye(self) -> Result<(), GuestFault> {
+    pub fn goodbye(self) -> Result<(), ProcessFault> {
         self.session.goodbye()
     }
 }
