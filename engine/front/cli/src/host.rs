@@ -6,6 +6,7 @@ use std::path::{Path, PathBuf};
 use std::sync::{Mutex, OnceLock};
 
 use dryturn_console::{Project, locked};
+use dryturn_guests::Invited;
 use dryturn_record::digest;
 use dryturn_script::{ErrorKind, Host, Limits, ScriptError};
 use indicatif::{ProgressBar, ProgressStyle};
@@ -19,6 +20,8 @@ pub(crate) struct Allowed {
     pub(crate) limits: Limits,
     /// What scripts may read of, instead of the project that they lie in.
     pub(crate) root: Option<PathBuf>,
+    /// Who may play besides Dryturn.
+    pub(crate) invited: Invited,
 }
 
 static ALLOWED: OnceLock<Allowed> = OnceLock::new();
@@ -120,6 +123,10 @@ impl Host for TerminalHost {
 
     fn limits(&self) -> Limits {
         ALLOWED.get().map_or_else(Limits::default, |allowed| allowed.limits)
+    }
+
+    fn invited(&self) -> Invited {
+        Allowed::now().invited
     }
 
     fn bytes_in_use(&self) -> Option<usize> {

@@ -2,6 +2,7 @@
 
 use std::path::PathBuf;
 
+use dryturn_handoff::GuestRole;
 use dryturn_units::noise::Seed;
 
 /// What every command takes.
@@ -18,6 +19,12 @@ pub(crate) fn setting(text: &str) -> Result<(String, String), String> {
     let parts = text.split_once('=').filter(|(name, _)| !name.is_empty());
     let (name, value) = parts.ok_or_else(|| "must be NAME=VALUE".to_owned())?;
     Ok((name.to_owned(), value.to_owned()))
+}
+
+/// The part that a guest plays.
+pub(crate) fn role(text: &str) -> Result<GuestRole, String> {
+    let names = GuestRole::ALL.map(GuestRole::word).join(", ");
+    GuestRole::named(text).ok_or_else(|| format!("must be one of {names}"))
 }
 
 /// `WIDTHxHEIGHT`.

@@ -68,6 +68,13 @@ impl GuestCommand {
         &self.words
     }
 
+    /// The program.
+    #[must_use]
+    pub fn program(&self) -> &str {
+        // There is at least one word.
+        self.words.first().map_or("", String::as_str)
+    }
+
     pub(crate) fn folder(&self) -> Option<&PathBuf> {
         self.folder.as_ref()
     }

@@ -6,7 +6,8 @@
 //! at a time, each within a limit, and ends it with all that it started: a guest that hangs,
 //! floods, lies or dies costs an answer and nothing else. [`GuestReader`], [`GuestPlanner`],
 //! [`GuestHost`] and [`GuestController`] ask what their roles are asked, and check what is
-//! answered. [`check`] asks a fixed series of questions before any rehearsal.
+//! answered. [`check`] asks a fixed series of questions before any rehearsal. [`Company`] is all
+//! guests of a rehearsal in their seats, [`Invited`] who may be among them.
 //!
 //! ```
 //! use dryturn_cube::CubeState;
@@ -22,15 +23,18 @@
 pub mod check;
 mod command;
 mod fault;
+mod invited;
 mod process;
 mod protocol;
 mod roles;
 pub mod schema;
+mod seats;
 mod visible;
 
 pub use command::{CommandError, GuestCommand, Limits};
 pub use dryturn_handoff::GuestRole;
 pub use fault::{FaultKind, ProcessFault, Question};
+pub use invited::{Invited, NotInvited};
 pub use process::end_all;
 pub use protocol::{PROTOCOL, Session};
 pub use roles::{
@@ -38,3 +42,4 @@ pub use roles::{
     GuestController, GuestHost, GuestPlanner, GuestReader, HostAnswer, HostBegin, HostView,
     KnownScan, PlanCosts, Planned, RowCosts, record,
 };
+pub use seats::{Company, SeatedController, SeatedHost, SeatedPlanner, SeatedReader};

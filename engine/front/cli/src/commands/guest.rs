@@ -16,7 +16,7 @@ use dryturn_units::stop::Stop;
 
 use crate::commands::{Out, issued};
 use crate::failure::Failure;
-use crate::shared::Shared;
+use crate::shared::{Shared, role};
 use crate::{input, say, stop};
 
 /// Cubes that a reader is shown.
@@ -56,11 +56,6 @@ struct GuestCheckArgs {
         value_name = "COMMAND"
     )]
     command: Vec<String>,
-}
-
-fn role(text: &str) -> Result<GuestRole, String> {
-    let names = GuestRole::ALL.map(GuestRole::word).join(", ");
-    GuestRole::named(text).ok_or_else(|| format!("must be one of {names}"))
 }
 
 pub(crate) fn run(args: GuestArgs, shared: &Shared) -> Result<u8, Failure> {

@@ -1,5 +1,7 @@
 //! The program around a script, as the script's run sees it.
 
+use dryturn_guests::Invited;
+
 use super::limits::Limits;
 
 /// What a script run asks of the program around it.
@@ -28,6 +30,11 @@ pub trait Host: Send + Sync {
     /// them, and memory has no limit then. Asked as often as [`Host::stopped`].
     fn bytes_in_use(&self) -> Option<usize> {
         None
+    }
+
+    /// Who may play besides Dryturn. Guests are programs that run outside every limit of scripts.
+    fn invited(&self) -> Invited {
+        Invited::default()
     }
 
     /// Where a panic came from that has just been caught, `FILE:LINE`, if that is known.

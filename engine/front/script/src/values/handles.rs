@@ -4,7 +4,6 @@ use std::sync::Arc;
 
 use dryturn_cube::CubeState;
 use dryturn_handoff::{Plan, Reading, Run, RunLog, Scan};
-use dryturn_reading::Calibration;
 use dryturn_rehearsal::{BuiltRig, Pass, Score};
 use dryturn_scene::Scene;
 use dryturn_studies::motor::Identified;
@@ -14,6 +13,8 @@ use dryturn_studies::{
     TurningDrill,
 };
 use rhai::Engine;
+
+use super::learnt::Learnt;
 
 /// Memory of a pixel's labels.
 const LABELS_BYTES: usize = 6;
@@ -33,7 +34,7 @@ macro_rules! handle {
 handle! {
     SceneValue(Arc<Scene>) as "Scene";
     RigValue(Arc<BuiltRig>) as "Rig";
-    CalibrationValue(Arc<Calibration>) as "Calibration";
+    CalibrationValue(Arc<Learnt>) as "Calibration";
     CubeValue(CubeState) as "Cube";
     ScanValue(Arc<Scan>) as "Scan";
     ReadingValue(Arc<Reading>) as "Reading";

@@ -3,4 +3,5 @@
 pub(crate) mod answers;
 pub(crate) mod arguments;
 pub(crate) mod handles;
+pub(crate) mod learnt;
 pub(crate) mod texts;

@@ -13,6 +13,7 @@ mod axes;
 mod axis_logs;
 mod cubes;
 mod drills;
+mod guests;
 mod identified;
 mod output;
 mod overlays;

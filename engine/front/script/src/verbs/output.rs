@@ -258,7 +258,7 @@ pub(crate) mod verbs {
         calibration: CalibrationValue,
         name: &str,
     ) -> Fallible<()> {
-        let text = ok(ron::ser::to_string(&*calibration.0))?;
+        let text = ok(ron::ser::to_string(&calibration.0.calibration))?;
         session(&context)?.save(name, Content::Text(text))
     }
 

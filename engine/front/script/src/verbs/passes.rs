@@ -2,6 +2,8 @@
 
 use std::sync::Arc;
 
+use dryturn_guests::Company;
+use dryturn_reading::Calibration;
 use dryturn_record::Exhibit;
 use dryturn_record::ledger::{
     ClockMs, ExecuteLine, JudgeLine, Line, PlanLine, ReadLine, ScanLine, ScoreLine,
@@ -11,14 +13,14 @@ use dryturn_units::stop;
 use rhai::plugin::export_module;
 use rhai::{Dynamic, NativeCallContext};
 
-use super::{begin, begin_on, stages};
+use super::{begin, begin_on, guests, stages};
 use crate::session::{Fallible, Session};
 use crate::values::answers::{float_or_unit, int, shown};
-use crate::values::arguments::ok;
 use crate::values::handles::{
     CalibrationValue, CubeValue, Executed, PassValue, PlanValue, ReadingValue, RigValue, RunValue,
     ScanValue, SceneValue, scan_bytes,
 };
+use crate::values::learnt::Lesson;
 
 /// What a pass holds besides its scan: a run's trace above all.
 const PASS_BYTES: usize = 2 << 20;
@@ -26,11 +28,12 @@ const PASS_BYTES: usize = 2 << 20;
 fn rehearsed(
     s: &Session,
     rig: &RigValue,
-    calibration: &CalibrationValue,
+    company: Company,
+    learnt: (Option<&Calibration>, &Lesson),
     cube: &CubeValue,
 ) -> Fallible<PassValue> {
     s.count_scan()?;
-    let pass = ok(s.rehearser.rehearse(&rig.0, &calibration.0, &cube.0))?;
+    let pass = guests::played(s, rig, company, learnt, cube)?;
     let own = scan_bytes(&pass.scan) + PASS_BYTES;
     let pass = s.made_on(&rig.0, pass, own);
     logged(s, &pass);
@@ -56,9 +59,14 @@ fn logged(s: &Session, pass: &Pass) {
 
 fn whole(s: &Session, scene: &SceneValue, trial: i64) -> Fallible<PassValue> {
     let rig = stages::built(s, scene, trial)?;
-    let calibration = stages::calibrated(s, &rig)?;
+    let company = guests::company(s, &scene.0)?;
     let cube = CubeValue(s.rehearser.random_cube(rig.0.trial()));
-    rehearsed(s, &rig, &calibration, &cube)
+    if company.reader.is_some() {
+        return rehearsed(s, &rig, company, (None, &Lesson::of(&rig.0, None)), &cube);
+    }
+    let calibration = stages::calibrated(s, &rig)?;
+    let learnt = (Some(&calibration.0.calibration), &calibration.0.lesson);
+    rehearsed(s, &rig, company, learnt, &cube)
 }
 
 #[export_module]
@@ -66,7 +74,8 @@ pub(crate) mod verbs {
     use super::*;
 
     /// Builds, calibrates, scrambles, scans, reads, plans, executes and judges trial 0. The report
-    /// shows it.
+    /// shows it. Guests play here, and in no other verb: those of the scene, where the program was
+    /// called with --allow-guests, and those of --guest. They are started anew for each pass.
     ///
     /// * `scene` - what is drawn
     ///
@@ -111,10 +120,14 @@ pub(crate) mod verbs {
         calibration: CalibrationValue,
         cube: CubeValue,
     ) -> Fallible<PassValue> {
-        rehearsed(&*begin_on(&context, &rig)?, &rig, &calibration, &cube)
+        let s = begin_on(&context, &rig)?;
+        let company = guests::company(&s, rig.0.scene())?;
+        let learnt = (Some(&calibration.0.calibration), &calibration.0.lesson);
+        rehearsed(&s, &rig, company, learnt, &cube)
     }
 
-    /// `solved`, `unreadable`, `jammed`, `stopped` (something else than a jam), `misread` or `lost`.
+    /// `solved`, `unreadable`, `jammed`, `stopped` (something else than a jam), `misread`, `lost`
+    /// or `guest` (a guest could not go on).
     #[rhai_fn(get = "verdict", pure)]
     pub(crate) fn verdict(pass: &mut PassValue) -> String {
         pass.0.verdict.word().to_owned()

@@ -19,6 +19,7 @@ use crate::values::arguments::{face, facelet, list, number, ok, trial_number};
 use crate::values::handles::{
     CalibrationValue, CubeValue, RigValue, ScanValue, SceneValue, scan_bytes,
 };
+use crate::values::learnt::{Learnt, Lesson};
 
 /// What a calibration holds.
 const CALIBRATION_BYTES: usize = 1 << 20;
@@ -40,13 +41,18 @@ pub(super) fn built(s: &Session, scene: &SceneValue, trial: i64) -> Fallible<Rig
 pub(super) fn calibrated(s: &Session, rig: &RigValue) -> Fallible<CalibrationValue> {
     let in_scene = |error| format!("{}: {error}", rig.0.scene().source_name());
     let calibration = ok(rig.0.calibrate().map_err(in_scene))?;
-    Ok(learnt(s, rig, calibration, dryturn_cube::MOUNTINGS.len()))
+    Ok(learnt(s, rig, calibration, Lesson::of(&rig.0, None)))
 }
 
-/// A calibration from so many scans.
-fn learnt(s: &Session, rig: &RigValue, calibration: Calibration, scans: usize) -> CalibrationValue {
-    s.log(Line::Calibrate(CalibrateLine::of(&calibration, rig.0.trial(), scans)));
-    CalibrationValue(s.made_on(&rig.0, calibration, CALIBRATION_BYTES))
+/// A calibration from a lesson.
+fn learnt(
+    s: &Session,
+    rig: &RigValue,
+    calibration: Calibration,
+    lesson: Lesson,
+) -> CalibrationValue {
+    s.log(Line::Calibrate(CalibrateLine::of(&calibration, rig.0.trial(), lesson.scans())));
+    CalibrationValue(s.made_on(&rig.0, Learnt { calibration, lesson }, CALIBRATION_BYTES))
 }
 
 fn scanned(
@@ -157,7 +163,8 @@ pub(crate) mod verbs {
         let scans = rig.0.scan_known(&cubes);
         let found = Calibration::learn(rig.0.patches(), &scans, false);
         let in_scene = |error| format!("{}: {error}", rig.0.scene().source_name());
-        Ok(learnt(&s, &rig, ok(found.map_err(in_scene))?, scans.len()))
+        let lesson = Lesson::of(&rig.0, Some(cubes));
+        Ok(learnt(&s, &rig, ok(found.map_err(in_scene))?, lesson))
     }
 
     /// The pictures of each camera, one or two as it is set, with labels; each scan of a rig has

@@ -3,9 +3,13 @@
 use std::path::PathBuf;
 use std::time::Duration;
 
+use dryturn_guests::{GuestCommand, Invited};
+use dryturn_handoff::GuestRole;
 use dryturn_script::Limits;
 
+use crate::failure::Failure;
 use crate::host::Allowed;
+use crate::shared::role;
 
 /// What scripts may do.
 #[derive(clap::Args)]
@@ -28,18 +32,47 @@ pub(crate) struct AllowedArgs {
     /// Let a script pass that expects nothing
     #[arg(long)]
     allow_none: bool,
+
+    /// A program of your own that plays a part in every rehearsal: reader, planner, host or
+    /// controller. The command is split into words as by a shell, which does not run. Repeat the
+    /// option for more
+    #[arg(long = "guest", value_name = "ROLE=COMMAND", value_parser = guest)]
+    guests: Vec<(GuestRole, GuestCommand)>,
+
+    /// Let the scenes' own guests play: programs that they name, which run with your rights,
+    /// outside every limit of scripts
+    #[arg(long)]
+    allow_guests: bool,
 }
 
 impl AllowedArgs {
     /// What is allowed then.
-    pub(crate) fn resolve(self) -> Allowed {
+    ///
+    /// # Errors
+    /// Two guests for one part.
+    pub(crate) fn resolve(self) -> Result<Allowed, Failure> {
         let limits = Limits {
             memory_bytes: self.memory,
             timeout: Duration::from_secs(self.timeout),
             allow_none: self.allow_none,
         };
-        Allowed { limits, root: self.root }
+        let mut invited = Invited { of_scenes: self.allow_guests, ..Invited::default() };
+        for (role, command) in self.guests {
+            if invited.named.insert(role, command).is_some() {
+                return Err(Failure::input(format!("--guest {role}: must be given once")));
+            }
+        }
+        Ok(Allowed { limits, root: self.root, invited })
     }
+}
+
+/// `ROLE=COMMAND`.
+fn guest(text: &str) -> Result<(GuestRole, GuestCommand), String> {
+    let Some((name, command)) = text.split_once('=') else {
+        return Err("must be ROLE=COMMAND, as in reader=\"python3 my_reader.py\"".to_owned());
+    };
+    let command = GuestCommand::parse(command).map_err(|error| error.to_string())?;
+    Ok((role(name)?, command))
 }
 
 /// A size in MB or GB, of a thousand each.

@@ -17,7 +17,7 @@ use self::allowed::AllowedArgs;
 use self::foreseen::foreseen;
 use self::results::{Results, describe, tell};
 use crate::failure::Failure;
-use crate::host::{TerminalHost, script_failure};
+use crate::host::{Allowed, TerminalHost, script_failure};
 use crate::output::{Earlier, OutputFolder};
 use crate::resume::finished::{Finished, Request};
 use crate::shared::{Shared, setting};
@@ -43,7 +43,7 @@ pub(crate) struct RehearseArgs {
 
 pub(crate) fn run(args: RehearseArgs, shared: &Shared) -> Result<u8, Failure> {
     let settings: Settings = args.settings.into_iter().collect();
-    host::allow(args.allowed.resolve())?;
+    host::allow(args.allowed.resolve()?)?;
     rehearse(&args.scripts, &settings, shared)
 }
 
@@ -139,7 +139,9 @@ fn one(
 ) -> Result<Done, Failure> {
     let started = Instant::now();
     let seed = shared.seed.value();
-    let request = if suite { Request::of(script, text, seed, settings) } else { None };
+    // Guests may answer otherwise the next time: what they have done is done anew.
+    let lasting = suite && !Allowed::now().invited.anybody();
+    let request = if lasting { Request::of(script, text, seed, settings) } else { None };
     let recalled =
         |request: &Request| Finished::recall(request, &TerminalHost::of_script(script), output);
     if let Some(before) = request.as_ref().map(recalled).transpose()?.flatten() {
