@@ -21,6 +21,9 @@ mod foreign;
 /// The command `guest`: programs of a builder's own.
 #[cfg(unix)]
 mod guest_check;
+/// Guests on stage.
+#[cfg(unix)]
+mod guests;
 /// Calling the program and finding its files.
 mod help;
 /// Scripts that mean harm.

@@ -1,0 +1,181 @@
+//! Guests on stage: programs of a builder's own that play in whole rehearsals. Most of them are the
+//! examples that lie in `assets/guests`.
+
+use std::path::Path;
+use std::process::Command;
+
+use dryturn_record::ledger::{self, Line};
+use dryturn_rehearsal::Verdict;
+use serde_json::Value;
+
+use crate::help::{self, Call};
+
+/// Writes a script's scene with small pictures, and with these fields.
+fn scene(folder: &Path, fields: &[(&str, &str)]) {
+    let plain = help::scene("workbench");
+    let mut file = plain.file().clone();
+    help::with_small_pictures(&mut file);
+    let small = plain.with_file(file).unwrap();
+    let with = |scene: dryturn_scene::Scene, (path, value): &(&str, &str)| {
+        scene.with_text(path, value).unwrap()
+    };
+    let scene = fields.iter().fold(small, with);
+    std::fs::write(folder.join("bench.ron"), scene.to_ron()).unwrap();
+}
+
+/// Rehearses in the scene, with what the script says after the pass.
+fn rehearse(folder: &Path, after: &str, options: &[&str]) -> Call {
+    let script = format!("let pass = rehearse(scene(\"bench.ron\"), 3);\n{after}\n");
+    std::fs::write(folder.join("guests.rhai"), script).unwrap();
+    let words = ["rehearse", "guests.rhai", "--out", "out"];
+    help::call(folder, &[&words[..], options].concat())
+}
+
+fn lines(folder: &Path) -> (String, Vec<Line>) {
+    let text = std::fs::read_to_string(folder.join("out/ledger.jsonl")).unwrap();
+    let lines = ledger::parse(&text).unwrap();
+    (text, lines)
+}
+
+fn python(name: &str) -> String {
+    let path = help::root().join("assets/guests").join(name);
+    format!("python3 '{}'", path.display())
+}
+
+/// Compiles an example.
+fn compiled(name: &str, into: &Path) -> String {
+    let assets = help::root().join("assets/guests");
+    let program = into.join(name);
+    let built = Command::new("cc")
+        .args(["-std=c99", "-O2", "-I"])
+        .arg(&assets)
+        .arg(assets.join("examples").join(name).with_extension("c"))
+        .args(["-lm", "-o"])
+        .arg(&program)
+        .status()
+        .expect("a C compiler, `cc`, is needed for this test");
+    assert!(built.success());
+    format!("'{}'", program.display())
+}
+
+#[test]
+fn a_planner_in_python_and_a_host_in_c_play_in_one_rehearsal() {
+    let folder = tempfile::tempdir().unwrap();
+    let at = folder.path();
+    scene(at, &[]);
+    let planner = format!("planner={}", python("examples/planner.py"));
+    let host = format!("host={}", compiled("host", at));
+    let after = "expect(pass.solved, \"it ends up solved\");";
+    let mut ledgers = Vec::new();
+    for threads in ["1", "2"] {
+        let guests = ["--guest", &planner, "--guest", &host, "--threads", threads];
+        let call = rehearse(at, after, &guests);
+        assert_eq!(call.code, 0, "{}{}", call.stdout, call.stderr);
+        ledgers.push(lines(at));
+    }
+    assert_eq!(ledgers[0].0, ledgers[1].0, "the same bytes, whatever the number of threads");
+    let (mut planned, mut turned) = (None, None);
+    for line in &ledgers[0].1 {
+        match line {
+            Line::Plan(line) => planned = line.guest.clone(),
+            Line::Execute(line) => turned = line.host_guest.clone(),
+            Line::Judge(line) => {
+                assert_eq!((line.verdict, &line.guest_fault), (Verdict::Solved, &None));
+            }
+            _ => {}
+        }
+    }
+    assert_eq!(planned.as_deref(), Some("layer by layer"));
+    assert_eq!(turned.as_deref(), Some("window and dwell 1"));
+}
+
+#[test]
+fn scenes_start_guests_only_where_that_is_allowed() {
+    let folder = tempfile::tempdir().unwrap();
+    let at = folder.path();
+    scene(at, &[("guests.planner.command", r#"["false"]"#)]);
+    let after = "expect(pass.verdict == \"guest\", \"it cannot go on\");";
+    let call = rehearse(at, after, &[]);
+    assert_eq!(call.code, 2, "{}", call.stdout);
+    for told in ["guests.rhai:1", "guests.planner.command", "\"false\"", "--allow-guests"] {
+        assert!(call.stderr.contains(told), "{told}: {}", call.stderr);
+    }
+    let call = rehearse(at, after, &["--allow-guests"]);
+    assert_eq!(call.code, 0, "{}{}", call.stdout, call.stderr);
+    // Whoever is named in the call takes the place of the scene's.
+    let planner = format!("planner={}", python("examples/planner.py"));
+    let after = "expect(pass.solved, \"it ends up solved\");";
+    let call = rehearse(at, after, &["--guest", &planner]);
+    assert_eq!(call.code, 0, "{}{}", call.stdout, call.stderr);
+}
+
+#[test]
+fn guests_that_cannot_go_on_are_a_verdict_with_their_last_words() {
+    let folder = tempfile::tempdir().unwrap();
+    let at = folder.path();
+    scene(at, &[]);
+    for role in ["reader", "planner", "host", "controller"] {
+        let guest = format!("{role}=sh -c 'echo no such part >&2; exit 3'");
+        let after = "expect(pass.verdict == \"guest\", \"it cannot go on\");";
+        let call = rehearse(at, after, &["--guest", &guest]);
+        assert_eq!(call.code, 0, "{role}: {}{}", call.stdout, call.stderr);
+        let (_, lines) = lines(at);
+        let judged = lines.iter().find_map(|line| match line {
+            Line::Judge(line) => line.guest_fault.clone(),
+            _ => None,
+        });
+        let fault = judged.expect(role);
+        assert_eq!((fault.role.word(), fault.guest.as_str()), (role, "sh"));
+        assert_eq!((fault.question.as_str(), fault.kind.as_str()), ("hello", "exited"));
+        assert_eq!(fault.stderr, ["no such part"]);
+    }
+}
+
+/// Undoes what it is told to be asked for.
+const UNDOES: &str = r#"
+import sys
+sys.path.insert(0, sys.argv[1])
+from dryturn_guest import run_planner
+run_planner(lambda asked: {"turns": sys.argv[2], "operations": 1500}, name="one plan")
+"#;
+
+#[test]
+fn what_answers_cost_is_on_the_clock() {
+    let folder = tempfile::tempdir().unwrap();
+    let at = folder.path();
+    scene(at, &[("guests.planner.latency_ms", "500"), ("host.search_nodes_per_ms", "1000")]);
+    std::fs::write(at.join("undoes.py"), UNDOES).unwrap();
+    let assets = help::root().join("assets/guests");
+    let script = "let rig = build(scene(\"bench.ron\"));\n\
+                  let pass = rehearse(rig, calibrate(rig), cube_after(\"R U\"));\n\
+                  expect(pass.solved, \"it ends up solved\");\n\
+                  expect_near(pass.start_to_stop.search, 501.5, 1e-6, \"500 ms and 1,500 nodes\");\n";
+    std::fs::write(at.join("own.rhai"), script).unwrap();
+    let planner = format!("planner=python3 undoes.py '{}' \"U' R'\"", assets.display());
+    let call = help::call(at, &["rehearse", "own.rhai", "--guest", &planner]);
+    assert_eq!(call.code, 0, "{}{}", call.stdout, call.stderr);
+    // The same planner where its plan solves nothing.
+    let wrong = format!("planner=python3 undoes.py '{}' \"U R\"", assets.display());
+    let call = help::call(at, &["--json", "rehearse", "own.rhai", "--guest", &wrong]);
+    assert_eq!(call.code, 2, "nothing was executed, so there is no clock: {}", call.stderr);
+    let document: Value = serde_json::from_str(&call.stdout).unwrap();
+    assert_eq!(document["exit_code"], 2);
+}
+
+#[test]
+fn guests_in_the_call_are_read_strictly() {
+    let folder = tempfile::tempdir().unwrap();
+    let at = folder.path();
+    scene(at, &[]);
+    for (guests, told) in [
+        (&["--guest", "planner"][..], "ROLE=COMMAND"),
+        (&["--guest", "judge=true"], "reader, planner, host, controller"),
+        (&["--guest", "planner="], "at least one word"),
+        (&["--guest", "planner='a"], "quotation mark"),
+        (&["--guest", "host=a", "--guest", "host=b"], "--guest host: must be given once"),
+    ] {
+        let call = rehearse(at, "", guests);
+        assert_eq!(call.code, 2, "{guests:?}");
+        assert!(call.stderr.contains(told), "{told}: {}", call.stderr);
+    }
+}
