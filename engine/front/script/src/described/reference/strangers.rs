@@ -23,8 +23,10 @@ the same doubt as at any other program's: it can print and expect whatever it li
   folder that leads out, no device, pipe, `/proc` or `/sys`. It is not told what is there;
 - read a file that is no scene or table: a message says that it is none, or at which line and
   column it breaks off, and quotes nothing of it;
-- read the environment, the clock, the network or another program's output, or start a program:
-  there are no verbs for it, and modules are not loaded;
+- read the environment, the clock, the network or another program's output: there are no verbs for
+  it, and modules are not loaded;
+- start a program. A scene can name guests, programs that play a part; only `--allow-guests` lets
+  it start them. They run with your rights, outside every limit here: read their commands first;
 - put markup into the report: names and notes are text there;
 - hide a verb or a function of the language, `expect` for instance: a function of that name is an
   error before the script begins. A variable of that name hides nothing;
