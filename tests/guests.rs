@@ -131,7 +131,7 @@ fn guests_that_cannot_go_on_are_a_verdict_with_their_last_words() {
     }
 }
 
-/// Undoes what it is told to be asked for.
+/// A planner that knows one plan, which its command gives it.
 const UNDOES: &str = r#"
 import sys
 sys.path.insert(0, sys.argv[1])
@@ -149,7 +149,7 @@ fn what_answers_cost_is_on_the_clock() {
     let script = "let rig = build(scene(\"bench.ron\"));\n\
                   let pass = rehearse(rig, calibrate(rig), cube_after(\"R U\"));\n\
                   expect(pass.solved, \"it ends up solved\");\n\
-                  expect_near(pass.start_to_stop.search, 501.5, 1e-6, \"500 ms and 1,500 nodes\");\n";
+                  expect_near(pass.start_to_stop.search, 501.5, 0.000001, \"500 ms and 1,500 nodes\");\n";
     std::fs::write(at.join("own.rhai"), script).unwrap();
     let planner = format!("planner=python3 undoes.py '{}' \"U' R'\"", assets.display());
     let call = help::call(at, &["rehearse", "own.rhai", "--guest", &planner]);
