@@ -126,12 +126,12 @@ fn every_command_at_every_operation() {
     let folder = quick_folder();
     let at = folder.path();
     for case in chosen([rehearse(at), drill(at, "100"), frames(at), tables(at), tune(at)]) {
+        let (operations, new) = at_every_operation(at, &case, 1);
         // A tuning takes seconds each time.
         let step = if case.name == "tune" { 7 } else { 1 };
-        let (operations, new) = at_every_operation(at, &case, step);
         let failures = on_failing_disks(at, &case, step);
         println!(
-            "{}: died at {operations} operations (every {step}.), {new} finished later; {failures} times full or read-only",
+            "{}: died at each of {operations} operations, {new} finished later; {failures} times full or read-only",
             case.name
         );
     }
