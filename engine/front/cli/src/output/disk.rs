@@ -2,7 +2,8 @@
 //! them the last one.
 //!
 //! `DRYTURN_TEST_FAULT=KIND@N` makes the N-th operation, counted from 1, go wrong: `die` ends
-//! the program there at once, in the middle of what was being written; `full` lets that one and
+//! the program there at once, in the middle of what was being written; `die-renaming` does so at the
+//! N-th time that something gets another name, before it has it; `full` lets that one and
 //! all later ones that need space fail as on a full disk; `readonly` lets it and all later ones
 //! fail as on a disk that has become read-only. Anything else in the variable is refused with
 //! the first operation. Without the variable nothing is counted.
@@ -18,6 +19,7 @@ const VARIABLE: &str = "DRYTURN_TEST_FAULT";
 #[derive(Clone, Copy, PartialEq, Eq)]
 enum Kind {
     Die,
+    DieRenaming,
     Full,
     ReadOnly,
 }
@@ -28,11 +30,13 @@ static ASKED: LazyLock<Option<Option<(Kind, usize)>>> = LazyLock::new(|| {
     Some(text.to_str().and_then(asked))
 });
 static DONE: AtomicUsize = AtomicUsize::new(0);
+static RENAMED: AtomicUsize = AtomicUsize::new(0);
 
 fn asked(text: &str) -> Option<(Kind, usize)> {
     let (kind, at) = text.split_once('@')?;
     let kind = match kind {
         "die" => Kind::Die,
+        "die-renaming" => Kind::DieRenaming,
         "full" => Kind::Full,
         "readonly" => Kind::ReadOnly,
         _ => return None,
@@ -44,7 +48,9 @@ fn asked(text: &str) -> Option<(Kind, usize)> {
 fn step(needs_space: bool) -> io::Result<bool> {
     let Some(asked) = *ASKED else { return Ok(false) };
     let Some((kind, at)) = asked else {
-        return Err(io::Error::other(format!("{VARIABLE} must be die@N, full@N or readonly@N")));
+        return Err(io::Error::other(format!(
+            "{VARIABLE} must be die@N, die-renaming@N, full@N or readonly@N"
+        )));
     };
     let number = DONE.fetch_add(1, Ordering::Relaxed) + 1;
     match kind {
@@ -105,6 +111,11 @@ pub(crate) fn sync_dir(path: &Path) -> io::Result<()> {
 
 pub(crate) fn rename(from: &Path, to: &Path) -> io::Result<()> {
     whole(false)?;
+    if let Some(Some((Kind::DieRenaming, at))) = *ASKED
+        && RENAMED.fetch_add(1, Ordering::Relaxed) + 1 == at
+    {
+        std::process::abort();
+    }
     fs::rename(from, to)
 }
 
@@ -154,6 +165,7 @@ mod tests {
     fn faults_are_asked_for_in_full() {
         assert!(matches!(asked("die@3"), Some((Kind::Die, 3))));
         assert!(matches!(asked("full@1"), Some((Kind::Full, 1))));
+        assert!(matches!(asked("die-renaming@2"), Some((Kind::DieRenaming, 2))));
         for text in ["", "die", "die@", "die@0", "die@-1", "dies@3", "@3"] {
             assert!(asked(text).is_none(), "{text}");
         }
