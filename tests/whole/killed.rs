@@ -30,7 +30,8 @@ fn dying(at: &Path, case: &Case, (kind, step): (&str, usize)) -> (usize, usize) 
         let output = with_fault(at, &case.arguments(), &format!("{kind}@{number}"));
         case.check_unmixed(at, &when);
         if output.status.code().is_some() {
-            assert!(number > 3, "{}: only {number} operations", case.name);
+            let fewest = if kind == "die" { 10 } else { 3 };
+            assert!(number > fewest, "{}: only {number} by {kind}", case.name);
             case.check_again(at, "undisturbed");
             return (number - 1, new);
         }
