@@ -18,14 +18,20 @@ fn quick_folder() -> tempfile::TempDir {
 
 /// Dies at every operation, or every so many; how many there are, and after how many of them the results were new.
 fn at_every_operation(at: &Path, case: &Case, step: usize) -> (usize, usize) {
+    dying(at, case, ("die", step))
+}
+
+/// Dies at every operation of a kind, or every so many, likewise.
+fn dying(at: &Path, case: &Case, (kind, step): (&str, usize)) -> (usize, usize) {
     let mut new = 0;
     for number in (1..MANY).step_by(step) {
         case.prepare(at);
-        let when = format!("operation {number}");
-        let output = with_fault(at, &case.arguments(), &format!("die@{number}"));
+        let when = format!("{kind} {number}");
+        let output = with_fault(at, &case.arguments(), &format!("{kind}@{number}"));
         case.check_unmixed(at, &when);
         if output.status.code().is_some() {
-            assert!(number > 10, "{}: only {number} operations", case.name);
+            let fewest = if kind == "die" { 10 } else { 3 };
+            assert!(number > fewest, "{}: only {number} by {kind}", case.name);
             case.check_again(at, "undisturbed");
             return (number - 1, new);
         }
@@ -79,6 +85,14 @@ fn a_rehearsal_at_every_operation() {
 }
 
 #[test]
+fn a_rehearsal_at_every_rename() {
+    let folder = quick_folder();
+    let case = rehearse(folder.path());
+    let (renames, new) = dying(folder.path(), &case, ("die-renaming", 1));
+    assert!(renames > 5 && new > 0, "{renames} {new}");
+}
+
+#[test]
 fn a_rehearsal_on_failing_disks() {
     let folder = quick_folder();
     let case = rehearse(folder.path());
@@ -126,14 +140,15 @@ fn every_command_at_every_operation() {
     let folder = quick_folder();
     let at = folder.path();
     for case in chosen([rehearse(at), drill(at, "100"), frames(at), tables(at), tune(at)]) {
+        let name = case.name;
+        let (renames, new) = dying(at, &case, ("die-renaming", 1));
+        println!("{name}: died at each of {renames} renames, {new} finished later");
         // A tuning takes seconds each time.
-        let step = if case.name == "tune" { 7 } else { 1 };
+        let step = if name == "tune" { 7 } else { 1 };
         let (operations, new) = at_every_operation(at, &case, step);
+        println!("{name}: died at {operations} operations (every {step}.), {new} finished later");
         let failures = on_failing_disks(at, &case, step);
-        println!(
-            "{}: died at {operations} operations (every {step}.), {new} finished later; {failures} times full or read-only",
-            case.name
-        );
+        println!("{name}: {failures} times full or read-only");
     }
 }
 

@@ -226,7 +226,7 @@ impl Planner {
         match objective {
             Objective::FewestTurns => plan.turns().len() as u32,
             Objective::LeastTime(weights) => {
-                plan.beats.iter().map(|beat| weights.of_beat(&beat.turns)).sum()
+                plan.beats.iter().map(|beat| weights.of_beat(beat.turns.iter().copied())).sum()
             }
         }
     }

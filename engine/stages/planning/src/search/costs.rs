@@ -42,9 +42,7 @@ impl Objective {
     pub(crate) fn cost(self, step: &Step) -> u32 {
         match self {
             Self::FewestTurns => step.cost,
-            Self::LeastTime(weights) => {
-                step.turns().map(|turn| weights.of(turn)).max().unwrap_or(0)
-            }
+            Self::LeastTime(weights) => weights.of_beat(step.turns()),
         }
     }
 }

@@ -56,8 +56,8 @@ impl Weights {
 
     /// Cost of a beat: of its slower turn.
     #[must_use]
-    pub fn of_beat(self, turns: &[Turn]) -> u32 {
-        turns.iter().map(|&turn| self.of(turn)).max().unwrap_or(0)
+    pub fn of_beat(self, turns: impl IntoIterator<Item = Turn>) -> u32 {
+        turns.into_iter().map(|turn| self.of(turn)).max().unwrap_or(0)
     }
 }
 
@@ -136,7 +136,7 @@ impl StepSet {
     /// The 45 beats, at the costs that tables are built for. No axis comes twice in a row: that
     /// would be one beat.
     pub(crate) fn beats() -> Self {
-        let cost = |turns: &[Turn]| Weights::TWO_TO_THREE.of_beat(turns);
+        let cost = |turns: &[Turn]| Weights::TWO_TO_THREE.of_beat(turns.iter().copied());
         let single = |first: Turn| Step { first, second: None, cost: cost(&[first]) };
         let pair = |first: Turn, second: Turn| Step {
             first,
