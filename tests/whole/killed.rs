@@ -18,13 +18,18 @@ fn quick_folder() -> tempfile::TempDir {
 
 /// Dies at every operation, or every so many; how many there are, and after how many of them the results were new.
 fn at_every_operation(at: &Path, case: &Case, step: usize) -> (usize, usize) {
-    dying(at, case, ("die", step))
+    dying(at, case, "die", (1..MANY).step_by(step))
 }
 
-/// Dies at every operation of a kind, or every so many, likewise.
-fn dying(at: &Path, case: &Case, (kind, step): (&str, usize)) -> (usize, usize) {
+/// Dies at each of these operations of a kind, likewise.
+fn dying(
+    at: &Path,
+    case: &Case,
+    kind: &str,
+    numbers: impl Iterator<Item = usize>,
+) -> (usize, usize) {
     let mut new = 0;
-    for number in (1..MANY).step_by(step) {
+    for (turn, number) in numbers.enumerate() {
         case.prepare(at);
         let when = format!("{kind} {number}");
         let output = with_fault(at, &case.arguments(), &format!("{kind}@{number}"));
@@ -36,7 +41,7 @@ fn dying(at: &Path, case: &Case, (kind, step): (&str, usize)) -> (usize, usize) 
             return (number - 1, new);
         }
         // By turns: another command opens the folder first, or the same one at once.
-        if (number / step).is_multiple_of(2) {
+        if turn.is_multiple_of(2) {
             new += usize::from(case.check_opened(at, &when));
         }
         case.check_again(at, &when);
@@ -88,7 +93,7 @@ fn a_rehearsal_at_every_operation() {
 fn a_rehearsal_at_every_rename() {
     let folder = quick_folder();
     let case = rehearse(folder.path());
-    let (renames, new) = dying(folder.path(), &case, ("die-renaming", 1));
+    let (renames, new) = dying(folder.path(), &case, "die-renaming", 1..MANY);
     assert!(renames > 5 && new > 0, "{renames} {new}");
 }
 
@@ -133,7 +138,21 @@ fn a_drill_at_every_third_operation() {
     assert!(operations > 40 && new > 2, "{operations} {new}");
 }
 
-/// Long: the other commands at every operation and on failing disks.
+/// Which part of how many is to be run, by `DRYTURN_KILLED_PART=K/N`: several at once, as a tuning
+/// takes most of a minute for each death.
+fn in_parts() -> (usize, usize) {
+    let Ok(part) = std::env::var("DRYTURN_KILLED_PART") else { return (1, 1) };
+    let (part, of) = part.split_once('/').expect("K/N");
+    (part.parse().unwrap(), of.parse().unwrap())
+}
+
+/// The renames of this part: every N-th, from the K-th on.
+fn this_part() -> impl Iterator<Item = usize> {
+    let (part, of) = in_parts();
+    (part..MANY).step_by(of)
+}
+
+/// Long: the other commands at every operation and on failing disks. In parts, at every rename only.
 #[test]
 #[ignore = "minutes"]
 fn every_command_at_every_operation() {
@@ -141,8 +160,11 @@ fn every_command_at_every_operation() {
     let at = folder.path();
     for case in chosen([rehearse(at), drill(at, "100"), frames(at), tables(at), tune(at)]) {
         let name = case.name;
-        let (renames, new) = dying(at, &case, ("die-renaming", 1));
+        let (renames, new) = dying(at, &case, "die-renaming", this_part());
         println!("{name}: died at each of {renames} renames, {new} finished later");
+        if in_parts().1 > 1 {
+            continue;
+        }
         // A tuning takes seconds each time.
         let step = if name == "tune" { 7 } else { 1 };
         let (operations, new) = at_every_operation(at, &case, step);
