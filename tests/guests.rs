@@ -162,6 +162,48 @@ fn what_answers_cost_is_on_the_clock() {
     assert_eq!(document["exit_code"], 2);
 }
 
+/// A drill with a guest stands beside the same trials by the built-in stages; one that fails fails
+/// in each trial, and ends none of the others.
+#[test]
+fn drills_have_guests_beside_the_built_in_stages() {
+    let folder = tempfile::tempdir().unwrap();
+    let at = folder.path();
+    scene(at, &[]);
+    let drill = "let drill = drill_rehearsals(scene(\"bench.ron\"), 3);\n\
+                 expect_near(drill.built_in.solved, 3, 0, \"the built-in stages solve them\");\n";
+    let call = |threads: &str, after: &str, planner: &str| {
+        std::fs::write(at.join("drill.rhai"), format!("{drill}{after}")).unwrap();
+        let words = ["rehearse", "drill.rhai", "--out", "out", "--guest", planner];
+        let call = help::call(at, &[&words[..], &["--threads", threads]].concat());
+        assert_eq!(call.code, 0, "{}{}", call.stdout, call.stderr);
+        lines(at)
+    };
+    let added_up = |lines: &[Line]| {
+        lines.iter().find_map(|line| match line {
+            Line::DrillRehearsals(line) => Some(line.clone()),
+            _ => None,
+        })
+    };
+    let solved = "expect_near(drill.solved, 3, 0, \"so does the guest's plan\");\n";
+    let planner = format!("planner={}", python("examples/planner.py"));
+    let [one, two] = ["1", "2"].map(|threads| call(threads, solved, &planner));
+    assert_eq!(one.0, two.0, "the same bytes, whatever the number of threads");
+    let line = added_up(&one.1).unwrap();
+    let luck = line.same_luck.unwrap();
+    assert_eq!((luck.both, luck.with_guests, luck.built_in, luck.neither), (3, 0, 0, 0));
+    assert_eq!(line.guests.unwrap().planner.as_deref(), Some("layer by layer"));
+    let failed = "expect_near(drill.guest_failed, 3, 0, \"it fails in each\");\n";
+    let (_, fails) = call("2", failed, "planner=sh -c 'exit 3'");
+    let line = added_up(&fails).unwrap();
+    let luck = line.same_luck.unwrap();
+    assert_eq!((luck.both, luck.with_guests, luck.built_in, luck.neither), (0, 0, 3, 0));
+    let faults = fails.iter().filter(|line| match line {
+        Line::Trial(trial) => trial.guest_fault.as_ref().is_some_and(|f| f.kind == "exited"),
+        _ => false,
+    });
+    assert_eq!(faults.count(), 3);
+}
+
 #[test]
 fn guests_in_the_call_are_read_strictly() {
     let folder = tempfile::tempdir().unwrap();

@@ -65,6 +65,14 @@ pub fn further_trials(failures: usize, trials: usize, rate: f64, confidence: f64
     Some(many.saturating_sub(trials))
 }
 
+/// How likely luck alone makes two counts differ so much or more, where each event is as likely to
+/// fall on either side: the two-sided sign test, for trials that only one of two passed (Q. McNemar,
+/// Psychometrika 12, 1947, exactly). 1 without events.
+#[must_use]
+pub fn sign_test(one: usize, other: usize) -> f64 {
+    (2.0 * at_most(one.min(other), one + other, 0.5)).min(1.0)
+}
+
 /// Whether a claim "below `rate`" can be supported by any number of trials.
 fn provable(rate: f64, confidence: f64) -> bool {
     rate > 0.0 && confidence < 1.0
@@ -150,6 +158,24 @@ mod tests {
                     assert_eq!(trials_without_failure(rate, confidence), Some(total));
                 }
             }
+        }
+    }
+
+    /// SciPy 1.17.1, `binomtest(one, one + other).pvalue`.
+    #[test]
+    fn sign_tests_match_scipy() {
+        for (one, other, wanted) in [
+            (0, 0, 1.0),
+            (0, 1, 1.0),
+            (1, 5, 0.21875),
+            (6, 0, 0.03125),
+            (3, 3, 1.0),
+            (12, 30, 0.007_915_897_334_896_727),
+            (520, 400, 8.549_170_923_883_781e-5),
+            (2, 9998, 0.0),
+        ] {
+            let found = sign_test(one, other);
+            assert!((found - wanted).abs() <= 1e-9 * wanted, "{found} for {wanted}");
         }
     }
 

@@ -8,7 +8,7 @@ use dryturn_numerics::bisect_increasing;
 use dryturn_units::maths;
 
 pub use bootstrap::{RESAMPLES, bootstrap_interval};
-pub use exact::{exact_interval, exact_upper, further_trials, trials_without_failure};
+pub use exact::{exact_interval, exact_upper, further_trials, sign_test, trials_without_failure};
 pub use paired::PairedBootstrap;
 
 /// Wilson's score interval for a share (E. B. Wilson, J. Am. Stat. Assoc. 22,

@@ -40,6 +40,14 @@ impl Invited {
         self.of_scenes || !self.named.is_empty()
     }
 
+    /// Whether all that a scene names may play.
+    ///
+    /// # Errors
+    /// One may not.
+    pub fn check(&self, scene: &Scene) -> Result<(), NotInvited> {
+        GuestRole::ALL.into_iter().try_for_each(|role| self.who(scene, role).map(drop))
+    }
+
     /// Who plays a stage in a scene, within the scene's limits; `None` where Dryturn does.
     ///
     /// # Errors
@@ -91,6 +99,7 @@ mod tests {
         assert_eq!(words(&nobody, &scene, GuestRole::Reader), Ok(None));
         let refused = words(&nobody, &scene, GuestRole::Host).unwrap_err().to_string();
         assert!(refused.contains("guests.host.command") && refused.contains("--allow-guests"));
+        assert_eq!((nobody.check(&plain), nobody.check(&scene).is_err()), (Ok(()), true));
         let scenes = Invited { of_scenes: true, ..nobody.clone() };
         assert_eq!(words(&scenes, &scene, GuestRole::Host), Ok(Some("./host -v".to_owned())));
         let mut named = nobody;

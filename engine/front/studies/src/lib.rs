@@ -31,7 +31,7 @@ pub use axes::{
 };
 pub use cautions::CAUTIONS;
 pub use comparison::{ComparedCube, Ended, RigComparison, Saving, WAYS};
-pub use drill::{Drill, Trial};
+pub use drill::{Drill, DrillFault, DrillRequest, SameLuck, Trial};
 pub use dryturn_driving::{
     BeatCosts, Bench, BenchError, BenchLog, BenchMove, Lead, LogNoise, Squared, Transitions,
     run_log as simulated_log,

@@ -48,6 +48,15 @@ impl Company {
         })
     }
 
+    /// Whether anybody plays.
+    #[must_use]
+    pub fn anybody(&self) -> bool {
+        self.reader.is_some()
+            || self.planner.is_some()
+            || self.host.is_some()
+            || self.controller.is_some()
+    }
+
     /// Who plays the stages; `calibration` is for Dryturn's own reader. `None` where that reads and
     /// has none.
     pub fn stages<'a>(&'a mut self, calibration: Option<&'a Calibration>) -> Option<Stages<'a>> {
@@ -64,9 +73,10 @@ impl Company {
         })
     }
 
-    /// Lets all of them end; those that do not end as they must.
+    /// Lets all of them end; those that do not end as they must, but for what is known already: what
+    /// ended a guest before is its answer to goodbye too.
     #[must_use]
-    pub fn goodbye(self) -> Vec<GuestFault> {
+    pub fn goodbye(self, known: Option<&GuestFault>) -> Vec<GuestFault> {
         let mut faults = Vec::new();
         let mut end = |role, name: String, ended: Result<(), SeatFault>| {
             faults.extend(ended.err().map(|fault| GuestFault::of(role, &name, fault)));
@@ -83,6 +93,7 @@ impl Company {
         if let Some(seat) = self.controller {
             end(GuestRole::Controller, seat.name().to_owned(), seat.goodbye());
         }
+        faults.retain(|fault| known != Some(fault));
         faults
     }
 }

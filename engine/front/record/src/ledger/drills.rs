@@ -2,12 +2,12 @@
 
 use dryturn_cube::net;
 use dryturn_rehearsal::{Mistake, Verdict};
-use dryturn_studies::{Drill, Trial};
+use dryturn_studies::{Drill, SameLuck, Trial};
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 use super::ends::{JamRecord, StopRecord};
-use super::guests::GuestRecord;
+use super::guests::{GuestNames, GuestRecord};
 use super::shares::{KindCount, Share};
 
 /// One trial of a drill.
@@ -77,6 +77,33 @@ pub struct DrillTimes {
     pub longest: Option<f64>,
 }
 
+/// Trials by who solved them, guests or Dryturn's own stages, with the same luck.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct SameLuckRecord {
+    /// Solved with guests and without.
+    pub both: usize,
+    /// Solved with guests alone.
+    pub with_guests: usize,
+    /// Solved by the built-in stages alone.
+    pub built_in: usize,
+    /// Solved by neither.
+    pub neither: usize,
+    /// Those that the built-in stages read right.
+    pub built_in_read_right: usize,
+    /// How likely luck alone makes the two differ so much or more: sign test, 0 to 1.
+    pub sign_test_p: f64,
+}
+
+impl SameLuckRecord {
+    fn of(drill: &Drill) -> Option<Self> {
+        let luck = drill.same_luck()?;
+        let SameLuck { both, with_guests, built_in, neither } = luck;
+        let built_in_read_right = drill.built_in.as_ref()?.right_reads();
+        let sign_test_p = luck.by_luck();
+        Some(Self { both, with_guests, built_in, neither, built_in_read_right, sign_test_p })
+    }
+}
+
 /// What a drill adds up to.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct DrillLine {
@@ -103,6 +130,12 @@ pub struct DrillLine {
     /// Those in which a guest could not go on; absent where there are none.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub guest: Option<Share>,
+    /// The guests that played; absent where none did.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub guests: Option<GuestNames>,
+    /// The same trials by Dryturn's own stages, with the same luck; absent where no guest played.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub same_luck: Option<SameLuckRecord>,
     /// Why runs were broken off, by kind.
     pub kinds: Vec<KindCount>,
     /// How many plans there were.
@@ -134,6 +167,8 @@ impl DrillLine {
             misread: ended(Verdict::Misread),
             lost: ended(Verdict::Lost),
             guest: Some(drill.ended(Verdict::Guest)).filter(|count| *count > 0).map(share),
+            guests: drill.built_in.is_some().then(|| GuestNames::of(&drill.guests)),
+            same_luck: SameLuckRecord::of(drill),
             kinds: KindCount::all(&drill.failures()),
             plans: drill.count(|t| t.plan_solves_reading.is_some()),
             plans_that_solve: drill.count(|t| t.plan_solves_reading == Some(true)),

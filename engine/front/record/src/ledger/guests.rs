@@ -1,6 +1,7 @@
 //! Guests: who could not go on and why, who was taught.
 
 use dryturn_handoff::{GuestFault, GuestRole, SeatFault};
+use dryturn_rehearsal::Guests;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
@@ -28,6 +29,32 @@ impl GuestRecord {
         let GuestFault { role, guest, fault } = fault.clone();
         let SeatFault { question, kind, wrong, stderr } = *fault;
         Self { role, guest, question, kind, wrong, stderr }
+    }
+}
+
+/// What the guests of a drill call themselves.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+pub struct GuestNames {
+    /// Who read; absent where Dryturn did.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub reader: Option<String>,
+    /// Who planned; absent where Dryturn did.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub planner: Option<String>,
+    /// Who commanded; absent where Dryturn did.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub host: Option<String>,
+    /// Who moved the axes; absent where Dryturn did.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub controller: Option<String>,
+}
+
+impl GuestNames {
+    /// Of those who played.
+    #[must_use]
+    pub fn of(guests: &Guests) -> Self {
+        let Guests { reader, planner, host, controller } = guests.clone();
+        Self { reader, planner, host, controller }
     }
 }
 

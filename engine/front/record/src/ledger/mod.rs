@@ -25,12 +25,12 @@ use thiserror::Error;
 
 pub use self::axes::{BeatSpan, EnergyRecord, ExecuteLine, ShaftRecord, SquareLine};
 pub use self::clock::{ClockMs, PartsMs};
-pub use self::drills::{DrillLine, DrillTimes, TrialLine};
+pub use self::drills::{DrillLine, DrillTimes, SameLuckRecord, TrialLine};
 pub use self::ends::{JamRecord, StopRecord};
 pub use self::explained::{
     FigureRecord, JointRecord, OutcomeWord, TiedRecord, ToldRecord, WordsRecord,
 };
-pub use self::guests::{GuestRecord, TeachLine};
+pub use self::guests::{GuestNames, GuestRecord, TeachLine};
 pub use self::identify::{
     DriveFieldRecord, EstimateRecord, FrictionAt, HeldOutRecord, IdentifyLine, LimitRecord,
     MoveRecord, SlowRecord,

@@ -124,4 +124,13 @@ impl Guests {
         };
         name.as_deref()
     }
+
+    /// What they played, for a person: `Guests: reader "my reader", host "my host 1".` `None` where
+    /// nobody did.
+    #[must_use]
+    pub fn in_words(&self) -> Option<String> {
+        let played = |role: GuestRole| Some(format!("{role} {:?}", self.played(role)?));
+        let all: Vec<String> = GuestRole::ALL.into_iter().filter_map(played).collect();
+        (!all.is_empty()).then(|| format!("Guests: {}.", all.join(", ")))
+    }
 }

@@ -26,6 +26,7 @@ pub(crate) fn section(number: usize, drill: &Drill) -> Markup {
             p {
                 "Calibrated in the light of " (drill.calibrated_in.file().name)
                 ". Every trial has its own rig, stickers, scramble and noise."
+                @if let Some(guests) = drill.guests.in_words() { " " (guests) }
             }
             (shares(drill))
             (times(drill))
@@ -37,40 +38,63 @@ pub(crate) fn section(number: usize, drill: &Drill) -> Markup {
 
 fn shares(drill: &Drill) -> Markup {
     let trials = drill.trials.len();
-    let rows = [
-        ("read right", drill.right_reads()),
-        ("solved", drill.ended(Verdict::Solved)),
-        ("unreadable", drill.ended(Verdict::Unreadable)),
-        ("jammed", drill.ended(Verdict::Jammed)),
-        ("stopped by something else", drill.ended(Verdict::Stopped)),
-        ("misread: a wrong cube, turned to the end", drill.ended(Verdict::Misread)),
-        ("lost: ended elsewhere without a jam", drill.ended(Verdict::Lost)),
-        ("not solved, all together", trials - drill.ended(Verdict::Solved)),
-    ];
-    let guest = drill.ended(Verdict::Guest);
-    let guest = (guest > 0).then(|| ("a guest could not go on".to_owned(), guest));
-    let broken_off = drill.failures();
-    let of = |kind: FailureKind| (kind.words(), broken_off.of_kind(kind));
-    let kinds = FailureKind::ALL.map(of).into_iter().filter(|(_, count)| *count > 0);
-    let kinds = kinds.map(|(what, count)| (format!("runs that were broken off: {what}"), count));
-    let rows =
-        rows.map(|(what, count)| (what.to_owned(), count)).into_iter().chain(guest).chain(kinds);
-    let cells = |(what, count): (String, usize)| {
+    let beside = drill.built_in.as_deref();
+    let cells = |(what, of): (String, Count)| {
+        let count = of(drill);
         let (low, high) = wilson(count, trials, Z_95);
-        vec![
+        let mut row = vec![
             what,
             count.to_string(),
             format!("{:.1} %", in_percent(count, trials)),
             format!("{:.1} to {:.1} %", 100.0 * low, 100.0 * high),
-        ]
+        ];
+        row.extend(beside.map(|built_in| of(built_in).to_string()));
+        row
     };
     let plans = drill.count(|t| t.plan_solves_reading.is_some());
     let solving = drill.count(|t| t.plan_solves_reading == Some(true));
-    let headings = ["what", "trials", "share", "95 % interval (Wilson)"];
+    let headings = ["what", "trials", "share", "95 % interval (Wilson)", "built-in stages, trials"];
+    let headings = &headings[..if beside.is_some() { 5 } else { 4 }];
     html! {
-        (table::draw("", &headings, rows.map(cells)))
+        (table::draw("", headings, counted(drill).into_iter().map(cells)))
+        @if let Some(luck) = drill.same_luck() {
+            p {
+                "Trials solved " (luck.in_words()) ". Both had the same rigs, stickers, scrambles and \
+                 pictures, and the same errors of the drive."
+            }
+        }
         p { (solving) " of " (plans) " plans solve the state that was read, by applying them." }
     }
+}
+
+/// A count of a drill's trials.
+type Count = Box<dyn Fn(&Drill) -> usize>;
+
+/// What is counted, in the order of the table; what never happened is left out where it is rare.
+fn counted(drill: &Drill) -> Vec<(String, Count)> {
+    let ended = |what: &str, verdict| -> (String, Count) {
+        (what.to_owned(), Box::new(move |drill| drill.ended(verdict)))
+    };
+    let mut rows: Vec<(String, Count)> = vec![
+        ("read right".to_owned(), Box::new(Drill::right_reads)),
+        ended("solved", Verdict::Solved),
+        ended("unreadable", Verdict::Unreadable),
+        ended("jammed", Verdict::Jammed),
+        ended("stopped by something else", Verdict::Stopped),
+        ended("misread: a wrong cube, turned to the end", Verdict::Misread),
+        ended("lost: ended elsewhere without a jam", Verdict::Lost),
+    ];
+    let not_solved = |drill: &Drill| drill.trials.len() - drill.ended(Verdict::Solved);
+    rows.push(("not solved, all together".to_owned(), Box::new(not_solved)));
+    let drills = [Some(drill), drill.built_in.as_deref()];
+    let happened = |of: &Count| drills.iter().flatten().any(|drill| of(drill) > 0);
+    let guest = ended("a guest could not go on", Verdict::Guest);
+    let kinds = FailureKind::ALL.map(|kind| -> (String, Count) {
+        let what = format!("runs that were broken off: {}", kind.words());
+        (what, Box::new(move |drill| drill.failures().of_kind(kind)))
+    });
+    rows.extend([guest].into_iter().chain(kinds).filter(|(_, of)| happened(of)));
+    rows
 }
 
 /// A histogram of the completed runs' times.

@@ -4,16 +4,18 @@ use dryturn_record::Exhibit;
 use dryturn_record::ledger::{DrillLine, Line, TrialLine};
 use dryturn_rehearsal::Verdict;
 use dryturn_statistics::share_in_words;
-use dryturn_studies::Drill;
+use dryturn_studies::{Drill, DrillRequest};
 use rhai::plugin::export_module;
 use rhai::{Dynamic, NativeCallContext};
 
 use super::begin;
 use crate::session::{Fallible, Session, fault};
 use crate::values::answers::{float_or_unit, int};
-use crate::values::arguments::{face_of_colour, share, within};
+use crate::values::arguments::{face_of_colour, ok, share, within};
 use crate::values::handles::{DrillValue, SceneValue};
 
+/// Most guests that did not end as they must, of which a drill tells one by one.
+const MAX_TOLD: usize = 5;
 /// Most trials of one drill.
 const MAX_TRIALS: i64 = 10_000;
 
@@ -25,11 +27,15 @@ fn drilled(
 ) -> Fallible<DrillValue> {
     let count = within("the number of trials", count, 1..=MAX_TRIALS)? as usize;
     let progress = s.watched("drill", count);
-    let drill = match Drill::of(&s.rehearser, &scene.0, &calibrated_in.0, count, &progress) {
-        Ok(Some(drill)) => drill,
-        Ok(None) => return fault("stopped"),
-        Err(error) => return fault(format!("{}: {error}", calibrated_in.0.source_name())),
+    let invited = &s.host.invited();
+    let asked = DrillRequest { scene: &scene.0, calibrated_in: &calibrated_in.0, count, invited };
+    let Some(drill) = ok(Drill::of(&s.rehearser, &asked, &progress))? else {
+        return fault("stopped");
     };
+    let unruly = drill.trials.iter().flat_map(|trial| trial.unruly.iter().zip([trial.number]));
+    for (fault, number) in unruly.take(MAX_TOLD) {
+        s.note(&format!("After trial {number}: {fault}."))?;
+    }
     let drill = s.made(drill);
     for trial in &drill.trials {
         s.log(Line::Trial(Box::new(TrialLine::of(trial))));
@@ -43,10 +49,14 @@ fn drilled(
 /// The drill's figures in a few lines of text.
 fn figures(drill: &Drill) -> String {
     let share = |what: &str, count: usize| share_in_words(what, count, drill.trials.len(), 1);
+    let mut lines = Vec::new();
+    if let Some(played) = drill.guests.in_words() {
+        lines.push(played);
+    }
     let time = |share: f64| {
         drill.time_ms(share).map_or_else(|| "none".to_owned(), |ms| format!("{ms:.0} ms"))
     };
-    [
+    lines.extend([
         share("read right", drill.right_reads()),
         share("solved", drill.ended(Verdict::Solved)),
         share("jammed", drill.ended(Verdict::Jammed)),
@@ -59,8 +69,11 @@ fn figures(drill: &Drill) -> String {
             time(0.95),
             time(1.0)
         ),
-    ]
-    .join("\n")
+    ]);
+    if let Some(luck) = drill.same_luck() {
+        lines.push(luck.in_words());
+    }
+    lines.join("\n")
 }
 
 #[export_module]
@@ -68,7 +81,8 @@ pub(crate) mod verbs {
     use super::*;
 
     /// Rehearses trials 0 to count − 1, each with its own rig, stickers, scramble and noise,
-    /// calibrated in its own light. The report shows it.
+    /// calibrated in its own light. The report shows it. Guests play here as in `rehearse`, started
+    /// anew for each trial; Dryturn's own stages then take the same trials, with the same luck.
     ///
     /// * `scene` - what is drawn
     /// * `count` - whole number of trials, 1 to 10,000
@@ -184,6 +198,20 @@ pub(crate) mod verbs {
     #[rhai_fn(get = "lost", pure)]
     pub(crate) fn lost(drill: &mut DrillValue) -> i64 {
         int(drill.0.ended(Verdict::Lost))
+    }
+
+    /// In how many a guest could not go on.
+    #[rhai_fn(get = "guest_failed", pure)]
+    pub(crate) fn guest_failed(drill: &mut DrillValue) -> i64 {
+        int(drill.0.ended(Verdict::Guest))
+    }
+
+    /// The same trials by Dryturn's own stages alone, with the same luck, a drill; `()` where no
+    /// guest played.
+    #[rhai_fn(get = "built_in", pure)]
+    pub(crate) fn built_in(drill: &mut DrillValue) -> Dynamic {
+        let beside = drill.0.built_in.clone();
+        beside.map_or(Dynamic::UNIT, |drill| Dynamic::from(DrillValue(drill)))
     }
 
     /// How many facelets came out wrong in all trials together.

@@ -32,9 +32,8 @@ pub(super) fn played(
         Some(mut stages) => ok(s.rehearser.rehearse_with(&rig.0, &cube.0, &mut stages))?,
         None => return fault("nobody reads: there is no calibration"),
     };
-    // What ended a guest before is its answer to goodbye too.
-    let mut news = company.goodbye().into_iter().filter(|fault| pass.fault.as_ref() != Some(fault));
-    news.try_for_each(|fault| s.note(&format!("After the pass: {fault}.")))?;
+    let mut unruly = company.goodbye(pass.fault.as_ref()).into_iter();
+    unruly.try_for_each(|fault| s.note(&format!("After the pass: {fault}.")))?;
     Ok(pass)
 }
 

@@ -74,8 +74,9 @@ pub(crate) mod verbs {
     use super::*;
 
     /// Builds, calibrates, scrambles, scans, reads, plans, executes and judges trial 0. The report
-    /// shows it. Guests play here, and in no other verb: those of the scene, where the program was
-    /// called with --allow-guests, and those of --guest. They are started anew for each pass.
+    /// shows it. Guests play here and in `drill_rehearsals`, in no other verb: those of the scene,
+    /// where the program was called with --allow-guests, and those of --guest. They are started
+    /// anew for each pass.
     ///
     /// * `scene` - what is drawn
     ///

@@ -21,6 +21,8 @@ pub(crate) fn section(number: usize, pass: &Pass, with_pictures: bool) -> Markup
         section {
             h2 { "Pass " (number) ": " (pass.scene.file().name) ", trial " (pass.trial) }
             p class={ "verdict " (pass.verdict.word()) } { (verdict_sentence(pass)) }
+            @if let Some(guests) = pass.guests.in_words() { p { (guests) } }
+            @if let Some(why) = &pass.stopped_because { p { "The host stopped it: " (why) "." } }
             @if with_pictures {
                 (pictures(pass))
             } @else {

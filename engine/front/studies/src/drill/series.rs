@@ -1,0 +1,176 @@
+//! The trials of a drill, one like the other.
+
+use std::ops::ControlFlow;
+use std::sync::Arc;
+
+use dryturn_cube::{CubeState, Stickering};
+use dryturn_guests::{Company, Invited, NotInvited};
+use dryturn_handoff::Scan;
+use dryturn_reading::{CalibrationError, FrameError, Patches};
+use dryturn_rehearsal::{BuiltRig, Guests, Rehearser, Stages};
+use dryturn_scene::Scene;
+use dryturn_units::stop::carried;
+use rayon::prelude::*;
+use thiserror::Error;
+
+use super::{Drill, Trial};
+use crate::work::Watch;
+
+/// What a drill is asked for.
+pub struct DrillRequest<'a> {
+    /// The scene that is read and driven in.
+    pub scene: &'a Arc<Scene>,
+    /// The scene whose light the reading is calibrated in, the same or another one.
+    pub calibrated_in: &'a Arc<Scene>,
+    /// Trials, numbered from 0.
+    pub count: usize,
+    /// Who may play besides Dryturn.
+    pub invited: &'a Invited,
+}
+
+/// Why there is no drill.
+#[derive(Debug, Error)]
+pub enum DrillFault {
+    /// A calibration failed; the first trial's in order of number.
+    #[error("{0}: {1}")]
+    Calibration(String, CalibrationError),
+    /// The scene names a guest that may not play.
+    #[error(transparent)]
+    NotInvited(#[from] NotInvited),
+}
+
+/// One trial: by whoever plays, and beside them by the built-in stages.
+struct Played {
+    trial: Trial,
+    guests: Guests,
+    built_in: Option<Trial>,
+}
+
+/// What all trials share.
+struct Series<'a> {
+    rehearser: &'a Rehearser,
+    asked: &'a DrillRequest<'a>,
+    patches: Arc<Patches>,
+    calibration_patches: Arc<Patches>,
+}
+
+impl<'a> Series<'a> {
+    fn new(rehearser: &'a Rehearser, asked: &'a DrillRequest<'a>) -> Self {
+        let patches = Arc::new(Patches::of(asked.scene));
+        let same_light = Arc::ptr_eq(asked.scene, asked.calibrated_in);
+        let calibration_patches =
+            if same_light { patches.clone() } else { Arc::new(Patches::of(asked.calibrated_in)) };
+        Self { rehearser, asked, patches, calibration_patches }
+    }
+
+    /// The rig of a trial, and the same in the light of the calibration where that is another.
+    fn rigs(&self, number: u64) -> (BuiltRig, Option<BuiltRig>) {
+        let built =
+            |scene, patches| BuiltRig::with_patches(scene, patches, self.rehearser.seed(), number);
+        let same_light = Arc::ptr_eq(self.asked.scene, self.asked.calibrated_in);
+        let before =
+            (!same_light).then(|| built(self.asked.calibrated_in, &self.calibration_patches));
+        (built(self.asked.scene, &self.patches), before)
+    }
+
+    fn played(&self, number: u64) -> Result<Played, CalibrationError> {
+        let (rig, before) = self.rigs(number);
+        let calibrating = before.as_ref().unwrap_or(&rig);
+        let calibration = calibrating.calibrate()?;
+        let mut company = match Company::start(self.asked.invited, self.asked.scene) {
+            Ok(company) if company.anybody() => company,
+            // Who is not invited was refused before the first trial.
+            _ => {
+                let scan = Self::scan(&rig, &self.truth(number));
+                let (trial, guests) = self.passed(&rig, scan, Stages::ours(&calibration))?;
+                return Ok(Played { trial, guests, built_in: None });
+            }
+        };
+        if let Some(reader) = &mut company.reader {
+            // One that did not learn says so again when it is to read: that is the verdict.
+            let _taught = calibrating.teach(reader, calibrating.scan_solved());
+        }
+        let scan = Self::scan(&rig, &self.truth(number));
+        let (built_in, _) = self.passed(&rig, scan.clone(), Stages::ours(&calibration))?;
+        let stages = company.stages(Some(&calibration)).expect("there is a calibration");
+        let (mut trial, guests) = self.passed(&rig, scan, stages)?;
+        trial.unruly = company.goodbye(trial.fault.as_ref());
+        Ok(Played { trial, guests, built_in: Some(built_in) })
+    }
+
+    fn truth(&self, number: u64) -> CubeState {
+        self.rehearser.random_cube(number)
+    }
+
+    /// Labels take time, and nobody asks for them.
+    fn scan(rig: &BuiltRig, truth: &CubeState) -> Scan {
+        rig.scan_unlabelled(&Stickering::from(truth))
+    }
+
+    /// A pass of a rig's trial on a scan of it, and who played.
+    fn passed(
+        &self,
+        rig: &BuiltRig,
+        scan: Scan,
+        mut stages: Stages<'_>,
+    ) -> Result<(Trial, Guests), FrameError> {
+        let truth = self.truth(rig.trial());
+        let mut pass = self.rehearser.rehearse_scan(rig, &truth, scan, &mut stages)?;
+        let guests = std::mem::take(&mut pass.guests);
+        Ok((Trial::from(pass), guests))
+    }
+}
+
+impl Drill {
+    /// Rehearses trials 0 to `count` − 1, each with its own rig, stickers, scramble and noise, on
+    /// all threads of the current pool. Where guests play, each trial has a company of its own,
+    /// and the built-in stages take the same trials. `progress` is told the number of trials done,
+    /// and may break off: the result is then `None`.
+    ///
+    /// # Errors
+    /// A guest that may not play, before anything is rehearsed; a calibration that fails, the
+    /// first trial's in order of number.
+    pub fn of(
+        rehearser: &Rehearser,
+        asked: &DrillRequest<'_>,
+        progress: &(dyn Fn(usize) -> ControlFlow<()> + Sync),
+    ) -> Result<Option<Self>, DrillFault> {
+        asked.invited.check(asked.scene)?;
+        let series = Series::new(rehearser, asked);
+        let watch = Watch::new(progress);
+        let trial = |number: u64| {
+            if watch.stopped() {
+                return Ok(None);
+            }
+            let played = series.played(number)?;
+            watch.step();
+            Ok(Some(played))
+        };
+        let trials: Vec<Result<Option<Played>, CalibrationError>> =
+            (0..asked.count as u64).into_par_iter().map(carried(trial)).collect();
+        let failed =
+            |error| DrillFault::Calibration(asked.calibrated_in.source_name().to_owned(), error);
+        let trials: Option<Vec<Played>> =
+            trials.into_iter().collect::<Result<_, _>>().map_err(failed)?;
+        Ok(trials.map(|trials| Self::added_up(asked, trials)))
+    }
+
+    fn added_up(asked: &DrillRequest<'_>, trials: Vec<Played>) -> Self {
+        let guests = trials.first().map(|played| played.guests.clone()).unwrap_or_default();
+        let (mut played, mut built_in) = (Vec::with_capacity(trials.len()), Vec::new());
+        for Played { trial, built_in: beside, .. } in trials {
+            played.push(trial);
+            built_in.extend(beside);
+        }
+        let drill = |trials, guests, built_in| Self {
+            scene: asked.scene.clone(),
+            calibrated_in: asked.calibrated_in.clone(),
+            trials,
+            guests,
+            built_in,
+        };
+        let beside =
+            (!built_in.is_empty()).then(|| Arc::new(drill(built_in, Guests::default(), None)));
+        drill(played, guests, beside)
+    }
+}
