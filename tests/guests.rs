@@ -126,8 +126,8 @@ fn guests_that_cannot_go_on_are_a_verdict_with_their_last_words() {
         });
         let fault = judged.expect(role);
         assert_eq!((fault.role.word(), fault.guest.as_str()), (role, "sh"));
-        assert_eq!((fault.question.as_str(), fault.kind.as_str()), ("hello", "exited"));
-        assert_eq!(fault.stderr, ["no such part"]);
+        assert_eq!((fault.fault.question.as_str(), fault.fault.kind.as_str()), ("hello", "exited"));
+        assert_eq!(fault.fault.stderr, ["no such part"]);
     }
 }
 
@@ -189,16 +189,16 @@ fn drills_have_guests_beside_the_built_in_stages() {
     let [one, two] = ["1", "2"].map(|threads| call(threads, solved, &planner));
     assert_eq!(one.0, two.0, "the same bytes, whatever the number of threads");
     let line = added_up(&one.1).unwrap();
-    let luck = line.same_luck.unwrap();
+    let luck = line.same_luck.unwrap().luck;
     assert_eq!((luck.both, luck.with_guests, luck.built_in, luck.neither), (3, 0, 0, 0));
     assert_eq!(line.guests.unwrap().planner.as_deref(), Some("layer by layer"));
     let failed = "expect_near(drill.guest_failed, 3, 0, \"it fails in each\");\n";
     let (_, fails) = call("2", failed, "planner=sh -c 'exit 3'");
     let line = added_up(&fails).unwrap();
-    let luck = line.same_luck.unwrap();
+    let luck = line.same_luck.unwrap().luck;
     assert_eq!((luck.both, luck.with_guests, luck.built_in, luck.neither), (0, 0, 3, 0));
     let faults = fails.iter().filter(|line| match line {
-        Line::Trial(trial) => trial.guest_fault.as_ref().is_some_and(|f| f.kind == "exited"),
+        Line::Trial(trial) => trial.guest_fault.as_ref().is_some_and(|f| f.fault.kind == "exited"),
         _ => false,
     });
     assert_eq!(faults.count(), 3);

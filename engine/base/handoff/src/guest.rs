@@ -50,7 +50,7 @@ impl fmt::Display for GuestRole {
 }
 
 /// Why a seat gave no answer that can be used.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 pub struct SeatFault {
     /// What it had been asked, one word as in `tick` or `read`.
     pub question: String,
@@ -72,13 +72,14 @@ impl SeatFault {
 }
 
 /// A guest that could not go on.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 pub struct GuestFault {
     /// The stage that it played.
     pub role: GuestRole,
     /// What it calls itself.
     pub guest: String,
     /// What happened.
+    #[serde(flatten)]
     pub fault: Box<SeatFault>,
 }
 

@@ -174,6 +174,33 @@ impl Reading {
     /// outside renderer made of two cameras, the middle one took 9,588, the most 29,442.
     pub const USUAL_STEPS: u64 = 10_000;
 
+    /// Of a reader that tells what the cube is, and nothing else of scan or cameras.
+    #[must_use]
+    pub fn told(outcome: Outcome, cameras: usize) -> Self {
+        let colours = match &outcome {
+            Outcome::Read(state) => Some(state.colours()),
+            Outcome::Unreadable { .. } => None,
+        };
+        let facelet = |facelet: Facelet| FaceletReading {
+            colour: colours.map(|colours| colours[facelet.index()]),
+            source: Source::Told { log_likelihoods: None },
+        };
+        // It is not asked where the cameras stand.
+        let found = CameraFound { light_ratio: [1.0; 3], ..CameraFound::default() };
+        Self {
+            facelets: Facelet::all().map(facelet).collect(),
+            outcome,
+            most_probable: None,
+            probability: None,
+            runner_up: None,
+            centres: Face::ALL,
+            cameras: vec![found; cameras],
+            steps: 0,
+            without_calibration: false,
+            plane: None,
+        }
+    }
+
     /// The state, where there is one.
     #[must_use]
     pub fn state(&self) -> Option<&CubeState> {

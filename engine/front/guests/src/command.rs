@@ -1,16 +1,14 @@
 //! What starts a guest, and how long it may take.
 
-use std::path::PathBuf;
 use std::time::Duration;
 
 use dryturn_scene::file::Guest;
 use thiserror::Error;
 
-/// A command in words, and where it runs.
+/// A command in words.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct GuestCommand {
     words: Vec<String>,
-    folder: Option<PathBuf>,
 }
 
 /// Why a text is no command.
@@ -34,7 +32,7 @@ impl GuestCommand {
     /// There is no program.
     pub fn of_words(words: Vec<String>) -> Result<Self, CommandError> {
         match words.first() {
-            Some(program) if !program.is_empty() => Ok(Self { words, folder: None }),
+            Some(program) if !program.is_empty() => Ok(Self { words }),
             _ => Err(CommandError::Empty),
         }
     }
@@ -55,13 +53,6 @@ impl GuestCommand {
         Self::of_words(guest.command.0.clone()).ok()
     }
 
-    /// The same, run in a folder instead of where the program runs: `my_reader.py` is looked for
-    /// there.
-    #[must_use]
-    pub fn in_folder(self, folder: PathBuf) -> Self {
-        Self { folder: Some(folder), ..self }
-    }
-
     /// The program, then its arguments.
     #[must_use]
     pub fn words(&self) -> &[String] {
@@ -73,10 +64,6 @@ impl GuestCommand {
     pub fn program(&self) -> &str {
         // There is at least one word.
         self.words.first().map_or("", String::as_str)
-    }
-
-    pub(crate) fn folder(&self) -> Option<&PathBuf> {
-        self.folder.as_ref()
     }
 }
 

@@ -57,7 +57,7 @@ impl Invited {
         scene: &Scene,
         role: GuestRole,
     ) -> Result<Option<(GuestCommand, Limits)>, NotInvited> {
-        let guest = of_role(&scene.file().guests, role);
+        let guest = declared(&scene.file().guests, role);
         let limits = Limits::of_scene(guest);
         if let Some(command) = self.named.get(&role) {
             return Ok(Some((command.clone(), limits)));
@@ -73,7 +73,8 @@ impl Invited {
 }
 
 /// What a scene says of a role's guest.
-pub(crate) fn of_role(guests: &Guests, role: GuestRole) -> &Guest {
+#[must_use]
+pub fn declared(guests: &Guests, role: GuestRole) -> &Guest {
     match role {
         GuestRole::Reader => &guests.reader,
         GuestRole::Planner => &guests.planner,

@@ -34,12 +34,12 @@ mod visible;
 pub use command::{CommandError, GuestCommand, Limits};
 pub use dryturn_handoff::GuestRole;
 pub use fault::{FaultKind, ProcessFault, Question};
-pub use invited::{Invited, NotInvited};
+pub use invited::{Invited, NotInvited, declared};
 pub use process::end_all;
 pub use protocol::{PROTOCOL, Session};
 pub use roles::{
     AxisAnswer, AxisView, ControlAnswer, ControlBegin, ControlMode, ControlView, DeclaredMoves,
     GuestController, GuestHost, GuestPlanner, GuestReader, HostAnswer, HostBegin, HostView,
-    KnownScan, PlanCosts, Planned, RowCosts, record,
+    PlanCosts, Planned, RowCosts, record,
 };
 pub use seats::{Company, SeatedController, SeatedHost, SeatedPlanner, SeatedReader};

@@ -15,7 +15,11 @@ pub fn least_time(scene: &Scene) -> Objective {
 /// The objective of least machine time under a timing.
 #[must_use]
 pub fn objective(timing: &Timing) -> Objective {
-    let (quarter_s, half_s) = timing.beat_s();
+    by_beats(timing.beat_s())
+}
+
+/// The same by how long beats of quarter and of half turns take, s.
+pub(crate) fn by_beats((quarter_s, half_s): (f64, f64)) -> Objective {
     Objective::LeastTime(Weights::to_search(half_s / quarter_s))
 }
 

@@ -11,7 +11,7 @@ use dryturn_scene::Scene;
 use dryturn_scene::file::SceneFile;
 use dryturn_units::noise::Seed;
 
-use crate::objective::objective;
+use crate::objective::by_beats;
 use crate::pass::{Pass, Thought, judge};
 use crate::rig::BuiltRig;
 use crate::score::Score;
@@ -27,7 +27,11 @@ pub struct Rehearser {
 }
 
 /// What follows from a scene's drive alone.
-type Tuned = (Objective, Transitions);
+#[derive(Clone, Copy)]
+struct Tuned {
+    objective: Objective,
+    costs: PlanCosts,
+}
 
 /// For so many scenes it is kept.
 const KEPT: usize = 32;
@@ -66,13 +70,13 @@ impl Rehearser {
     /// [`least_time`](crate::least_time), made once a scene.
     #[must_use]
     pub fn least_time(&self, scene: &Scene) -> Objective {
-        self.tuned(scene).0
+        self.tuned(scene).objective
     }
 
     /// What beats cost after one another on a scene's drive, made once a scene.
     #[must_use]
     pub fn transitions(&self, scene: &Scene) -> Transitions {
-        self.tuned(scene).1
+        self.tuned(scene).costs.transitions
     }
 
     fn tuned(&self, scene: &Scene) -> Tuned {
@@ -82,7 +86,9 @@ impl Rehearser {
         }
         // Not under the lock; two threads that come together find the same.
         let timing = Timing::of(scene);
-        let tuned = (objective(&timing), timing.transitions());
+        let costs = PlanCosts::of(&timing);
+        let objective = by_beats((costs.quarter_turn_s, costs.half_turn_s));
+        let tuned = Tuned { objective, costs };
         let mut kept = kept();
         kept.truncate(KEPT - 1);
         kept.insert(0, (scene.file().clone(), tuned));
@@ -97,13 +103,10 @@ impl Rehearser {
         self.planner().plan(state, self.least_time(scene), nodes).plan
     }
 
-    /// What turns cost on a scene's drive.
+    /// What turns cost on a scene's drive, made once a scene.
     #[must_use]
     pub fn plan_costs(&self, scene: &Scene) -> PlanCosts {
-        let timing = Timing::of(scene);
-        let beats = timing.costs();
-        let (quarter_turn_s, half_turn_s) = timing.beat_s();
-        PlanCosts { quarter_turn_s, half_turn_s, beats, transitions: self.transitions(scene) }
+        self.tuned(scene).costs
     }
 
     /// Has somebody in the planner's seat plan for what turns cost on a scene's drive.

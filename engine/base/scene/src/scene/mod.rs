@@ -95,6 +95,16 @@ impl Scene {
         Self::build(Draft::of(file), &self.source_name, self.files.clone(), &self.curves)
     }
 
+    /// The same scene whose cameras have another number of pixels on the same sensors.
+    ///
+    /// # Errors
+    /// Sensors that no camera may have.
+    pub fn with_pixels(&self, size_px: [u32; 2]) -> Result<Self, SceneError> {
+        let mut file = self.file.clone();
+        file.cameras.iter_mut().for_each(|camera| *camera = camera.with_pixels(size_px));
+        self.with_file(file)
+    }
+
     /// The same scene under another name in messages.
     #[must_use]
     pub fn renamed(&self, source_name: &str) -> Self {

@@ -7,10 +7,9 @@ use std::sync::Arc;
 use clap::{Args, Subcommand};
 use dryturn_cube::Stickering;
 use dryturn_guests::check::{Pictures, check};
-use dryturn_guests::{GuestCommand, KnownScan, Limits};
+use dryturn_guests::{GuestCommand, Limits, declared};
 use dryturn_record::documents::{Document, GuestDocument};
 use dryturn_rehearsal::Rehearser;
-use dryturn_scene::file::{Guest, SceneFile};
 use dryturn_scene::{Scene, starter};
 use dryturn_units::stop::Stop;
 
@@ -64,9 +63,9 @@ pub(crate) fn run(args: GuestArgs, shared: &Shared) -> Result<u8, Failure> {
     let command = GuestCommand::of_words(args.command).map_err(Failure::input)?;
     let scene = Arc::new(match &args.scene {
         Some(path) => input::scene(path)?,
-        None => small(&starter())?,
+        None => starter().with_pixels(SMALL_PX).map_err(Failure::ours)?,
     });
-    let limits = Limits::of_scene(declared(scene.file(), args.role));
+    let limits = Limits::of_scene(declared(&scene.file().guests, args.role));
     let work = || {
         let pictures = match args.role {
             GuestRole::Reader => pictures(&scene, shared),
@@ -105,31 +104,12 @@ pub(crate) fn run(args: GuestArgs, shared: &Shared) -> Result<u8, Failure> {
     Ok(exit_code)
 }
 
-/// What the scene says of a role's guest.
-fn declared(file: &SceneFile, role: GuestRole) -> &Guest {
-    match role {
-        GuestRole::Reader => &file.guests.reader,
-        GuestRole::Planner => &file.guests.planner,
-        GuestRole::Host => &file.guests.host,
-        GuestRole::Controller => &file.guests.controller,
-    }
-}
-
-fn small(scene: &Scene) -> Result<Scene, Failure> {
-    let mut file = scene.file().clone();
-    file.cameras.iter_mut().for_each(|camera| *camera = camera.with_pixels(SMALL_PX));
-    scene.with_file(file).map_err(Failure::ours)
-}
-
 /// A solved cube mounted six ways to learn from, and random cubes to read, on a rig built by the
 /// drawing.
 fn pictures(scene: &Arc<Scene>, shared: &Shared) -> Pictures {
     let rehearser = Rehearser::new(shared.seed);
     let rig = rehearser.build(scene, 0);
-    let calibration = rig
-        .scan_solved()
-        .map(|known| KnownScan { shown: known.shown.colours(), frames: known.frames });
-    let calibration = calibration.collect();
+    let calibration = rig.scan_solved().collect();
     let scans = (0..SCANS).map(|trial| {
         let cube = rehearser.random_cube(trial);
         (cube, rig.scan_unlabelled(&Stickering::from(&cube)).frames)

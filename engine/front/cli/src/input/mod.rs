@@ -67,9 +67,7 @@ pub(crate) fn scene_with(path: &Path, settings: &[(String, String)]) -> Result<S
 pub(crate) fn sized_scene(path: &Path, size: Option<[u32; 2]>) -> Result<Scene, Failure> {
     let scene = scene(path)?;
     let Some(size) = size else { return Ok(scene) };
-    let mut file = scene.file().clone();
-    file.cameras.iter_mut().for_each(|camera| *camera = camera.with_pixels(size));
-    scene.with_file(file).map_err(Failure::input)
+    scene.with_pixels(size).map_err(Failure::input)
 }
 
 /// A picture of a camera, PNG or JPEG, of the camera's size. The size is checked

@@ -4,11 +4,12 @@ use std::sync::Arc;
 
 use dryturn_cube::{CubeState, net};
 use dryturn_handoff::{Frame, Outcome};
+use dryturn_reading::KnownScan;
 use dryturn_scene::Scene;
 
 use super::Asking;
 use crate::command::{GuestCommand, Limits};
-use crate::roles::{GuestReader, KnownScan};
+use crate::roles::GuestReader;
 
 /// Pictures of a scene that a reader is checked with.
 #[derive(Clone, Debug, Default)]

@@ -47,9 +47,6 @@ impl Process {
         let mut starts = Command::new(program);
         starts.args(arguments);
         starts.stdin(Stdio::piped()).stdout(Stdio::piped()).stderr(Stdio::piped());
-        if let Some(folder) = command.folder() {
-            starts.current_dir(folder);
-        }
         let named = |error| FaultKind::NotStarted { why: format!("{program:?}: {error}") };
         let mut group = Group::start(&mut starts, folder.path()).map_err(named)?;
         let pipes = Pipes::of(group.leader()).map_err(not_started)?;

@@ -14,5 +14,5 @@ pub(crate) use host::HostResult;
 pub use host::{GuestHost, HostAnswer, HostBegin, HostView};
 pub use planner::{GuestPlanner, PlanCosts, Planned, RowCosts};
 pub(crate) use planner::{PlanQuestion, PlanResult};
+pub use reader::GuestReader;
 pub(crate) use reader::{Calibrate, ReadPictures, ReadResult};
-pub use reader::{GuestReader, KnownScan};

@@ -2,6 +2,7 @@
 
 use dryturn_cube::{CubeState, notation};
 use dryturn_handoff::{GuestRole, Plan};
+use dryturn_rehearsal::MOST_TURNS;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 use serde_json::Value;
@@ -9,9 +10,6 @@ use serde_json::Value;
 use crate::command::{GuestCommand, Limits};
 use crate::fault::{FaultKind, ProcessFault, Question};
 use crate::protocol::{Answer, Fields, Session};
-
-/// Most turns of a plan.
-const MOST_TURNS: usize = 200;
 
 /// What turns cost on the scene's drive, seconds from the start of one beat to the start of the
 /// next.

@@ -2,9 +2,8 @@
 
 use std::sync::Arc;
 
-use dryturn_cube::{Amount, Face, Turn};
 use dryturn_driving::{
-    AxisSeen, ControllerAnswer, ControllerBrief, ControllerSeat, ControllerSees, SetPoint, Timing,
+    AxisSeen, ControllerAnswer, ControllerBrief, ControllerSeat, ControllerSees, SetPoint,
 };
 use dryturn_handoff::SeatFault;
 use dryturn_scene::Scene;
@@ -72,8 +71,6 @@ impl ControllerSeat for SeatedController {
 /// What data sheets and the drawing say.
 fn told(brief: &ControllerBrief<'_>, scene: &Scene) -> ControlBegin {
     let drive = &scene.file().drive;
-    let timing = Timing::of(scene);
-    let lasts_s = |amount| timing.turn_s(Turn { face: Face::U, amount });
     ControlBegin {
         tick_s: brief.tick_s,
         axes: 6,
@@ -89,8 +86,8 @@ fn told(brief: &ControllerBrief<'_>, scene: &Scene) -> ControlBegin {
             planned_torque_share: drive.planned_torque_share,
             speed_limit_rad_s: drive.speed_limit_rad_s,
             acceleration_limit_rad_s2: drive.acceleration_limit_rad_s2,
-            quarter_turn_s: lasts_s(Amount::Clockwise),
-            half_turn_s: lasts_s(Amount::Half),
+            quarter_turn_s: brief.quarter_turn_s,
+            half_turn_s: brief.half_turn_s,
         },
     }
 }

@@ -3,13 +3,13 @@
 use std::sync::Arc;
 
 use dryturn_handoff::{Frame, Reading, SeatFault};
-use dryturn_reading as reading;
+use dryturn_reading::KnownScan;
 use dryturn_rehearsal::ReaderSeat;
 use dryturn_scene::Scene;
 
 use super::sitting::Sitting;
 use crate::command::{GuestCommand, Limits};
-use crate::roles::{GuestReader, KnownScan};
+use crate::roles::GuestReader;
 
 /// A guest in the reader's seat.
 pub struct SeatedReader {
@@ -49,9 +49,8 @@ impl ReaderSeat for SeatedReader {
         Ok(())
     }
 
-    fn learn(&mut self, scan: &reading::KnownScan) -> Result<(), SeatFault> {
-        let (shown, frames) = (scan.shown.colours(), scan.frames.clone());
-        self.known.push(KnownScan { shown, frames });
+    fn learn(&mut self, scan: &KnownScan) -> Result<(), SeatFault> {
+        self.known.push(KnownScan { shown: scan.shown, frames: scan.frames.clone() });
         Ok(())
     }
 

@@ -8,7 +8,7 @@ use dryturn_handoff::{GuestRole, Plan, Source};
 use jsonschema::Validator;
 use serde_json::{Value, json};
 
-use crate::help::{COSTS, PATIENT, Stage, known, scene};
+use crate::help::{COSTS, PATIENT, Stage, axis, known, scene};
 
 /// Messages as the JSON-RPC 2.0 Specification has them (<https://www.jsonrpc.org/specification>,
 /// sections 4 and 5), written from its text: a request has a method that is not one of the
@@ -157,7 +157,7 @@ fn a_controller_speaks_lines_again_after_its_run() {
     let stage = Stage::good("controller");
     let mut guest = GuestController::start(&stage.command(), PATIENT).unwrap();
     for _ in 0..2 {
-        guest.begin(&crate::quickness::axis()).unwrap();
+        guest.begin(&axis()).unwrap();
         for tick in 0..20 {
             let view = dryturn_guests::ControlView { tick, ..Default::default() };
             guest.tick(&view).unwrap();

@@ -4,9 +4,10 @@ use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use std::time::{Duration, Instant};
 
-use dryturn_cube::{Colouring, CubeState, Face};
-use dryturn_guests::{GuestCommand, KnownScan, Limits, PlanCosts};
+use dryturn_cube::{Colouring, CubeState, Face, Stickering};
+use dryturn_guests::{ControlBegin, DeclaredMoves, GuestCommand, Limits, PlanCosts};
 use dryturn_handoff::Frame;
+use dryturn_reading::KnownScan;
 use dryturn_scene::Scene;
 use tempfile::TempDir;
 
@@ -20,6 +21,29 @@ pub(crate) const SHORT: Limits =
 
 pub(crate) const COSTS: PlanCosts =
     PlanCosts { quarter_turn_s: 0.05, half_turn_s: 0.07, pair_s: None, between_s: None, row: None };
+
+/// An axis of some size.
+pub(crate) fn axis() -> ControlBegin {
+    ControlBegin {
+        tick_s: 125e-6,
+        axes: 6,
+        counts_per_turn: 1 << 14,
+        current_limit_a: 6.0,
+        torque_constant_n_m_per_a: 0.095,
+        inertia_kg_m2: 8e-5,
+        friction_n_m: 0.156,
+        viscous_friction_n_m_s: 1e-5,
+        bus_v: 48.0,
+        moves: DeclaredMoves {
+            profile: "MinimumTime".to_owned(),
+            planned_torque_share: 0.85,
+            speed_limit_rad_s: 400.0,
+            acceleration_limit_rad_s2: 3500.0,
+            quarter_turn_s: 0.045,
+            half_turn_s: 0.065,
+        },
+    }
+}
 
 /// A guest that can be started, with a folder of its own.
 pub(crate) struct Stage {
@@ -117,5 +141,5 @@ pub(crate) fn frames(scene: &Scene, shown: &Colouring) -> Vec<Frame> {
 }
 
 pub(crate) fn known(scene: &Scene, cube: &CubeState) -> KnownScan {
-    KnownScan { shown: cube.colours(), frames: frames(scene, &cube.colours()) }
+    KnownScan { shown: Stickering::from(cube), frames: frames(scene, &cube.colours()) }
 }

@@ -4,12 +4,12 @@ use std::sync::atomic::{AtomicUsize, Ordering};
 
 use dryturn_cube::CubeState;
 use dryturn_guests::{
-    ControlBegin, ControlView, DeclaredMoves, FaultKind, GuestCommand, GuestController,
-    GuestPlanner, GuestReader, Limits, ProcessFault, Question,
+    ControlView, FaultKind, GuestCommand, GuestController, GuestPlanner, GuestReader, Limits,
+    ProcessFault, Question,
 };
 use dryturn_units::stop::{Stop, Stopped};
 
-use crate::help::{COSTS, PATIENT, SHORT, Stage, known, scene};
+use crate::help::{COSTS, PATIENT, SHORT, Stage, axis, known, scene};
 
 /// Starts a planner and asks it for the plan of a solved cube, until something is wrong.
 fn planner(stage: &Stage, limits: Limits) -> Result<(), ProcessFault> {
@@ -183,29 +183,10 @@ fn goodbyes_that_go_wrong() {
 
 #[test]
 fn records_that_are_none() {
-    let begin = ControlBegin {
-        tick_s: 1e-3,
-        axes: 6,
-        counts_per_turn: 16_384,
-        current_limit_a: 5.0,
-        torque_constant_n_m_per_a: 0.1,
-        inertia_kg_m2: 1e-4,
-        friction_n_m: 0.1,
-        viscous_friction_n_m_s: 0.0,
-        bus_v: 48.0,
-        moves: DeclaredMoves {
-            profile: "MinimumTime".to_owned(),
-            planned_torque_share: 0.85,
-            speed_limit_rad_s: 400.0,
-            acceleration_limit_rad_s2: 3500.0,
-            quarter_turn_s: 0.05,
-            half_turn_s: 0.07,
-        },
-    };
     let ask = |mode: &str| {
         let stage = Stage::of("bad.py", mode);
         let mut guest = GuestController::start(&stage.command(), PATIENT).unwrap();
-        guest.begin(&begin).unwrap();
+        guest.begin(&axis()).unwrap();
         let answer = guest.tick(&ControlView { tick: 41, ..ControlView::default() });
         drop(guest);
         stage.assert_gone();

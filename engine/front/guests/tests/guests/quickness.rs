@@ -4,34 +4,9 @@ use std::path::Path;
 use std::process::Command;
 use std::time::Instant;
 
-use dryturn_guests::{
-    ControlBegin, ControlView, DeclaredMoves, GuestCommand, GuestController, GuestHost, HostView,
-};
+use dryturn_guests::{ControlView, GuestCommand, GuestController, GuestHost, HostView};
 
-use crate::help::{PATIENT, Stage};
-
-/// An axis of some size.
-pub(crate) fn axis() -> ControlBegin {
-    ControlBegin {
-        tick_s: 125e-6,
-        axes: 6,
-        counts_per_turn: 1 << 14,
-        current_limit_a: 6.0,
-        torque_constant_n_m_per_a: 0.095,
-        inertia_kg_m2: 8e-5,
-        friction_n_m: 0.156,
-        viscous_friction_n_m_s: 1e-5,
-        bus_v: 48.0,
-        moves: DeclaredMoves {
-            profile: "MinimumTime".to_owned(),
-            planned_torque_share: 0.85,
-            speed_limit_rad_s: 400.0,
-            acceleration_limit_rad_s2: 3500.0,
-            quarter_turn_s: 0.045,
-            half_turn_s: 0.065,
-        },
-    }
-}
+use crate::help::{PATIENT, Stage, axis};
 
 /// Prints microseconds a tick: of a controller in C that does nothing, so that it is all ours and
 /// the system's, and of a host in Python. The aim is 25 for the first.

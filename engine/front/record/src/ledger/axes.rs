@@ -1,8 +1,8 @@
 //! The lines of one execution: what was turned, and what the rig went through.
 
 use dryturn_cube::{CubeState, Face, net};
-use dryturn_driving::{Seated, Squared};
-use dryturn_handoff::{AxisLoad, BeatRun, Energy, Run};
+use dryturn_driving::Squared;
+use dryturn_handoff::{AxisLoad, BeatRun, Energy, GuestFault, Run};
 use dryturn_rehearsal::{Guests, Pass, StartToStop};
 use dryturn_scene::Scene;
 use dryturn_studies::FailureKind;
@@ -11,7 +11,6 @@ use serde::{Deserialize, Serialize};
 
 use super::clock::ClockMs;
 use super::ends::{JamRecord, StopRecord};
-use super::guests::GuestRecord;
 use crate::finite;
 
 /// Where the energy of a run went.
@@ -163,7 +162,7 @@ pub struct ExecuteLine {
     pub stopped_because: Option<String>,
     /// The guest that could not go on; absent where none failed.
     #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub guest_fault: Option<GuestRecord>,
+    pub guest_fault: Option<GuestFault>,
 }
 
 impl ExecuteLine {
@@ -211,24 +210,11 @@ impl ExecuteLine {
         Some(Self {
             start_to_stop_ms: ClockMs::of(&pass.start_to_stop()?),
             stopped_because: pass.stopped_because.clone(),
-            guest_fault: pass.fault.as_ref().map(GuestRecord::of),
-            ..line.played_by(&pass.guests)
+            guest_fault: pass.fault.clone(),
+            host_guest: pass.guests.host.clone(),
+            controller_guest: pass.guests.controller.clone(),
+            ..line
         })
-    }
-
-    /// The same, of a run with somebody in a seat, by what they call themselves.
-    #[must_use]
-    pub fn of_seated(seated: &Seated, guests: &Guests, scene: &Scene, trial: u64) -> Self {
-        Self {
-            stopped_because: seated.stopped_because.clone(),
-            guest_fault: seated.fault.as_ref().map(GuestRecord::of),
-            ..Self::of(&seated.run, scene, trial).played_by(guests)
-        }
-    }
-
-    fn played_by(self, guests: &Guests) -> Self {
-        let (host_guest, controller_guest) = (guests.host.clone(), guests.controller.clone());
-        Self { host_guest, controller_guest, ..self }
     }
 }
 

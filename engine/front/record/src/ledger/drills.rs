@@ -1,13 +1,13 @@
 //! The lines of many rehearsals.
 
 use dryturn_cube::net;
-use dryturn_rehearsal::{Mistake, Verdict};
+use dryturn_handoff::GuestFault;
+use dryturn_rehearsal::{Guests, Mistake, Verdict};
 use dryturn_studies::{Drill, SameLuck, Trial};
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 use super::ends::{JamRecord, StopRecord};
-use super::guests::{GuestNames, GuestRecord};
 use super::shares::{KindCount, Share};
 
 /// One trial of a drill.
@@ -39,7 +39,7 @@ pub struct TrialLine {
     pub truth: String,
     /// The guest that could not go on; absent where none failed.
     #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub guest_fault: Option<GuestRecord>,
+    pub guest_fault: Option<GuestFault>,
 }
 
 impl TrialLine {
@@ -59,7 +59,7 @@ impl TrialLine {
             jam: trial.jam.as_ref().map(JamRecord::of),
             stop: trial.stop.as_ref().map(StopRecord::of),
             truth: net::write_faces(&trial.truth.colours()),
-            guest_fault: trial.fault.as_ref().map(GuestRecord::of),
+            guest_fault: trial.fault.clone(),
         }
     }
 }
@@ -80,14 +80,9 @@ pub struct DrillTimes {
 /// Trials by who solved them, guests or Dryturn's own stages, with the same luck.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct SameLuckRecord {
-    /// Solved with guests and without.
-    pub both: usize,
-    /// Solved with guests alone.
-    pub with_guests: usize,
-    /// Solved by the built-in stages alone.
-    pub built_in: usize,
-    /// Solved by neither.
-    pub neither: usize,
+    /// Who solved how many.
+    #[serde(flatten)]
+    pub luck: SameLuck,
     /// Those that the built-in stages read right.
     pub built_in_read_right: usize,
     /// How likely luck alone makes the two differ so much or more: sign test, 0 to 1.
@@ -97,10 +92,9 @@ pub struct SameLuckRecord {
 impl SameLuckRecord {
     fn of(drill: &Drill) -> Option<Self> {
         let luck = drill.same_luck()?;
-        let SameLuck { both, with_guests, built_in, neither } = luck;
         let built_in_read_right = drill.built_in.as_ref()?.right_reads();
         let sign_test_p = luck.by_luck();
-        Some(Self { both, with_guests, built_in, neither, built_in_read_right, sign_test_p })
+        Some(Self { luck, built_in_read_right, sign_test_p })
     }
 }
 
@@ -132,7 +126,7 @@ pub struct DrillLine {
     pub guest: Option<Share>,
     /// The guests that played; absent where none did.
     #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub guests: Option<GuestNames>,
+    pub guests: Option<Guests>,
     /// The same trials by Dryturn's own stages, with the same luck; absent where no guest played.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub same_luck: Option<SameLuckRecord>,
@@ -167,7 +161,7 @@ impl DrillLine {
             misread: ended(Verdict::Misread),
             lost: ended(Verdict::Lost),
             guest: Some(drill.ended(Verdict::Guest)).filter(|count| *count > 0).map(share),
-            guests: drill.built_in.is_some().then(|| GuestNames::of(&drill.guests)),
+            guests: drill.built_in.is_some().then(|| drill.guests.clone()),
             same_luck: SameLuckRecord::of(drill),
             kinds: KindCount::all(&drill.failures()),
             plans: drill.count(|t| t.plan_solves_reading.is_some()),

@@ -1,62 +1,8 @@
-//! Guests: who could not go on and why, who was taught.
+//! Guests: who was taught.
 
-use dryturn_handoff::{GuestFault, GuestRole, SeatFault};
-use dryturn_rehearsal::Guests;
+use dryturn_handoff::GuestFault;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
-
-/// A guest that could not go on.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
-pub struct GuestRecord {
-    /// The stage that it played.
-    pub role: GuestRole,
-    /// What it calls itself.
-    pub guest: String,
-    /// What it had been asked, one word.
-    pub question: String,
-    /// What was wrong, by a name that does not change.
-    pub kind: String,
-    /// The same as a clause.
-    pub wrong: String,
-    /// The last lines of its standard error, oldest first.
-    pub stderr: Vec<String>,
-}
-
-impl GuestRecord {
-    /// Of a fault.
-    #[must_use]
-    pub fn of(fault: &GuestFault) -> Self {
-        let GuestFault { role, guest, fault } = fault.clone();
-        let SeatFault { question, kind, wrong, stderr } = *fault;
-        Self { role, guest, question, kind, wrong, stderr }
-    }
-}
-
-/// What the guests of a drill call themselves.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
-pub struct GuestNames {
-    /// Who read; absent where Dryturn did.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub reader: Option<String>,
-    /// Who planned; absent where Dryturn did.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub planner: Option<String>,
-    /// Who commanded; absent where Dryturn did.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub host: Option<String>,
-    /// Who moved the axes; absent where Dryturn did.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub controller: Option<String>,
-}
-
-impl GuestNames {
-    /// Of those who played.
-    #[must_use]
-    pub fn of(guests: &Guests) -> Self {
-        let Guests { reader, planner, host, controller } = guests.clone();
-        Self { reader, planner, host, controller }
-    }
-}
 
 /// A guest that reads was taught with known cubes.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
@@ -69,11 +15,12 @@ pub struct TeachLine {
     pub guest: String,
     /// Why it could not go on; absent where it could.
     #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub guest_fault: Option<GuestRecord>,
+    pub guest_fault: Option<GuestFault>,
 }
 
 #[cfg(test)]
 mod tests {
+    use dryturn_handoff::{GuestRole, SeatFault};
     use dryturn_rehearsal::Verdict;
 
     use super::*;
@@ -85,7 +32,7 @@ mod tests {
     fn faults_stand_in_the_ledger() {
         let mut fault = SeatFault::new("tick", "exited", "it ended with exit code 3");
         fault.stderr = vec!["no such face: X".to_owned()];
-        let fault = GuestRecord::of(&GuestFault::of(GuestRole::Host, "my host", fault));
+        let fault = GuestFault::of(GuestRole::Host, "my host", fault);
         let judge = |verdict, guest_fault| JudgeLine { trial: 7, verdict, guest_fault };
         let line = Line::Judge(judge(Verdict::Guest, Some(fault.clone())));
         let taught =

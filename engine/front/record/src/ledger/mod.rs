@@ -30,7 +30,7 @@ pub use self::ends::{JamRecord, StopRecord};
 pub use self::explained::{
     FigureRecord, JointRecord, OutcomeWord, TiedRecord, ToldRecord, WordsRecord,
 };
-pub use self::guests::{GuestNames, GuestRecord, TeachLine};
+pub use self::guests::TeachLine;
 pub use self::identify::{
     DriveFieldRecord, EstimateRecord, FrictionAt, HeldOutRecord, IdentifyLine, LimitRecord,
     MoveRecord, SlowRecord,

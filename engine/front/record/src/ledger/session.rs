@@ -2,6 +2,7 @@
 
 use std::collections::BTreeMap;
 
+use dryturn_handoff::GuestFault;
 use dryturn_rehearsal::{Pass, Verdict};
 use dryturn_scene::Scene;
 use dryturn_studies::scene_sha256;
@@ -9,7 +10,6 @@ use dryturn_units::noise::Seed;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
-use super::guests::GuestRecord;
 use crate::{Expectation, digest};
 
 /// What was run.
@@ -73,18 +73,14 @@ pub struct JudgeLine {
     pub verdict: Verdict,
     /// The guest that could not go on; absent where none failed.
     #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub guest_fault: Option<GuestRecord>,
+    pub guest_fault: Option<GuestFault>,
 }
 
 impl JudgeLine {
     /// Of a pass.
     #[must_use]
     pub fn of(pass: &Pass) -> Self {
-        Self {
-            trial: pass.trial,
-            verdict: pass.verdict,
-            guest_fault: pass.fault.as_ref().map(GuestRecord::of),
-        }
+        Self { trial: pass.trial, verdict: pass.verdict, guest_fault: pass.fault.clone() }
     }
 }
 

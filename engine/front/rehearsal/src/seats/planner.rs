@@ -1,7 +1,7 @@
 //! The planner's seat: the cube that was read in, turns out.
 
 use dryturn_cube::CubeState;
-use dryturn_driving::{BeatCosts, Transitions};
+use dryturn_driving::{BeatCosts, Timing, Transitions};
 use dryturn_handoff::{Beat, GuestFault, GuestRole, Plan, SeatFault};
 
 /// Most turns of a plan from a seat.
@@ -18,6 +18,15 @@ pub struct PlanCosts {
     pub beats: Option<BeatCosts>,
     /// What beats cost after one another.
     pub transitions: Transitions,
+}
+
+impl PlanCosts {
+    /// Under a timing.
+    pub(crate) fn of(timing: &Timing) -> Self {
+        let beats = timing.costs();
+        let (quarter_turn_s, half_turn_s) = timing.beat_s_by(beats);
+        Self { quarter_turn_s, half_turn_s, beats, transitions: timing.transitions() }
+    }
 }
 
 /// A planner's answer.

@@ -2,11 +2,8 @@
 
 use std::sync::Arc;
 
-use dryturn_cube::{Face, Facelet};
-use dryturn_handoff::{
-    CameraFound, FaceletReading, Frame, GuestFault, GuestRole, Outcome, Reading, RefusalKind,
-    SeatFault, Source,
-};
+use dryturn_cube::Facelet;
+use dryturn_handoff::{Frame, GuestFault, GuestRole, Outcome, Reading, RefusalKind, SeatFault};
 use dryturn_reading::KnownScan;
 use dryturn_scene::Scene;
 
@@ -100,24 +97,12 @@ fn fits(reading: Reading, cameras: usize) -> Result<Reading, SeatFault> {
 
 /// Where a reader could not go on there is no cube.
 fn unread(fault: &GuestFault, cameras: usize) -> Reading {
-    let found = CameraFound { light_ratio: [1.0; 3], ..CameraFound::default() };
-    let nothing = FaceletReading { colour: None, source: Source::Told { log_likelihoods: None } };
-    Reading {
-        facelets: vec![nothing; Facelet::COUNT],
-        outcome: Outcome::Unreadable {
-            refusal: RefusalKind::Fault,
-            because: format!("{fault}"),
-            weakest: Vec::new(),
-        },
-        most_probable: None,
-        probability: None,
-        runner_up: None,
-        centres: Face::ALL,
-        cameras: vec![found; cameras],
-        steps: 0,
-        without_calibration: false,
-        plane: None,
-    }
+    let outcome = Outcome::Unreadable {
+        refusal: RefusalKind::Fault,
+        because: fault.to_string(),
+        weakest: Vec::new(),
+    };
+    Reading::told(outcome, cameras)
 }
 
 fn told(reader: &dyn ReaderSeat, fault: SeatFault) -> GuestFault {

@@ -3,6 +3,8 @@
 use dryturn_driving::{ControllerSeat, HostSeat, Seats};
 use dryturn_handoff::GuestRole;
 use dryturn_reading::Calibration;
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
 
 use super::{PlannerSeat, ReaderSeat};
 
@@ -40,8 +42,6 @@ pub struct Stages<'a> {
     pub controller: Option<&'a mut dyn ControllerSeat>,
     /// What the answers of those who sit there cost on the rig.
     pub latency_ms: LatencyMs,
-    /// How often a host in the seat is asked, ms; 0 for every tick of the controllers.
-    pub host_period_ms: f64,
 }
 
 impl<'a> Stages<'a> {
@@ -60,7 +60,6 @@ impl<'a> Stages<'a> {
             host: None,
             controller: None,
             latency_ms: LatencyMs::default(),
-            host_period_ms: 0.0,
         }
     }
 
@@ -78,8 +77,8 @@ impl<'a> Stages<'a> {
             host,
             controller,
             host_latency_ms: self.latency_ms.host,
-            host_period_ms: self.host_period_ms,
             controller_latency_ms: self.latency_ms.controller,
+            ..Seats::default()
         }
     }
 
@@ -99,16 +98,20 @@ impl<'a> Stages<'a> {
     }
 }
 
-/// What those call themselves who played stages of a rehearsal; `None` for built-in ones.
-#[derive(Clone, Debug, Default, PartialEq, Eq)]
+/// What those call themselves who played stages of a rehearsal.
+#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 pub struct Guests {
-    /// Who read.
+    /// Who read; absent where Dryturn did.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
     pub reader: Option<String>,
-    /// Who planned.
+    /// Who planned; absent where Dryturn did.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
     pub planner: Option<String>,
-    /// Who commanded.
+    /// Who commanded; absent where Dryturn did.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
     pub host: Option<String>,
-    /// Who moved the axes.
+    /// Who moved the axes; absent where Dryturn did.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
     pub controller: Option<String>,
 }
 

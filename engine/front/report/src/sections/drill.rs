@@ -38,9 +38,13 @@ pub(crate) fn section(number: usize, drill: &Drill) -> Markup {
 
 fn shares(drill: &Drill) -> Markup {
     let trials = drill.trials.len();
-    let beside = drill.built_in.as_deref();
-    let cells = |(what, of): (String, Count)| {
-        let count = of(drill);
+    let beside = drill.built_in.as_deref().map(counted);
+    let rows = counted(drill).into_iter().enumerate().filter_map(|(place, counted)| {
+        let Counted { what, count, rare } = counted;
+        let built_in = beside.as_ref().map(|rows| rows[place].count);
+        if rare && count + built_in.unwrap_or(0) == 0 {
+            return None;
+        }
         let (low, high) = wilson(count, trials, Z_95);
         let mut row = vec![
             what,
@@ -48,15 +52,15 @@ fn shares(drill: &Drill) -> Markup {
             format!("{:.1} %", in_percent(count, trials)),
             format!("{:.1} to {:.1} %", 100.0 * low, 100.0 * high),
         ];
-        row.extend(beside.map(|built_in| of(built_in).to_string()));
-        row
-    };
+        row.extend(built_in.map(|count| count.to_string()));
+        Some(row)
+    });
     let plans = drill.count(|t| t.plan_solves_reading.is_some());
     let solving = drill.count(|t| t.plan_solves_reading == Some(true));
     let headings = ["what", "trials", "share", "95 % interval (Wilson)", "built-in stages, trials"];
     let headings = &headings[..if beside.is_some() { 5 } else { 4 }];
     html! {
-        (table::draw("", headings, counted(drill).into_iter().map(cells)))
+        (table::draw("", headings, rows))
         @if let Some(luck) = drill.same_luck() {
             p {
                 "Trials solved " (luck.in_words()) ". Both had the same rigs, stickers, scrambles and \
@@ -67,34 +71,37 @@ fn shares(drill: &Drill) -> Markup {
     }
 }
 
-/// A count of a drill's trials.
-type Count = Box<dyn Fn(&Drill) -> usize>;
+/// How many trials of a drill came to something.
+struct Counted {
+    what: String,
+    count: usize,
+    /// Left out of the table where it never happened.
+    rare: bool,
+}
 
-/// What is counted, in the order of the table; what never happened is left out where it is rare.
-fn counted(drill: &Drill) -> Vec<(String, Count)> {
-    let ended = |what: &str, verdict| -> (String, Count) {
-        (what.to_owned(), Box::new(move |drill| drill.ended(verdict)))
-    };
-    let mut rows: Vec<(String, Count)> = vec![
-        ("read right".to_owned(), Box::new(Drill::right_reads)),
-        ended("solved", Verdict::Solved),
-        ended("unreadable", Verdict::Unreadable),
-        ended("jammed", Verdict::Jammed),
-        ended("stopped by something else", Verdict::Stopped),
-        ended("misread: a wrong cube, turned to the end", Verdict::Misread),
-        ended("lost: ended elsewhere without a jam", Verdict::Lost),
+/// In the order of the table.
+fn counted(drill: &Drill) -> Vec<Counted> {
+    let solved = drill.ended(Verdict::Solved);
+    let usual = [
+        ("read right", drill.right_reads()),
+        ("solved", solved),
+        ("unreadable", drill.ended(Verdict::Unreadable)),
+        ("jammed", drill.ended(Verdict::Jammed)),
+        ("stopped by something else", drill.ended(Verdict::Stopped)),
+        ("misread: a wrong cube, turned to the end", drill.ended(Verdict::Misread)),
+        ("lost: ended elsewhere without a jam", drill.ended(Verdict::Lost)),
+        ("not solved, all together", drill.trials.len() - solved),
     ];
-    let not_solved = |drill: &Drill| drill.trials.len() - drill.ended(Verdict::Solved);
-    rows.push(("not solved, all together".to_owned(), Box::new(not_solved)));
-    let drills = [Some(drill), drill.built_in.as_deref()];
-    let happened = |of: &Count| drills.iter().flatten().any(|drill| of(drill) > 0);
-    let guest = ended("a guest could not go on", Verdict::Guest);
-    let kinds = FailureKind::ALL.map(|kind| -> (String, Count) {
-        let what = format!("runs that were broken off: {}", kind.words());
-        (what, Box::new(move |drill| drill.failures().of_kind(kind)))
+    let usual = usual.map(|(what, count)| Counted { what: what.to_owned(), count, rare: false });
+    let broken_off = drill.failures();
+    let kinds = FailureKind::ALL.map(|kind| Counted {
+        what: format!("runs that were broken off: {}", kind.words()),
+        count: broken_off.of_kind(kind),
+        rare: true,
     });
-    rows.extend([guest].into_iter().chain(kinds).filter(|(_, of)| happened(of)));
-    rows
+    let guest = "a guest could not go on".to_owned();
+    let guest = Counted { what: guest, count: drill.ended(Verdict::Guest), rare: true };
+    usual.into_iter().chain([guest]).chain(kinds).collect()
 }
 
 /// A histogram of the completed runs' times.

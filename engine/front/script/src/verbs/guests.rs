@@ -4,7 +4,7 @@ use std::sync::Arc;
 
 use dryturn_guests::Company;
 use dryturn_reading::Calibration;
-use dryturn_record::ledger::{GuestRecord, Line, TeachLine};
+use dryturn_record::ledger::{Line, TeachLine};
 use dryturn_rehearsal::{Pass, ReaderSeat as _};
 use dryturn_scene::Scene;
 
@@ -56,7 +56,7 @@ fn teach(s: &Session, rig: &RigValue, company: &mut Company, lesson: &Lesson) ->
         trial: lesson.trial,
         scans: lesson.scans(),
         guest: reader.name().to_owned(),
-        guest_fault: taught.err().as_ref().map(GuestRecord::of),
+        guest_fault: taught.err(),
     }));
     Ok(())
 }

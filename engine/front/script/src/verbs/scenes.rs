@@ -132,9 +132,7 @@ pub(crate) mod verbs {
         let s = begin(&context, None)?;
         let side = |what, value| within(what, value, 64..=4096).map(|side| side as u32);
         let size = [side("the width", width)?, side("the height", height)?];
-        let mut file = scene.0.file().clone();
-        file.cameras.iter_mut().for_each(|camera| *camera = camera.with_pixels(size));
-        let scene = ok(scene.0.with_file(file))?;
+        let scene = ok(scene.0.with_pixels(size))?;
         Ok(kept(&s, scene))
     }
 

@@ -2,12 +2,14 @@
 
 use dryturn_rehearsal::Verdict;
 use dryturn_statistics::sign_test;
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
 
 use super::Trial;
 
 /// Trials by who solved them. Both met the same luck, so that what both solved, or neither, says
 /// nothing about which of them is better.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 pub struct SameLuck {
     /// Solved with guests and without.
     pub both: usize,

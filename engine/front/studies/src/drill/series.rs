@@ -3,10 +3,9 @@
 use std::ops::ControlFlow;
 use std::sync::Arc;
 
-use dryturn_cube::{CubeState, Stickering};
+use dryturn_cube::Stickering;
 use dryturn_guests::{Company, Invited, NotInvited};
-use dryturn_handoff::Scan;
-use dryturn_reading::{CalibrationError, FrameError, Patches};
+use dryturn_reading::{Calibration, CalibrationError, KnownScan, Patches};
 use dryturn_rehearsal::{BuiltRig, Guests, Rehearser, Stages};
 use dryturn_scene::Scene;
 use dryturn_units::stop::carried;
@@ -73,51 +72,40 @@ impl<'a> Series<'a> {
         (built(self.asked.scene, &self.patches), before)
     }
 
-    fn played(&self, number: u64) -> Result<Played, CalibrationError> {
+    fn played(&self, number: u64) -> Result<Played, DrillFault> {
         let (rig, before) = self.rigs(number);
         let calibrating = before.as_ref().unwrap_or(&rig);
-        let calibration = calibrating.calibrate()?;
-        let mut company = match Company::start(self.asked.invited, self.asked.scene) {
-            Ok(company) if company.anybody() => company,
-            // Who is not invited was refused before the first trial.
-            _ => {
-                let scan = Self::scan(&rig, &self.truth(number));
-                let (trial, guests) = self.passed(&rig, scan, Stages::ours(&calibration))?;
-                return Ok(Played { trial, guests, built_in: None });
+        let mut company = Company::start(self.asked.invited, self.asked.scene)?;
+        let calibration = match &mut company.reader {
+            None => calibrating.calibrate(),
+            Some(reader) => {
+                let scans: Vec<KnownScan> = calibrating.scan_solved().collect();
+                let learnt = Calibration::learn(calibrating.patches(), &scans, false);
+                // One that did not learn says so again when it is to read: that is the verdict.
+                let _taught = calibrating.teach(reader, scans);
+                learnt
             }
         };
-        if let Some(reader) = &mut company.reader {
-            // One that did not learn says so again when it is to read: that is the verdict.
-            let _taught = calibrating.teach(reader, calibrating.scan_solved());
-        }
-        let scan = Self::scan(&rig, &self.truth(number));
-        let (built_in, _) = self.passed(&rig, scan.clone(), Stages::ours(&calibration))?;
+        let calibration = calibration.map_err(|error| self.failed(error))?;
+        let truth = self.rehearser.random_cube(number);
+        // Labels take time, and nobody asks for them.
+        let scan = rig.scan_unlabelled(&Stickering::from(&truth));
+        let pass = |scan, mut stages: Stages<'_>| {
+            let passed = self.rehearser.rehearse_scan(&rig, &truth, scan, &mut stages);
+            passed.map_err(|error| self.failed(error.into()))
+        };
+        let beside = || pass(scan.clone(), Stages::ours(&calibration)).map(Trial::from);
+        let built_in = company.anybody().then(beside).transpose()?;
         let stages = company.stages(Some(&calibration)).expect("there is a calibration");
-        let (mut trial, guests) = self.passed(&rig, scan, stages)?;
+        let mut played = pass(scan, stages)?;
+        let guests = std::mem::take(&mut played.guests);
+        let mut trial = Trial::from(played);
         trial.unruly = company.goodbye(trial.fault.as_ref());
-        Ok(Played { trial, guests, built_in: Some(built_in) })
+        Ok(Played { trial, guests, built_in })
     }
 
-    fn truth(&self, number: u64) -> CubeState {
-        self.rehearser.random_cube(number)
-    }
-
-    /// Labels take time, and nobody asks for them.
-    fn scan(rig: &BuiltRig, truth: &CubeState) -> Scan {
-        rig.scan_unlabelled(&Stickering::from(truth))
-    }
-
-    /// A pass of a rig's trial on a scan of it, and who played.
-    fn passed(
-        &self,
-        rig: &BuiltRig,
-        scan: Scan,
-        mut stages: Stages<'_>,
-    ) -> Result<(Trial, Guests), FrameError> {
-        let truth = self.truth(rig.trial());
-        let mut pass = self.rehearser.rehearse_scan(rig, &truth, scan, &mut stages)?;
-        let guests = std::mem::take(&mut pass.guests);
-        Ok((Trial::from(pass), guests))
+    fn failed(&self, error: CalibrationError) -> DrillFault {
+        DrillFault::Calibration(self.asked.calibrated_in.source_name().to_owned(), error)
     }
 }
 
@@ -146,12 +134,9 @@ impl Drill {
             watch.step();
             Ok(Some(played))
         };
-        let trials: Vec<Result<Option<Played>, CalibrationError>> =
+        let trials: Vec<Result<Option<Played>, DrillFault>> =
             (0..asked.count as u64).into_par_iter().map(carried(trial)).collect();
-        let failed =
-            |error| DrillFault::Calibration(asked.calibrated_in.source_name().to_owned(), error);
-        let trials: Option<Vec<Played>> =
-            trials.into_iter().collect::<Result<_, _>>().map_err(failed)?;
+        let trials: Option<Vec<Played>> = trials.into_iter().collect::<Result<_, _>>()?;
         Ok(trials.map(|trials| Self::added_up(asked, trials)))
     }
 

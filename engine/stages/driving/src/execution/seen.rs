@@ -51,12 +51,17 @@ impl Execution<'_> {
         self.machine.source.ambient_c + hottest
     }
 
+    /// What the encoders read, degrees since homing.
+    pub(crate) fn encoder_deg(&self) -> [f64; 6] {
+        core::array::from_fn(|face| degrees(self.axes[face].servo.reads_rad))
+    }
+
     /// What comes back over the link.
     pub(crate) fn host_sees(&self) -> HostSees {
         let axes = &self.axes;
         HostSees {
             time_s: self.now_s(),
-            encoder_deg: core::array::from_fn(|i| degrees(axes[i].servo.reads_rad)),
+            encoder_deg: self.encoder_deg(),
             setpoint_deg: core::array::from_fn(|i| degrees(axes[i].servo.setpoint_rad)),
             moving: core::array::from_fn(|i| axes[i].servo.moving.is_some()),
         }

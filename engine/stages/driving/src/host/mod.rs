@@ -65,7 +65,7 @@ impl<'a> Host<'a> {
         let refused = self.under_way.arrivals(execution, now_s, self.seated.is_some());
         self.under_way.settlements(execution, now_s);
         if let Some(following) = &mut self.following {
-            following.look(&execution.host_sees().encoder_deg, now_s);
+            following.look(&execution.encoder_deg(), now_s);
         }
         if let Some(cause) = refused.or_else(|| self.under_way.given_up(now_s)) {
             return Progress::GaveUp(cause);
@@ -128,7 +128,7 @@ impl<'a> Host<'a> {
         execution: &Execution<'_>,
         now_s: f64,
     ) -> Progress {
-        let progress = match following.next(&execution.host_sees().encoder_deg, now_s) {
+        let progress = match following.next(&execution.encoder_deg(), now_s) {
             Next::Wait => Progress::Going,
             Next::Stop(face) => Progress::GaveUp(Cause::NotSettled(face)),
             Next::Start => {

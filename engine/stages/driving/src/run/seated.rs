@@ -104,6 +104,8 @@ impl Machine {
             viscous_n_m_s: limit.viscous_n_m_s,
             bus_v: drive.bus_voltage_v,
             settle_window_deg: self.file.handover.settle_window_deg,
+            quarter_turn_s: self.turn_s(Amount::Clockwise),
+            half_turn_s: self.turn_s(Amount::Half),
             quarter_turn: &profile(QUARTER),
             half_turn: &profile(HALF),
         })

@@ -82,6 +82,10 @@ pub struct ControllerBrief<'a> {
     pub bus_v: f64,
     /// How near to its stop a face has settled, degrees.
     pub settle_window_deg: f64,
+    /// How long the set-point of a quarter turn moves, s.
+    pub quarter_turn_s: f64,
+    /// How long that of a half turn does, s.
+    pub half_turn_s: f64,
     /// The set-points of a quarter turn, one a tick; the last stands at its end.
     pub quarter_turn: &'a [ProfilePoint],
     /// Those of a half turn.

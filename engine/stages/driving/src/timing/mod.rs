@@ -99,8 +99,14 @@ impl Timing {
     /// half turn in it. Where the drive does not get through a row, of the profiles alone.
     #[must_use]
     pub fn beat_s(&self) -> (f64, f64) {
+        self.beat_s_by(self.costs())
+    }
+
+    /// The same by what [`Timing::costs`] has given.
+    #[must_use]
+    pub fn beat_s_by(&self, costs: Option<BeatCosts>) -> (f64, f64) {
         let alone = |amount| self.turn_s(Turn { face: Face::U, amount });
-        self.costs().map_or_else(
+        costs.map_or_else(
             || (alone(Amount::Clockwise), alone(Amount::Half)),
             |costs| (costs.quarter_s, costs.half_s),
         )

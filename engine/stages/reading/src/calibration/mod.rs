@@ -27,6 +27,7 @@ const VERSION: u32 = 4;
 const FOLDS: usize = 10;
 
 /// Pictures of a cube that somebody knows, or of several such sets one after the other.
+#[derive(Clone, Debug)]
 pub struct KnownScan {
     /// What is mounted where.
     pub shown: Stickering,

@@ -1,7 +1,7 @@
 //! What a reader answers, and the reading that it makes.
 
-use dryturn_cube::{Colouring, CubeState, Face, Facelet, net};
-use dryturn_handoff::{CameraFound, FaceletReading, Outcome, Reading, RefusalKind, Source};
+use dryturn_cube::{CubeState, Facelet, net};
+use dryturn_handoff::{Outcome, Reading, RefusalKind, Source};
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 use serde_json::Value;
@@ -69,13 +69,6 @@ impl ReadResult {
     /// The reading of a scene with so many cameras.
     pub(super) fn reading(&self, cameras: usize) -> Result<Reading, FaultKind> {
         let state = self.state()?;
-        let colours = state.as_ref().map(CubeState::colours);
-        let facelet = |facelet: Facelet| FaceletReading {
-            colour: colours.map(|colours: Colouring| colours[facelet.index()]),
-            source: Source::Told {
-                log_likelihoods: self.scores.as_ref().map(|scores| scores[facelet.index()]),
-            },
-        };
         let outcome = match (state, &self.refused) {
             (Some(state), _) => Outcome::Read(state),
             (None, refused) => Outcome::Unreadable {
@@ -84,20 +77,16 @@ impl ReadResult {
                 weakest: Vec::new(),
             },
         };
-        // It is not asked where the cameras stand.
-        let found = CameraFound { light_ratio: [1.0; 3], ..CameraFound::default() };
-        Ok(Reading {
-            facelets: Facelet::all().map(facelet).collect(),
-            outcome,
+        let mut reading = Reading {
             most_probable: state.filter(|_| self.probability.is_some()),
             probability: self.probability,
-            runner_up: None,
-            centres: Face::ALL,
-            cameras: vec![found; cameras],
             steps: self.operations.unwrap_or(0),
-            without_calibration: false,
-            plane: None,
-        })
+            ..Reading::told(outcome, cameras)
+        };
+        for (facelet, row) in reading.facelets.iter_mut().zip(self.scores.iter().flatten()) {
+            facelet.source = Source::Told { log_likelihoods: Some(*row) };
+        }
+        Ok(reading)
     }
 
     /// The cube; `None` where it refuses.
@@ -130,6 +119,8 @@ fn because(refused: &str) -> String {
 
 #[cfg(test)]
 mod tests {
+    use dryturn_cube::Face;
+    use dryturn_handoff::FaceletReading;
     use serde_json::json;
 
     use super::*;

@@ -7,7 +7,8 @@ mod pictures;
 use dryturn_handoff::{Frame, GuestRole, Reading};
 use std::sync::Arc;
 
-use dryturn_cube::{Colouring, net};
+use dryturn_cube::net;
+use dryturn_reading::KnownScan;
 use dryturn_scene::Scene;
 use schemars::JsonSchema;
 use serde::Serialize;
@@ -18,16 +19,6 @@ use crate::protocol::{Null, Session};
 pub(crate) use answer::ReadResult;
 use cameras::CameraDrawn;
 use pictures::{Picture, Pictures};
-
-/// Pictures of a cube that is known.
-#[derive(Clone, Debug, PartialEq)]
-pub struct KnownScan {
-    /// The colour that each place showed. The cube may have been mounted any way round, so its
-    /// centres may be other faces'.
-    pub shown: Colouring,
-    /// In the scene's order of pictures.
-    pub frames: Vec<Frame>,
-}
 
 /// What a reader learns from.
 #[derive(Debug, Serialize, JsonSchema)]
@@ -94,7 +85,7 @@ impl GuestReader {
         let mut scans = Vec::new();
         for scan in known {
             let pictures = self.write(Question::Calibrate, &scan.frames)?;
-            scans.push(KnownPictures { cube: net::write_faces(&scan.shown), pictures });
+            scans.push(KnownPictures { cube: net::write_faces(&scan.shown.colours()), pictures });
         }
         let cameras = cameras::as_drawn(&self.scene);
         let folder = self.session.folder().to_string_lossy().into_owned();
