@@ -1,4 +1,4 @@
-//! Ctrl-C and SIGTERM: the first asks the work to end with what it has, the second ends the
+//! Ctrl-C, SIGTERM, and a terminal that is closed: the first asks the work to end with what it has, the second ends the
 //! program at once.
 
 use core::fmt;
@@ -10,6 +10,8 @@ use std::time::Duration;
 
 use dryturn_console::locked;
 use dryturn_record::documents::RehearseDocument;
+#[cfg(unix)]
+use signal_hook::consts::{SIGHUP, SIGQUIT};
 use signal_hook::consts::{SIGINT, SIGTERM};
 
 /// So long a work may take to end by itself once it has been asked to; and where it has begun to
@@ -40,6 +42,10 @@ pub(crate) enum Signal {
     Interrupt,
     /// SIGTERM, as batch systems and CI send it.
     Terminate,
+    /// SIGHUP: the terminal was closed.
+    HangUp,
+    /// SIGQUIT.
+    Quit,
 }
 
 impl Signal {
@@ -48,6 +54,8 @@ impl Signal {
         match self {
             Self::Interrupt => 130,
             Self::Terminate => 143,
+            Self::HangUp => 129,
+            Self::Quit => 131,
         }
     }
 }
@@ -58,6 +66,8 @@ impl fmt::Display for Signal {
         f.write_str(match self {
             Self::Interrupt => "SIGINT (Ctrl-C)",
             Self::Terminate => "SIGTERM",
+            Self::HangUp => "SIGHUP (the terminal was closed)",
+            Self::Quit => "SIGQUIT",
         })
     }
 }
@@ -78,7 +88,7 @@ pub(crate) fn listen() -> io::Result<()> {
     use signal_hook::iterator::Signals;
     use signal_hook::low_level;
 
-    let mut signals = Signals::new([SIGINT, SIGTERM])?;
+    let mut signals = Signals::new([SIGINT, SIGTERM, SIGHUP, SIGQUIT])?;
     std::thread::Builder::new().name("signals".to_owned()).spawn(move || {
         let mut first: Option<Instant> = None;
         for signal in signals.forever() {
@@ -121,6 +131,10 @@ pub(crate) fn requested() -> Option<Signal> {
     match ARRIVED.load(Ordering::Relaxed) as i32 {
         0 => None,
         SIGTERM => Some(Signal::Terminate),
+        #[cfg(unix)]
+        SIGHUP => Some(Signal::HangUp),
+        #[cfg(unix)]
+        SIGQUIT => Some(Signal::Quit),
         _ => Some(Signal::Interrupt),
     }
 }

@@ -2,7 +2,7 @@
 
 use std::sync::Arc;
 
-use dryturn_handoff::{Frame, OutputFile, Plan, Run};
+use dryturn_handoff::{Frame, GuestRole, OutputFile, Plan, Run};
 use dryturn_metrology::motor::Identified;
 use dryturn_rehearsal::Pass;
 use dryturn_scene::Scene;
@@ -105,6 +105,8 @@ pub struct Record {
     pub files: Vec<OutputFile>,
     /// Settings that were given and not asked for.
     pub unused_settings: Vec<String>,
+    /// Guests that were named for the run and played in no stage of it.
+    pub unplayed: Vec<GuestRole>,
     /// Whether somebody ended the run before the script was at its end.
     pub unfinished: bool,
 }

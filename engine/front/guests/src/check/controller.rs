@@ -111,10 +111,6 @@ fn run(begin: &ControlBegin, guest: &mut GuestController, asking: &mut Asking) {
         // Hundreds of records are one question.
         asking.findings.asked.truncate(asked);
         let Some(answer) = answer else { return };
-        if answer.gives_up {
-            asking.wrong(&what, "it gives up", "a run to its end");
-            return;
-        }
         for (mass, axis) in masses.iter_mut().zip(answer.axes) {
             if let AxisAnswer::Current { current_a } = axis
                 && current_a.abs() > begin.current_limit_a

@@ -100,6 +100,9 @@ pub enum FaultKind {
         /// Its own words.
         message: String,
     },
+    /// It says in a record that it cannot go on.
+    #[error("it gave up")]
+    GaveUp,
     /// It speaks another version.
     #[error("it speaks protocol {got}: must be 1")]
     WrongVersion {
@@ -180,11 +183,27 @@ impl FaultKind {
         !matches!(
             self,
             Self::ErrorAnswer { .. }
+                | Self::GaveUp
                 | Self::BadField { .. }
                 | Self::IllegalCube { .. }
                 | Self::DoesNotSolve { .. }
                 | Self::TooManyTurns { .. }
         )
+    }
+
+    /// The same with texts of the guest changed.
+    pub(crate) fn with_texts(mut self, change: impl Fn(&str) -> String) -> Self {
+        if let Self::NotUtf8 { line: text }
+        | Self::NotJson { line: text, .. }
+        | Self::NotAResponse { line: text, .. }
+        | Self::WrongId { got: text, .. }
+        | Self::Unasked { output: text }
+        | Self::ErrorAnswer { message: text, .. }
+        | Self::BadField { value: text, .. } = &mut self
+        {
+            *text = change(text);
+        }
+        self
     }
 
     /// A name that does not change.
@@ -205,6 +224,7 @@ impl FaultKind {
             Self::WrongId { .. } => "wrong_id",
             Self::Unasked { .. } => "unasked",
             Self::ErrorAnswer { .. } => "error_answer",
+            Self::GaveUp => "gave_up",
             Self::WrongVersion { .. } => "wrong_version",
             Self::BadField { .. } => "bad_field",
             Self::BadRecord { .. } => "bad_record",
@@ -239,6 +259,7 @@ impl FaultKind {
                                      standard output"
                 .to_owned(),
             Self::ErrorAnswer { .. } => "a result".to_owned(),
+            Self::GaveUp => "a run to its end".to_owned(),
             Self::WrongVersion { .. } => "1".to_owned(),
             Self::BadField { allowed, .. } | Self::BadRecord { allowed, .. } => allowed.clone(),
             Self::IllegalCube { .. } => "a cube that turns can lead to".to_owned(),

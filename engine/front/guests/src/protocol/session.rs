@@ -154,12 +154,22 @@ impl Session {
         if ends {
             self.process.end();
         }
-        let stderr_tail = self.process.stderr_tail();
-        let fault = ProcessFault { role: self.role, question, kind, stderr_tail };
+        // The folder's name is another one each time; what is told of a guest is the same.
+        let folder = self.folder().display().to_string();
+        let same = |text: &str| text.replace(&folder, "(private folder)");
+        let stderr_tail = self.process.stderr_tail().iter().map(|line| same(line)).collect();
+        let fault =
+            ProcessFault { role: self.role, question, kind: kind.with_texts(same), stderr_tail };
         if ends {
             self.broken = Some(fault.clone());
         }
         fault
+    }
+
+    /// Ends it after a fault that would let it go on elsewhere.
+    pub(crate) fn ended_by(&mut self, fault: ProcessFault) -> ProcessFault {
+        self.process.end();
+        self.broken.insert(fault).clone()
     }
 
     /// Says goodbye, closes its standard input and waits until it has ended by itself.

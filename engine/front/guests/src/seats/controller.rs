@@ -10,7 +10,6 @@ use dryturn_scene::Scene;
 
 use super::sitting::Sitting;
 use crate::command::{GuestCommand, Limits};
-use crate::fault::Question;
 use crate::roles::{
     AxisAnswer, AxisView, ControlAnswer, ControlBegin, ControlMode, ControlView, DeclaredMoves,
     GuestController,
@@ -55,10 +54,7 @@ impl ControllerSeat for SeatedController {
     fn tick(&mut self, sees: &ControllerSees) -> Result<ControllerAnswer, SeatFault> {
         let ControllerSees { tick, time_s, bus_v, axes } = *sees;
         let view = ControlView { tick, time_s, bus_v, axes: axes.map(shown) };
-        let ControlAnswer { gives_up, axes } = self.sitting.ask(|guest| guest.tick(&view))?;
-        if gives_up {
-            return Err(SeatFault::new(Question::Record.word(), "gave_up", "it gave up"));
-        }
+        let ControlAnswer { axes } = self.sitting.ask(|guest| guest.tick(&view))?;
         Ok(asked(self.mode, &axes))
     }
 

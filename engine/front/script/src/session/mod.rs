@@ -10,10 +10,10 @@ use std::ops::ControlFlow;
 use std::sync::atomic::{AtomicUsize, Ordering};
 use std::sync::{Arc, Mutex, MutexGuard};
 
-use dryturn_handoff::{Content, MapValues, OutputFile};
+use dryturn_handoff::{Content, GuestRole, MapValues, OutputFile};
 use dryturn_record::ledger::Line;
 use dryturn_record::{Exhibit, Record};
-use dryturn_rehearsal::Rehearser;
+use dryturn_rehearsal::{Guests, Rehearser};
 use dryturn_units::noise::Seed;
 use rhai::{EvalAltResult, NativeCallContext};
 
@@ -61,6 +61,7 @@ pub(crate) struct Session {
     pub(crate) rehearser: Rehearser,
     settings: Settings,
     asked: Mutex<BTreeSet<String>>,
+    played: Mutex<BTreeSet<GuestRole>>,
     pub(crate) host: Arc<dyn Host>,
     record: Mutex<Record>,
     scans: AtomicUsize,
@@ -75,6 +76,7 @@ impl Session {
             rehearser: Rehearser::new(seed),
             settings,
             asked: Mutex::default(),
+            played: Mutex::default(),
             budget: Arc::new(Budget::new(host.clone())),
             host,
             record: Mutex::default(),
@@ -94,6 +96,18 @@ impl Session {
     pub(crate) fn unused_settings(&self) -> Vec<String> {
         let asked = locked(&self.asked);
         self.settings.keys().filter(|name| !asked.contains(*name)).cloned().collect()
+    }
+
+    /// Guests have played these stages.
+    pub(crate) fn played(&self, guests: &Guests) {
+        let roles = GuestRole::ALL.into_iter().filter(|role| guests.played(*role).is_some());
+        locked(&self.played).extend(roles);
+    }
+
+    /// Guests that were named for the run and have played nothing.
+    pub(crate) fn unplayed(&self) -> Vec<GuestRole> {
+        let (named, played) = (self.host.invited().named, locked(&self.played));
+        named.into_keys().filter(|role| !played.contains(role)).collect()
     }
 
     pub(crate) fn record(&self) -> MutexGuard<'_, Record> {

@@ -8,7 +8,7 @@ use dryturn_studies::{Drill, DrillRequest};
 use rhai::plugin::export_module;
 use rhai::{Dynamic, NativeCallContext};
 
-use super::begin;
+use super::{begin, guests};
 use crate::session::{Fallible, Session, fault};
 use crate::values::answers::{float_or_unit, int};
 use crate::values::arguments::{face_of_colour, ok, share, within};
@@ -32,6 +32,13 @@ fn drilled(
     let Some(drill) = ok(Drill::of(&s.rehearser, &asked, &progress))? else {
         return fault("stopped");
     };
+    s.played(&drill.guests);
+    let faults: Vec<_> =
+        drill.trials.iter().filter_map(|t| Some((t.number, t.fault.as_ref()?))).collect();
+    if let [(number, first), ..] = &faults[..] {
+        let of = format!("trial {number}, the first of {}", faults.len());
+        s.note(&guests::failed(&of, first))?;
+    }
     let unruly = drill.trials.iter().flat_map(|trial| trial.unruly.iter().zip([trial.number]));
     for (fault, number) in unruly.take(MAX_TOLD) {
         s.note(&format!("After trial {number}: {fault}."))?;
@@ -62,14 +69,22 @@ fn figures(drill: &Drill) -> String {
         share("jammed", drill.ended(Verdict::Jammed)),
         share("stopped", drill.ended(Verdict::Stopped)),
         share("unreadable", drill.ended(Verdict::Unreadable)),
-        format!(
-            "execution time of completed runs: 5 % {}, median {}, 95 % {}, longest {}",
-            time(0.05),
-            time(0.5),
-            time(0.95),
-            time(1.0)
-        ),
     ]);
+    // What a guest can do, and Dryturn's own stages hardly ever.
+    let rare = [
+        ("misread", Verdict::Misread),
+        ("lost", Verdict::Lost),
+        ("a guest could not go on in", Verdict::Guest),
+    ];
+    let rare = rare.into_iter().filter(|(_, verdict)| drill.ended(*verdict) > 0);
+    lines.extend(rare.map(|(what, verdict)| share(what, drill.ended(verdict))));
+    lines.push(format!(
+        "execution time of completed runs: 5 % {}, median {}, 95 % {}, longest {}",
+        time(0.05),
+        time(0.5),
+        time(0.95),
+        time(1.0)
+    ));
     if let Some(luck) = drill.same_luck() {
         lines.push(luck.in_words());
     }

@@ -3,6 +3,7 @@
 use std::sync::Arc;
 
 use dryturn_guests::Company;
+use dryturn_handoff::GuestFault;
 use dryturn_reading::Calibration;
 use dryturn_record::ledger::{Line, TeachLine};
 use dryturn_rehearsal::{Pass, ReaderSeat as _};
@@ -32,9 +33,20 @@ pub(super) fn played(
         Some(mut stages) => ok(s.rehearser.rehearse_with(&rig.0, &cube.0, &mut stages))?,
         None => return fault("nobody reads: there is no calibration"),
     };
+    s.played(&pass.guests);
+    if let Some(fault) = &pass.fault {
+        s.note(&failed("the pass", fault))?;
+    }
     let mut unruly = company.goodbye(pass.fault.as_ref()).into_iter();
     unruly.try_for_each(|fault| s.note(&format!("After the pass: {fault}.")))?;
     Ok(pass)
+}
+
+/// That a guest could not go on, and what it said last, for a person.
+pub(super) fn failed(of: &str, fault: &GuestFault) -> String {
+    let mut lines = vec![format!("A guest could not go on in {of}: {fault}.")];
+    lines.extend(fault.fault.stderr.iter().map(|line| format!("    {line}")));
+    lines.join("\n")
 }
 
 /// Shows a guest that reads what a calibration was learnt from.

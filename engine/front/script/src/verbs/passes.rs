@@ -6,7 +6,7 @@ use dryturn_guests::Company;
 use dryturn_reading::Calibration;
 use dryturn_record::Exhibit;
 use dryturn_record::ledger::{
-    ClockMs, ExecuteLine, JudgeLine, Line, PlanLine, ReadLine, ScanLine, ScoreLine,
+    ClockMs, ExecuteLine, GuestRecord, JudgeLine, Line, PlanLine, ReadLine, ScanLine, ScoreLine,
 };
 use dryturn_rehearsal::{Pass, Verdict};
 use dryturn_units::stop;
@@ -132,6 +132,13 @@ pub(crate) mod verbs {
     #[rhai_fn(get = "verdict", pure)]
     pub(crate) fn verdict(pass: &mut PassValue) -> String {
         pass.0.verdict.word().to_owned()
+    }
+
+    /// The guest that could not go on: map of `role`, `guest`, `question`, `kind`, `wrong` and
+    /// `stderr`, its last lines; `()` where none failed.
+    #[rhai_fn(get = "guest_fault", pure)]
+    pub(crate) fn guest_fault(pass: &mut PassValue) -> Dynamic {
+        pass.0.fault.as_ref().map_or(Dynamic::UNIT, |fault| shown(&GuestRecord::of(fault)))
     }
 
     /// Whether the cube ended up solved.

@@ -9,6 +9,7 @@ use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use std::time::Instant;
 
+use dryturn_handoff::GuestRole;
 use dryturn_record::Record;
 use dryturn_record::documents::ScriptResult;
 use dryturn_script::Settings;
@@ -60,7 +61,7 @@ fn rehearse(scripts: &[PathBuf], settings: &Settings, shared: &Shared) -> Result
         OWN_FILES.iter().try_for_each(|name| output.check_target(name))?;
         open.push(output);
     }
-    let mut unused: Option<BTreeSet<String>> = None;
+    let mut unused = Unused::default();
     let mut cut = false;
     let suite = scripts.len() > 1;
     for (place, (script, text)) in scripts.iter().zip(&texts).enumerate() {
@@ -73,14 +74,14 @@ fn rehearse(scripts: &[PathBuf], settings: &Settings, shared: &Shared) -> Result
                 results.finished += usize::from(!done.result.unfinished);
                 cut |= done.result.unfinished;
                 results.put(place, done.result);
-                done.unused_settings
+                (done.unused_settings, done.unplayed)
             }
             Err(failure) => {
                 results.fail(place, &failure);
-                BTreeSet::new()
+                Default::default()
             }
         };
-        unused = Some(unused.map_or(own.clone(), |all| &all & &own));
+        unused.add(own);
     }
     if !cut {
         // The suite is done: the next call of it begins anew.
@@ -93,10 +94,8 @@ fn rehearse(scripts: &[PathBuf], settings: &Settings, shared: &Shared) -> Result
         let again = if all > 1 { "; called again, it goes on with the others" } else { "" };
         let kept = format!("{finished} of {all} scripts were finished and are kept{again}");
         results.end_by(&Failure::Stopped(signal, kept));
-    } else if let Some(name) = unused.unwrap_or_default().first() {
-        results.end_by(&Failure::input(format!(
-            "the setting {name} is given, but no script asks for such; their results are kept"
-        )));
+    } else if let Some(what) = unused.first() {
+        results.end_by(&Failure::input(format!("{what}; their results are kept")));
     }
     results.end()
 }
@@ -124,10 +123,40 @@ fn folders(scripts: &[PathBuf], shared: &Shared) -> Result<Vec<PathBuf>, Failure
     })
 }
 
+/// What was given in the call and what no script used.
+#[derive(Default)]
+struct Unused(Option<(BTreeSet<String>, BTreeSet<GuestRole>)>);
+
+impl Unused {
+    /// One more script.
+    fn add(&mut self, own: (BTreeSet<String>, BTreeSet<GuestRole>)) {
+        self.0 = Some(match self.0.take() {
+            None => own,
+            Some(all) => (&all.0 & &own.0, &all.1 & &own.1),
+        });
+    }
+
+    /// The first of it, for a person.
+    fn first(&self) -> Option<String> {
+        let (settings, roles) = self.0.as_ref()?;
+        let setting = settings
+            .first()
+            .map(|name| format!("the setting {name} is given, but no script asks for such"));
+        let guest = roles.first().map(|role| {
+            format!(
+                "a guest is named as {role}, but it has played in no script: guests play in the \
+                 verbs rehearse and drill_rehearsals"
+            )
+        });
+        setting.or(guest)
+    }
+}
+
 /// What came of a script. Of a suite's, a record stays until the suite is done.
 struct Done {
     result: ScriptResult,
     unused_settings: BTreeSet<String>,
+    unplayed: BTreeSet<GuestRole>,
 }
 
 fn one(
@@ -148,13 +177,15 @@ fn one(
         tell(&before.result, output.root(), shared)?;
         let name = script.display();
         say::message(&format!("{name}: was finished in the call that was ended; kept"));
-        return Ok(Done { result: before.result, unused_settings: before.unused_settings });
+        let (result, unused_settings) = (before.result, before.unused_settings);
+        return Ok(Done { result, unused_settings, unplayed: BTreeSet::new() });
     }
     Finished::forget(output)?;
     let host = Arc::new(TerminalHost::of_script(script));
     let record = run_one(script, text, output, (settings, host.clone()), shared)?;
     let result = describe(script, output.root(), &record);
     let unused_settings = record.unused_settings.into_iter().collect();
+    let unplayed = record.unplayed.into_iter().collect();
     if let Some(request) = request.filter(|_| !record.unfinished)
         && let Err(failure) = Finished::keep(request, &host, output, (&result, &unused_settings))
     {
@@ -164,7 +195,7 @@ fn one(
     tell(&result, output.root(), shared)?;
     let took = started.elapsed().as_secs_f64();
     say::message(&format!("{}: took {took:.2} s", script.display()));
-    Ok(Done { result, unused_settings })
+    Ok(Done { result, unused_settings, unplayed })
 }
 
 /// Runs a script and puts what it leaves in place.

@@ -108,12 +108,10 @@ pub struct AxisView {
     pub target_deg: f64,
 }
 
-/// What it does about it.
+/// What it does about it, by axis, in the order U R F D L B.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct ControlAnswer {
-    /// Whether it gives up: the run ends.
-    pub gives_up: bool,
-    /// By axis, in the order U R F D L B.
+    /// What each shall do.
     pub axes: [AxisAnswer; 6],
 }
 
@@ -166,7 +164,13 @@ impl GuestController {
     /// It does not answer as it must.
     pub fn begin(&mut self, begin: &ControlBegin) -> Result<ControlMode, ProcessFault> {
         self.end()?;
-        let ControlBegun { answers } = self.session.ask(Question::Begin, begin)?;
+        let begun = self.session.ask(Question::Begin, begin);
+        // It waits for records now, whatever it said; a refusal leaves it waiting for lines.
+        let begun = begun.map_err(|fault| match fault.kind {
+            FaultKind::BadField { .. } => self.session.ended_by(fault),
+            _ => fault,
+        });
+        let ControlBegun { answers } = begun?;
         self.mode = Some(answers);
         Ok(answers)
     }
@@ -174,7 +178,7 @@ impl GuestController {
     /// Asks what to do at a tick of the run.
     ///
     /// # Errors
-    /// It does not answer as it must; or no run has begun.
+    /// It gives up or does not answer as it must; or no run has begun.
     pub fn tick(&mut self, view: &ControlView) -> Result<ControlAnswer, ProcessFault> {
         let Some(mode) = self.mode else {
             let why = "no run has begun".to_owned();

@@ -66,8 +66,8 @@ impl Bytes<'_> {
 /// What a guest's record says.
 ///
 /// # Errors
-/// Another magic, tick or flag than there must be; a number that is not finite, or larger than a
-/// million.
+/// The guest gives up; another magic, tick or flag than there must be; a number that is not finite,
+/// or larger than a million.
 pub fn answer(bytes: &[u8], mode: ControlMode, tick: u64) -> Result<ControlAnswer, FaultKind> {
     let mut bytes = Bytes(bytes);
     let wrong = |field: &str, value: String, allowed: String| {
@@ -107,7 +107,7 @@ pub fn answer(bytes: &[u8], mode: ControlMode, tick: u64) -> Result<ControlAnswe
             }
         };
     }
-    Ok(ControlAnswer { gives_up: flags == 1, axes })
+    if flags == 1 { Err(FaultKind::GaveUp) } else { Ok(ControlAnswer { axes }) }
 }
 
 #[cfg(test)]

@@ -22,6 +22,10 @@ pub(crate) fn section(number: usize, pass: &Pass, with_pictures: bool) -> Markup
             h2 { "Pass " (number) ": " (pass.scene.file().name) ", trial " (pass.trial) }
             p class={ "verdict " (pass.verdict.word()) } { (verdict_sentence(pass)) }
             @if let Some(guests) = pass.guests.in_words() { p { (guests) } }
+            @if let Some(fault) = pass.fault.as_ref().filter(|fault| !fault.fault.stderr.is_empty()) {
+                p { "The last lines of its standard error:" }
+                pre { (fault.fault.stderr.join("\n")) }
+            }
             @if let Some(why) = &pass.stopped_because { p { "The host stopped it: " (why) "." } }
             @if with_pictures {
                 (pictures(pass))
