@@ -52,6 +52,13 @@ typedef struct dryturn_host_begin {
     double latency_ms;        /* from a command to its start, mean */
     double latency_sigma_ms;  /* and its spread */
     double release_angle_deg; /* how far from its stop a face may be when the next begins */
+    double overhead_ms;       /* waits before every answer with turns but the first */
+    double resend_after_ms;   /* a lost command is sent again after this, */
+    double most_resends;      /* so often */
+    double watchdog_ms;       /* so long after the link went dead the axes let go */
+    double quarter_turn_s, half_turn_s;  /* how long the set-point moves */
+    double beyond_deg[DRYTURN_FACES];    /* an axis stands so far beyond its stop, in the sense of
+                                            its turn, to make up for the shaft's wind-up */
 } dryturn_host_begin;
 
 typedef struct dryturn_host_tick {
@@ -79,6 +86,9 @@ typedef struct dryturn_host {
 typedef struct dryturn_controller_begin {
     double tick_s, counts_per_turn, current_limit_a, torque_constant_n_m_per_a, inertia_kg_m2;
     double friction_n_m, viscous_friction_n_m_s, bus_v;
+    double latency_s;         /* from a record until what is asked for takes effect */
+    double hold_current_a;    /* the limit once an axis rests at its stop */
+    double resistance_ohm, inductance_mh, settle_window_deg;
     /* Of "moves": what profiles may use of the torque limit, and at the most. */
     double planned_torque_share, speed_limit_rad_s, acceleration_limit_rad_s2;
     double quarter_turn_s, half_turn_s; /* duration of the profile that the drive declares */
@@ -501,20 +511,46 @@ typedef struct dryturn_hosting {
     int begun;
 } dryturn_hosting;
 
+/* Six numbers, or six booleans where `numbers` is NULL. */
+static inline int dryturn_six(dryturn_json list, double *numbers, int *booleans)
+{
+    int i;
+    if (!dryturn_is(list, '['))
+        return 0;
+    for (i = 0; i < DRYTURN_FACES; i++) {
+        dryturn_json item = dryturn_next(&list, NULL);
+        if (item.at == NULL)
+            return 0;
+        if (numbers != NULL ? !dryturn_figure(item, -DBL_MAX, &numbers[i])
+                            : *item.at != 't' && *item.at != 'f')
+            return 0;
+        if (booleans != NULL)
+            booleans[i] = *item.at == 't';
+    }
+    return dryturn_next(&list, NULL).at == NULL;
+}
+
 static inline int dryturn_host_begins(dryturn_hosting *hosting, dryturn_asked *asked)
 {
     static const char *const names[] = {"tick_s", "counts_per_turn", "settle_window_deg",
                                         "settle_dwell_ms", "beat_limit_ms", "latency_ms",
-                                        "latency_sigma_ms", "release_angle_deg"};
+                                        "latency_sigma_ms", "release_angle_deg", "overhead_ms",
+                                        "resend_after_ms", "most_resends", "watchdog_ms",
+                                        "quarter_turn_s", "half_turn_s"};
     dryturn_host_begin *begin = &hosting->begin;
     double *const figures[] = {&begin->tick_s, &begin->counts_per_turn, &begin->settle_window_deg,
                                &begin->settle_dwell_ms, &begin->beat_limit_ms, &begin->latency_ms,
-                               &begin->latency_sigma_ms, &begin->release_angle_deg};
+                               &begin->latency_sigma_ms, &begin->release_angle_deg,
+                               &begin->overhead_ms, &begin->resend_after_ms, &begin->most_resends,
+                               &begin->watchdog_ms, &begin->quarter_turn_s, &begin->half_turn_s};
+    dryturn_json beyond = dryturn_member(asked->params, "beyond_deg");
     dryturn_json beats = dryturn_member(asked->params, "beats"), beat;
     memset(begin, 0, sizeof *begin);
     hosting->begun = 0;
-    if (dryturn_figures(asked, asked->params, names, figures, 8, 0) != 0)
+    if (dryturn_figures(asked, asked->params, names, figures, 14, 0) != 0)
         return DRYTURN_BAD_PARAMS;
+    if (beyond.at != NULL && !dryturn_six(beyond, begin->beyond_deg, NULL))
+        return dryturn_bad(asked, DRYTURN_BAD_PARAMS, "beyond_deg: must be six numbers");
     dryturn_bad(asked, 0, "beats: must be at most 200 lists of one or two turns");
     if (!dryturn_is(beats, '['))
         return DRYTURN_BAD_PARAMS;
@@ -533,25 +569,6 @@ static inline int dryturn_host_begins(dryturn_hosting *hosting, dryturn_asked *a
     hosting->begun = 1;
     hosting->own->on_begin(begin, hosting->own->own);
     return 0;
-}
-
-/* Six numbers, or six booleans where `numbers` is NULL. */
-static inline int dryturn_six(dryturn_json list, double *numbers, int *booleans)
-{
-    int i;
-    if (!dryturn_is(list, '['))
-        return 0;
-    for (i = 0; i < DRYTURN_FACES; i++) {
-        dryturn_json item = dryturn_next(&list, NULL);
-        if (item.at == NULL)
-            return 0;
-        if (numbers != NULL ? !dryturn_figure(item, -DBL_MAX, &numbers[i])
-                            : *item.at != 't' && *item.at != 'f')
-            return 0;
-        if (booleans != NULL)
-            booleans[i] = *item.at == 't';
-    }
-    return dryturn_next(&list, NULL).at == NULL;
 }
 
 static inline int dryturn_host_ticks(dryturn_hosting *hosting, dryturn_asked *asked)
@@ -714,13 +731,16 @@ static inline int dryturn_controller_answers(void *guest, dryturn_asked *asked)
 {
     static const char *const names[] = {
         "tick_s", "counts_per_turn", "current_limit_a", "torque_constant_n_m_per_a",
-        "inertia_kg_m2", "friction_n_m", "viscous_friction_n_m_s", "bus_v", "planned_torque_share",
-        "speed_limit_rad_s", "acceleration_limit_rad_s2", "quarter_turn_s", "half_turn_s"};
+        "inertia_kg_m2", "friction_n_m", "viscous_friction_n_m_s", "bus_v", "latency_s",
+        "hold_current_a", "resistance_ohm", "inductance_mh", "settle_window_deg",
+        "planned_torque_share", "speed_limit_rad_s", "acceleration_limit_rad_s2", "quarter_turn_s", "half_turn_s"};
     dryturn_controlling *run = (dryturn_controlling *)guest;
     dryturn_controller_begin begin;
     double *const figures[] = {&begin.tick_s, &begin.counts_per_turn, &begin.current_limit_a,
                                &begin.torque_constant_n_m_per_a, &begin.inertia_kg_m2,
                                &begin.friction_n_m, &begin.viscous_friction_n_m_s, &begin.bus_v,
+                               &begin.latency_s, &begin.hold_current_a, &begin.resistance_ohm,
+                               &begin.inductance_mh, &begin.settle_window_deg,
                                &begin.planned_torque_share, &begin.speed_limit_rad_s,
                                &begin.acceleration_limit_rad_s2, &begin.quarter_turn_s,
                                &begin.half_turn_s};
@@ -731,8 +751,8 @@ static inline int dryturn_controller_answers(void *guest, dryturn_asked *asked)
     memset(&begin, 0, sizeof begin);
     if (!dryturn_figure(dryturn_member(asked->params, "axes"), 0, &axes) || axes != DRYTURN_FACES)
         return dryturn_bad(asked, DRYTURN_BAD_PARAMS, "axes: must be 6");
-    if (dryturn_figures(asked, asked->params, names, figures, 8, 5) != 0
-        || dryturn_figures(asked, moves, names + 8, figures + 8, 5, 0) != 0)
+    if (dryturn_figures(asked, asked->params, names, figures, 13, 5) != 0
+        || dryturn_figures(asked, moves, names + 13, figures + 13, 5, 0) != 0)
         return DRYTURN_BAD_PARAMS;
     run->mode = run->own->on_begin(&begin, run->own->own);
     if (run->mode != DRYTURN_CURRENT && run->mode != DRYTURN_SETPOINT) {

@@ -107,6 +107,13 @@ class HostBegin(_Beats, total=False):
     latency_ms: float
     latency_sigma_ms: float
     release_angle_deg: float
+    overhead_ms: float
+    resend_after_ms: float
+    most_resends: int
+    watchdog_ms: float
+    beyond_deg: List[float]
+    quarter_turn_s: float
+    half_turn_s: float
 
 
 class HostTick(TypedDict):
@@ -137,6 +144,11 @@ class ControllerBegin(_AxisFigures, total=False):
     friction_n_m: float
     viscous_friction_n_m_s: float
     bus_v: float
+    latency_s: float
+    hold_current_a: float
+    resistance_ohm: float
+    inductance_mh: float
+    settle_window_deg: float
     moves: Dict[str, Any]  # the declared profile and its limits: README.md has the table
 
 

@@ -19,7 +19,8 @@ typedef struct handing_over {
     dryturn_host_begin plan;
     int sent;                           /* beats that were commanded */
     double sent_s;                      /* when the last was */
-    double target_deg[DRYTURN_FACES];   /* where each face shall end */
+    double stop_deg[DRYTURN_FACES];     /* where each face shall end, */
+    double target_deg[DRYTURN_FACES];   /* and its axis, beyond it by the shaft's wind-up */
     double since_s;                     /* since when all are near enough, or -1 */
     int too_early;
     char reason[64];
@@ -47,7 +48,9 @@ static void send_beat(handing_over *own, const dryturn_host_tick *tick, dryturn_
     int i;
     for (i = 0; i < beat->count; i++) {
         answer->turns[answer->count++] = beat->turns[i];
-        own->target_deg[beat->turns[i].face] += 90.0 * beat->turns[i].quarters;
+        own->stop_deg[beat->turns[i].face] += 90.0 * beat->turns[i].quarters;
+        own->target_deg[beat->turns[i].face] = own->stop_deg[beat->turns[i].face]
+            + (beat->turns[i].quarters > 0 ? 1 : -1) * own->plan.beyond_deg[beat->turns[i].face];
     }
     own->sent_s = tick->time_s;
     own->since_s = -1;
@@ -61,7 +64,7 @@ static void on_tick(const dryturn_host_tick *tick, dryturn_host_answer *answer, 
     double dwell_s = bad ? 0 : own->plan.settle_dwell_ms * 1e-3;
     if (own->sent == 0) /* nothing turns yet: the encoders say where homing has put the faces */
         for (face = 0; face < DRYTURN_FACES; face++)
-            own->target_deg[face] = tick->setpoint_deg[face];
+            own->stop_deg[face] = own->target_deg[face] = tick->setpoint_deg[face];
     for (face = 0; face < DRYTURN_FACES; face++)
         if (far_deg(own, tick, face) > window_deg || (!bad && tick->busy[face]))
             late = face;

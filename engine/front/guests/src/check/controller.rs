@@ -34,6 +34,11 @@ fn begin() -> ControlBegin {
         friction_n_m: 0.156,
         viscous_friction_n_m_s: 1e-5,
         bus_v: 48.0,
+        latency_s: 0.0,
+        hold_current_a: 6.0,
+        resistance_ohm: 0.4,
+        inductance_mh: 0.3,
+        settle_window_deg: 0.5,
         moves: DeclaredMoves {
             profile: "MinimumTime".to_owned(),
             planned_torque_share: 0.85,

@@ -62,8 +62,13 @@ pub(super) fn check(command: &GuestCommand, limits: Limits, asking: &mut Asking)
         settle_dwell_ms: 0.0,
         beat_limit_ms: 1000.0,
         latency_ms: 1.0,
-        latency_sigma_ms: 0.0,
         release_angle_deg: 2.0,
+        most_resends: 3,
+        resend_after_ms: 2.0,
+        watchdog_ms: 20.0,
+        quarter_turn_s: 40.0 * TICK_S,
+        half_turn_s: 60.0 * TICK_S,
+        ..HostBegin::default()
     };
     if asking.ask(&format!("begin of {TURNS}"), || guest.begin(&begin)).is_some() {
         let what = format!("ticks of {TURNS}");

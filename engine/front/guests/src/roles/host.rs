@@ -1,8 +1,8 @@
 //! A guest that tells the axes when to turn.
 
 use dryturn_cube::{Face, Turn};
-use dryturn_handoff::{GuestRole, Plan};
-use dryturn_scene::Scene;
+use dryturn_driving::HostBrief;
+use dryturn_handoff::GuestRole;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 use serde_json::Value;
@@ -13,7 +13,7 @@ use crate::protocol::{Answer, Fields, Null, Session};
 use crate::visible::visible;
 
 /// What a host knows before a run: the plan, and what the scene's link and hand-over declare.
-#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+#[derive(Clone, Debug, Default, PartialEq, Serialize, JsonSchema)]
 pub struct HostBegin {
     /// The plan: of each beat its turns, one, or two of opposite faces.
     pub beats: Vec<Vec<Turn>>,
@@ -33,24 +33,44 @@ pub struct HostBegin {
     pub latency_sigma_ms: f64,
     /// How far from its stop a face may be when the next one begins, degrees.
     pub release_angle_deg: f64,
+    /// Before every answer with turns but the first the drive waits so long, ms.
+    pub overhead_ms: f64,
+    /// A lost command is sent again after so long, ms.
+    pub resend_after_ms: f64,
+    /// How often it is sent again before the run is given up.
+    pub most_resends: u32,
+    /// So long after the link went dead the axes let go, ms.
+    pub watchdog_ms: f64,
+    /// How far beyond each stop its axis is made to stand, to make up for the shaft's wind-up,
+    /// degrees in the sense of the turn; in the order U R F D L B.
+    pub beyond_deg: [f64; 6],
+    /// How long the set-point of a quarter turn moves, s.
+    pub quarter_turn_s: f64,
+    /// How long that of a half turn does, s.
+    pub half_turn_s: f64,
 }
 
 impl HostBegin {
-    /// For a plan on a scene's rig, asked at every tick of its controllers.
+    /// What a seat is told of a run, and the angle at which a scene's own host releases.
     #[must_use]
-    pub fn of(scene: &Scene, plan: &Plan) -> Self {
-        let file = scene.file();
-        let (handover, link) = (&file.handover, &file.link);
+    pub fn of(brief: &HostBrief<'_>, release_angle_deg: f64) -> Self {
         Self {
-            beats: plan.beats.iter().map(|beat| beat.turns.clone()).collect(),
-            tick_s: file.controller.loop_period_ms * 1e-3,
-            counts_per_turn: 1 << file.drive.encoder_bits,
-            settle_window_deg: handover.settle_window_deg,
-            settle_dwell_ms: handover.settle_dwell_ms,
-            beat_limit_ms: handover.beat_limit_ms,
-            latency_ms: link.command_latency_ms,
-            latency_sigma_ms: link.command_jitter_sigma_ms,
-            release_angle_deg: handover.release_angle_deg,
+            beats: brief.plan.beats.iter().map(|beat| beat.turns.clone()).collect(),
+            tick_s: brief.period_s,
+            counts_per_turn: u32::try_from(brief.counts_per_turn).unwrap_or(u32::MAX),
+            settle_window_deg: brief.settle_window_deg,
+            settle_dwell_ms: brief.settle_dwell_ms,
+            beat_limit_ms: brief.beat_limit_ms,
+            latency_ms: brief.latency_ms,
+            latency_sigma_ms: brief.jitter_sigma_ms,
+            release_angle_deg,
+            overhead_ms: brief.overhead_ms,
+            resend_after_ms: brief.resend_after_ms,
+            most_resends: brief.most_resends,
+            watchdog_ms: brief.watchdog_ms,
+            beyond_deg: brief.beyond_deg,
+            quarter_turn_s: brief.quarter_turn_s,
+            half_turn_s: brief.half_turn_s,
         }
     }
 }

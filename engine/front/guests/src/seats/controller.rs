@@ -77,6 +77,11 @@ fn told(brief: &ControllerBrief<'_>, scene: &Scene) -> ControlBegin {
         friction_n_m: brief.friction_n_m,
         viscous_friction_n_m_s: brief.viscous_n_m_s,
         bus_v: brief.bus_v,
+        latency_s: brief.latency_s,
+        hold_current_a: brief.hold_current_a,
+        resistance_ohm: brief.resistance_ohm,
+        inductance_mh: brief.inductance_mh,
+        settle_window_deg: brief.settle_window_deg,
         moves: DeclaredMoves {
             profile: format!("{:?}", drive.profile),
             planned_torque_share: drive.planned_torque_share,

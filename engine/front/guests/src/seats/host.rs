@@ -40,7 +40,7 @@ impl HostSeat for SeatedHost {
     }
 
     fn begin(&mut self, brief: &HostBrief<'_>) -> Result<(), SeatFault> {
-        let begin = HostBegin { tick_s: brief.period_s, ..HostBegin::of(&self.scene, brief.plan) };
+        let begin = HostBegin::of(brief, self.scene.file().handover.release_angle_deg);
         self.sitting.ask(|guest| guest.begin(&begin))
     }
 

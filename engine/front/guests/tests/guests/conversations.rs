@@ -137,11 +137,12 @@ fn a_reader_reads_pictures() {
 
 #[test]
 fn a_host_commands() {
-    let (stage, scene) = (Stage::good("host"), scene());
+    let stage = Stage::good("host");
     let mut guest = GuestHost::start(&stage.command(), PATIENT).unwrap();
     let plan = Plan::of_turns(&notation::parse("R L' U2").unwrap());
     for _ in 0..2 {
-        guest.begin(&HostBegin::of(&scene, &plan)).unwrap();
+        let beats = plan.beats.iter().map(|beat| beat.turns.clone()).collect();
+        guest.begin(&HostBegin { beats, ..HostBegin::default() }).unwrap();
         let first = guest.tick(&HostView::default()).unwrap();
         assert_eq!(notation::format(&first.turns), "R L'");
         let busy = HostView { busy: [true; 6], ..HostView::default() };

@@ -42,6 +42,7 @@ pub(crate) fn axis() -> ControlBegin {
             quarter_turn_s: 0.045,
             half_turn_s: 0.065,
         },
+        ..ControlBegin::default()
     }
 }
 

@@ -32,8 +32,7 @@ fn how_long_a_tick_takes() {
 
     let stage = Stage::good("host");
     let mut host = GuestHost::start(&stage.command(), PATIENT).unwrap();
-    let plan = dryturn_handoff::Plan::default();
-    host.begin(&dryturn_guests::HostBegin::of(&crate::help::scene(), &plan)).unwrap();
+    host.begin(&dryturn_guests::HostBegin::default()).unwrap();
     let ticks = 20_000;
     let begun = Instant::now();
     for _ in 0..ticks {

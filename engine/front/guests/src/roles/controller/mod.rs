@@ -12,7 +12,7 @@ use crate::fault::{FaultKind, ProcessFault, Question};
 use crate::protocol::{Answer, Fields, Session};
 
 /// What a controller knows before a run: what a data sheet and the drawing say of an axis.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct ControlBegin {
     /// From one record to the next, s.
     pub tick_s: f64,
@@ -32,12 +32,22 @@ pub struct ControlBegin {
     pub viscous_friction_n_m_s: f64,
     /// Voltage of the supply without load.
     pub bus_v: f64,
+    /// From a record until what is asked for takes effect, s; whole ticks.
+    pub latency_s: f64,
+    /// What currents are limited to once an axis rests at its stop, A.
+    pub hold_current_a: f64,
+    /// Resistance of the winding.
+    pub resistance_ohm: f64,
+    /// Its inductance, mH.
+    pub inductance_mh: f64,
+    /// So near to its stop a face counts as settled, degrees.
+    pub settle_window_deg: f64,
     /// How moves are planned to run.
     pub moves: DeclaredMoves,
 }
 
 /// How the drive's own profile moves a face.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct DeclaredMoves {
     /// Its kind, as in the scene's `drive.profile`.
     pub profile: String,
