@@ -71,7 +71,11 @@ impl<'a> Host<'a> {
             return Progress::GaveUp(cause);
         }
         if let Some(mut seated) = self.seated.take() {
-            let progress = self.ask(&mut seated, execution, now_s);
+            let progress = if seated.done {
+                self.comes_to_rest(execution.machine, now_s)
+            } else {
+                self.ask(&mut seated, execution, now_s)
+            };
             self.seated = Some(seated);
             return progress;
         }

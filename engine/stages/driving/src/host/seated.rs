@@ -18,6 +18,8 @@ pub(crate) struct SeatedHost<'a> {
     latency_s: f64,
     /// Turns that may still be commanded.
     left: usize,
+    /// It has said that its plan is finished.
+    pub(super) done: bool,
     /// Why it could not go on.
     pub(crate) fault: Option<SeatFault>,
     /// Why it stopped everything.
@@ -33,7 +35,7 @@ impl<'a> SeatedHost<'a> {
     ) -> Self {
         let (each, more) = COMMANDS;
         let left = each * plan.turns().len() + more;
-        Self { seat, every, latency_s, left, fault: None, stopped_because: None }
+        Self { seat, every, latency_s, left, done: false, fault: None, stopped_because: None }
     }
 
     pub(crate) fn end(&mut self) {
@@ -51,6 +53,19 @@ impl<'a> Host<'a> {
         Self { seated: Some(seated), ..Self::new(plan, machine) }
     }
 
+    /// Whoever sits there is done: what has been commanded settles, as a rig goes on turning whatever
+    /// its host believes; but no longer than a beat may take.
+    pub(super) fn comes_to_rest(&mut self, machine: &Machine, now_s: f64) -> Progress {
+        let limit_s = machine.file.handover.beat_limit_ms * 1e-3;
+        let over = now_s - self.under_way.last_start_s() > limit_s;
+        if !over && (self.under_way.waits() || !self.under_way.all_settled()) {
+            return Progress::Going;
+        }
+        // Beats whose commands have not arrived never began.
+        self.under_way.beats.retain(|beat| !beat.turns.is_empty());
+        Progress::Done
+    }
+
     /// What whoever sits there does at the present tick.
     pub(super) fn ask(
         &mut self,
@@ -64,9 +79,8 @@ impl<'a> Host<'a> {
         let turns = match seated.seat.tick(&execution.host_sees()) {
             Ok(HostAnswer::Turn(turns)) => turns,
             Ok(HostAnswer::Done) => {
-                // Beats whose commands have not arrived never began.
-                self.under_way.beats.retain(|beat| !beat.turns.is_empty());
-                return Progress::Done;
+                seated.done = true;
+                return self.comes_to_rest(execution.machine, now_s);
             }
             Ok(HostAnswer::Stop(because)) => {
                 seated.stopped_because = Some(because);

@@ -135,6 +135,12 @@ impl UnderWay {
         self.on_its_way.iter().map(|frame| frame.arrives_s).fold(now_s, f64::max)
     }
 
+    /// When the last turn began, or the run.
+    pub(super) fn last_start_s(&self) -> f64 {
+        let turns = self.beats.iter().flat_map(|beat| &beat.turns);
+        turns.map(|turn| turn.start_s).fold(0.0, f64::max)
+    }
+
     /// Whether a face is in a turn that has not settled.
     pub(super) fn is_late(&self, turn: &Turn) -> bool {
         self.turns_now[turn.face.index()].is_some()
