@@ -6,7 +6,7 @@ use dryturn_guests::Company;
 use dryturn_reading::Calibration;
 use dryturn_record::Exhibit;
 use dryturn_record::ledger::{
-    ClockMs, ExecuteLine, GuestRecord, JudgeLine, Line, PlanLine, ReadLine, ScanLine, ScoreLine,
+    ClockMs, ExecuteLine, JudgeLine, Line, PlanLine, ReadLine, ScanLine, ScoreLine,
 };
 use dryturn_rehearsal::{Pass, Verdict};
 use dryturn_units::stop;
@@ -138,7 +138,7 @@ pub(crate) mod verbs {
     /// `stderr`, its last lines; `()` where none failed.
     #[rhai_fn(get = "guest_fault", pure)]
     pub(crate) fn guest_fault(pass: &mut PassValue) -> Dynamic {
-        pass.0.fault.as_ref().map_or(Dynamic::UNIT, |fault| shown(&GuestRecord::of(fault)))
+        pass.0.fault.as_ref().map_or(Dynamic::UNIT, shown)
     }
 
     /// Whether the cube ended up solved.
