@@ -1,6 +1,8 @@
 //! What a script run leaves: expectations, notes, things to show, files.
 
+use std::collections::BTreeMap;
 use std::sync::Arc;
+use std::time::Duration;
 
 use dryturn_handoff::{Frame, GuestRole, OutputFile, Plan, Run};
 use dryturn_metrology::motor::Identified;
@@ -107,6 +109,8 @@ pub struct Record {
     pub unused_settings: Vec<String>,
     /// Guests that were named for the run and played in no stage of it.
     pub unplayed: Vec<GuestRole>,
+    /// How long the answers of the others took here, in real time; it stands in no file.
+    pub thought: BTreeMap<GuestRole, Duration>,
     /// Whether somebody ended the run before the script was at its end.
     pub unfinished: bool,
 }

@@ -1,6 +1,8 @@
 //! All guests of one rehearsal, in their seats.
 
+use std::collections::BTreeMap;
 use std::sync::Arc;
+use std::time::Duration;
 
 use dryturn_driving::{ControllerSeat, HostSeat};
 use dryturn_handoff::{GuestFault, GuestRole, SeatFault};
@@ -55,6 +57,19 @@ impl Company {
             || self.planner.is_some()
             || self.host.is_some()
             || self.controller.is_some()
+    }
+
+    /// Who plays, and how long the answers of each have taken here, in real time; never a part of a
+    /// result.
+    #[must_use]
+    pub fn thought(&self) -> BTreeMap<GuestRole, Duration> {
+        let seats = [
+            (GuestRole::Reader, self.reader.as_ref().map(SeatedReader::thought)),
+            (GuestRole::Planner, self.planner.as_ref().map(SeatedPlanner::thought)),
+            (GuestRole::Host, self.host.as_ref().map(SeatedHost::thought)),
+            (GuestRole::Controller, self.controller.as_ref().map(SeatedController::thought)),
+        ];
+        seats.into_iter().filter_map(|(role, thought)| Some((role, thought?))).collect()
     }
 
     /// Who plays the stages; `calibration` is for Dryturn's own reader. `None` where that reads and

@@ -1,6 +1,7 @@
 //! A guest in the controllers' seat.
 
 use std::sync::Arc;
+use std::time::Duration;
 
 use dryturn_driving::{
     AxisSeen, ControllerAnswer, ControllerBrief, ControllerSeat, ControllerSees, SetPoint,
@@ -29,6 +30,11 @@ impl SeatedController {
         let guest = GuestController::start(command, limits);
         let sitting = Sitting::of(command, guest, |guest| guest.session().name());
         Self { sitting, scene: scene.clone(), mode: ControlMode::Current }
+    }
+
+    /// How long its answers have taken here, in real time.
+    pub(super) fn thought(&self) -> Duration {
+        self.sitting.thought(GuestController::session)
     }
 
     /// Lets it end.

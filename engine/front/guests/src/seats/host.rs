@@ -1,6 +1,7 @@
 //! A guest in the host's seat.
 
 use std::sync::Arc;
+use std::time::Duration;
 
 use dryturn_driving::{HostAnswer, HostBrief, HostSeat, HostSees};
 use dryturn_handoff::SeatFault;
@@ -23,6 +24,11 @@ impl SeatedHost {
         let guest = GuestHost::start(command, limits);
         let sitting = Sitting::of(command, guest, |guest| guest.session().name());
         Self { sitting, scene: scene.clone() }
+    }
+
+    /// How long its answers have taken here, in real time.
+    pub(super) fn thought(&self) -> Duration {
+        self.sitting.thought(GuestHost::session)
     }
 
     /// Lets it end.

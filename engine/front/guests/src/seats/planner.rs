@@ -1,5 +1,7 @@
 //! A guest in the planner's seat.
 
+use std::time::Duration;
+
 use dryturn_cube::CubeState;
 use dryturn_driving::Transitions;
 use dryturn_handoff::SeatFault;
@@ -18,6 +20,11 @@ impl SeatedPlanner {
     pub fn start(command: &GuestCommand, limits: Limits) -> Self {
         let guest = GuestPlanner::start(command, limits);
         Self(Sitting::of(command, guest, |guest| guest.session().name()))
+    }
+
+    /// How long its answers have taken here, in real time.
+    pub(super) fn thought(&self) -> Duration {
+        self.0.thought(GuestPlanner::session)
     }
 
     /// Lets it end.

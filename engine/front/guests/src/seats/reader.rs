@@ -1,6 +1,7 @@
 //! A guest in the reader's seat.
 
 use std::sync::Arc;
+use std::time::Duration;
 
 use dryturn_handoff::{Frame, Reading, SeatFault};
 use dryturn_reading::KnownScan;
@@ -27,6 +28,11 @@ impl SeatedReader {
         let guest = GuestReader::start(command, limits, scene);
         let sitting = Sitting::of(command, guest, |guest| guest.session().name());
         Self { sitting, known: Vec::new(), unlearnt: None }
+    }
+
+    /// How long its answers have taken here, in real time.
+    pub(super) fn thought(&self) -> Duration {
+        self.sitting.thought(GuestReader::session)
     }
 
     /// Lets it end.

@@ -1,9 +1,12 @@
 //! A guest that sits, or why it does not.
 
+use std::time::Duration;
+
 use dryturn_handoff::SeatFault;
 
 use crate::command::GuestCommand;
 use crate::fault::ProcessFault;
+use crate::protocol::Session;
 
 /// A guest in a seat. One that could not be started sits there too: whatever it is asked, that is
 /// its answer.
@@ -36,6 +39,11 @@ impl<G> Sitting<G> {
             Ok(guest) => question(guest).map_err(SeatFault::from),
             Err(fault) => Err(fault.clone().into()),
         }
+    }
+
+    /// How long its answers have taken here, in real time.
+    pub(super) fn thought(&self, session: impl FnOnce(&G) -> &Session) -> Duration {
+        self.guest.as_ref().map_or(Duration::ZERO, |guest| session(guest).thought())
     }
 
     /// Lets it go; one that never came has nothing to say any more.

@@ -106,7 +106,7 @@ pub fn run_kept(
     let end = played(name, text, &session);
     let mut record = session.take_record();
     record.unused_settings = session.unused_settings();
-    record.unplayed = session.unplayed();
+    (record.unplayed, record.thought) = session.unseated();
     if end.is_ok() && record.expectations.is_empty() && !session.budget.limits.allow_none {
         record.expectations.push(nothing_expected());
     }

@@ -9,11 +9,12 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::ops::ControlFlow;
 use std::sync::atomic::{AtomicUsize, Ordering};
 use std::sync::{Arc, Mutex, MutexGuard};
+use std::time::Duration;
 
 use dryturn_handoff::{Content, GuestRole, MapValues, OutputFile};
 use dryturn_record::ledger::Line;
 use dryturn_record::{Exhibit, Record};
-use dryturn_rehearsal::{Guests, Rehearser};
+use dryturn_rehearsal::Rehearser;
 use dryturn_units::noise::Seed;
 use rhai::{EvalAltResult, NativeCallContext};
 
@@ -61,7 +62,8 @@ pub(crate) struct Session {
     pub(crate) rehearser: Rehearser,
     settings: Settings,
     asked: Mutex<BTreeSet<String>>,
-    played: Mutex<BTreeSet<GuestRole>>,
+    /// Guests that have sat in a seat, and how long they took for their answers.
+    seated: Mutex<BTreeMap<GuestRole, Duration>>,
     pub(crate) host: Arc<dyn Host>,
     record: Mutex<Record>,
     scans: AtomicUsize,
@@ -76,7 +78,7 @@ impl Session {
             rehearser: Rehearser::new(seed),
             settings,
             asked: Mutex::default(),
-            played: Mutex::default(),
+            seated: Mutex::default(),
             budget: Arc::new(Budget::new(host.clone())),
             host,
             record: Mutex::default(),
@@ -98,16 +100,17 @@ impl Session {
         self.settings.keys().filter(|name| !asked.contains(*name)).cloned().collect()
     }
 
-    /// Guests have played these stages.
-    pub(crate) fn played(&self, guests: &Guests) {
-        let roles = GuestRole::ALL.into_iter().filter(|role| guests.played(*role).is_some());
-        locked(&self.played).extend(roles);
+    /// Guests have sat in seats, and have taken so long for their answers.
+    pub(crate) fn seated(&self, thought: &BTreeMap<GuestRole, Duration>) {
+        let mut seated = locked(&self.seated);
+        thought.iter().for_each(|(role, own)| *seated.entry(*role).or_default() += *own);
     }
 
-    /// Guests that were named for the run and have played nothing.
-    pub(crate) fn unplayed(&self) -> Vec<GuestRole> {
-        let (named, played) = (self.host.invited().named, locked(&self.played));
-        named.into_keys().filter(|role| !played.contains(role)).collect()
+    /// Guests that were named for the run and have sat in no seat; and how long the others took.
+    pub(crate) fn unseated(&self) -> (Vec<GuestRole>, BTreeMap<GuestRole, Duration>) {
+        let (named, seated) = (self.host.invited().named, locked(&self.seated));
+        let unseated = named.into_keys().filter(|role| !seated.contains_key(role)).collect();
+        (unseated, seated.clone())
     }
 
     pub(crate) fn record(&self) -> MutexGuard<'_, Record> {

@@ -32,12 +32,18 @@ fn drilled(
     let Some(drill) = ok(Drill::of(&s.rehearser, &asked, &progress))? else {
         return fault("stopped");
     };
-    s.played(&drill.guests);
+    s.seated(&drill.thought);
     let faults: Vec<_> =
         drill.trials.iter().filter_map(|t| Some((t.number, t.fault.as_ref()?))).collect();
     if let [(number, first), ..] = &faults[..] {
         let of = format!("trial {number}, the first of {}", faults.len());
         s.note(&guests::failed(&of, first))?;
+    }
+    let left_out = count - drill.trials.len();
+    if left_out > 0 {
+        s.note(&format!(
+            "No guest's answer came in time: the other {left_out} trials are not played."
+        ))?;
     }
     let unruly = drill.trials.iter().flat_map(|trial| trial.unruly.iter().zip([trial.number]));
     for (fault, number) in unruly.take(MAX_TOLD) {

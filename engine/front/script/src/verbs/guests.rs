@@ -33,7 +33,7 @@ pub(super) fn played(
         Some(mut stages) => ok(s.rehearser.rehearse_with(&rig.0, &cube.0, &mut stages))?,
         None => return fault("nobody reads: there is no calibration"),
     };
-    s.played(&pass.guests);
+    s.seated(&company.thought());
     if let Some(fault) = &pass.fault {
         s.note(&failed("the pass", fault))?;
     }

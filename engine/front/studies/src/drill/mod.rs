@@ -4,9 +4,12 @@ mod same_luck;
 mod series;
 mod trial;
 
+use std::collections::BTreeMap;
 use std::sync::Arc;
+use std::time::Duration;
 
 use dryturn_cube::Face;
+use dryturn_handoff::GuestRole;
 use dryturn_rehearsal::{Guests, Mistake, Verdict};
 use dryturn_scene::Scene;
 use dryturn_statistics::quantile;
@@ -23,10 +26,12 @@ pub struct Drill {
     pub scene: Arc<Scene>,
     /// The scene whose light the reading was calibrated in.
     pub calibrated_in: Arc<Scene>,
-    /// In order of their numbers.
+    /// In order of their numbers; the first few alone where guests never answered in those.
     pub trials: Vec<Trial>,
     /// Who played, besides Dryturn's own stages.
     pub guests: Guests,
+    /// How long their answers took here together, in real time; never a part of a result.
+    pub thought: BTreeMap<GuestRole, Duration>,
     /// The same trials by Dryturn's own stages alone, with the same luck: rigs, stickers,
     /// scrambles, noise of the pictures and errors of the drive. `None` where nobody else played.
     pub built_in: Option<Arc<Drill>>,

@@ -1,10 +1,13 @@
 //! The trials of a drill, one like the other.
 
-use std::ops::ControlFlow;
+use std::collections::BTreeMap;
+use std::ops::{ControlFlow, Range};
 use std::sync::Arc;
+use std::time::Duration;
 
 use dryturn_cube::Stickering;
 use dryturn_guests::{Company, Invited, NotInvited};
+use dryturn_handoff::GuestRole;
 use dryturn_reading::{Calibration, CalibrationError, KnownScan, Patches};
 use dryturn_rehearsal::{BuiltRig, Guests, Rehearser, Stages};
 use dryturn_scene::Scene;
@@ -38,11 +41,23 @@ pub enum DrillFault {
     NotInvited(#[from] NotInvited),
 }
 
+/// Where no answer came in time in any of so many first trials, the others are not played: each of
+/// them would wait as long.
+const TRIED: usize = 5;
+
 /// One trial: by whoever plays, and beside them by the built-in stages.
 struct Played {
     trial: Trial,
     guests: Guests,
+    thought: BTreeMap<GuestRole, Duration>,
     built_in: Option<Trial>,
+}
+
+impl Played {
+    /// Whether a guest gave no answer within its limit.
+    fn waited_in_vain(&self) -> bool {
+        self.trial.fault.as_ref().is_some_and(|fault| fault.fault.kind == "too_late")
+    }
 }
 
 /// What all trials share.
@@ -100,8 +115,9 @@ impl<'a> Series<'a> {
         let mut played = pass(scan, stages)?;
         let guests = std::mem::take(&mut played.guests);
         let mut trial = Trial::from(played);
+        let thought = company.thought();
         trial.unruly = company.goodbye(trial.fault.as_ref());
-        Ok(Played { trial, guests, built_in })
+        Ok(Played { trial, guests, thought, built_in })
     }
 
     fn failed(&self, error: CalibrationError) -> DrillFault {
@@ -112,7 +128,8 @@ impl<'a> Series<'a> {
 impl Drill {
     /// Rehearses trials 0 to `count` − 1, each with its own rig, stickers, scramble and noise, on
     /// all threads of the current pool. Where guests play, each trial has a company of its own,
-    /// and the built-in stages take the same trials. `progress` is told the number of trials done,
+    /// and the built-in stages take the same trials; those after the first few are left out where in
+    /// none of these a guest answered in time. `progress` is told the number of trials done,
     /// and may break off: the result is then `None`.
     ///
     /// # Errors
@@ -134,28 +151,40 @@ impl Drill {
             watch.step();
             Ok(Some(played))
         };
-        let trials: Vec<Result<Option<Played>, DrillFault>> =
-            (0..asked.count as u64).into_par_iter().map(carried(trial)).collect();
-        let trials: Option<Vec<Played>> = trials.into_iter().collect::<Result<_, _>>()?;
-        Ok(trials.map(|trials| Self::added_up(asked, trials)))
+        let some = |numbers: Range<usize>| -> Result<Option<Vec<Played>>, DrillFault> {
+            let trials: Vec<Result<Option<Played>, DrillFault>> =
+                numbers.into_par_iter().map(carried(|number| trial(number as u64))).collect();
+            trials.into_iter().collect()
+        };
+        let tried = if asked.invited.anybody() { TRIED.min(asked.count) } else { 0 };
+        let Some(mut trials) = some(0..tried)? else { return Ok(None) };
+        let hangs = !trials.is_empty() && trials.iter().all(Played::waited_in_vain);
+        if !hangs {
+            let Some(others) = some(tried..asked.count)? else { return Ok(None) };
+            trials.extend(others);
+        }
+        Ok(Some(Self::added_up(asked, trials)))
     }
 
     fn added_up(asked: &DrillRequest<'_>, trials: Vec<Played>) -> Self {
         let guests = trials.first().map(|played| played.guests.clone()).unwrap_or_default();
         let (mut played, mut built_in) = (Vec::with_capacity(trials.len()), Vec::new());
-        for Played { trial, built_in: beside, .. } in trials {
+        let mut thought = BTreeMap::new();
+        for Played { trial, thought: own, built_in: beside, .. } in trials {
             played.push(trial);
+            own.into_iter().for_each(|(role, own)| *thought.entry(role).or_default() += own);
             built_in.extend(beside);
         }
-        let drill = |trials, guests, built_in| Self {
+        let drill = |trials, (guests, thought), built_in| Self {
             scene: asked.scene.clone(),
             calibrated_in: asked.calibrated_in.clone(),
             trials,
             guests,
+            thought,
             built_in,
         };
         let beside =
-            (!built_in.is_empty()).then(|| Arc::new(drill(built_in, Guests::default(), None)));
-        drill(played, guests, beside)
+            (!built_in.is_empty()).then(|| Arc::new(drill(built_in, Default::default(), None)));
+        drill(played, (guests, thought), beside)
     }
 }

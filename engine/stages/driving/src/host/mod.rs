@@ -155,8 +155,9 @@ impl<'a> Host<'a> {
 
     fn command(&mut self, execution: &Execution<'_>, now_s: f64) {
         let sent_s = now_s + self.overhead_s(execution.machine);
-        let turns = &self.plan.beats[self.commanded].turns;
-        self.under_way.send(execution, self.commanded, turns, sent_s);
+        let beat = self.commanded;
+        let turns = self.plan.beats[beat].turns.iter().map(|turn| (*turn, beat));
+        self.under_way.send(execution, beat, turns, sent_s);
         self.commanded += 1;
         // The beat's time begins when its last command has arrived.
         self.commanded_s = self.under_way.arrived_s(now_s);

@@ -1,5 +1,8 @@
 //! Whoever sits in the host's place, and what becomes of the answers.
 
+use std::collections::VecDeque;
+
+use dryturn_cube::Face;
 use dryturn_handoff::{Cause, GuestRole, Plan, SeatFault, SimulationLimit};
 
 use super::{Host, Progress};
@@ -10,12 +13,38 @@ use crate::seats::{HostAnswer, HostSeat};
 /// Turns that a host may command in a run: so many for each turn of its plan, and so many more.
 const COMMANDS: (usize, usize) = (4, 100);
 
+/// Which luck the turns have that are commanded: a face's n-th turn has that of its n-th turn in
+/// the plan, whatever beats a host makes of it, and turns beyond those have luck of their own.
+struct Luck {
+    /// By face: beats of the plan.
+    beats: [VecDeque<usize>; 6],
+    beyond: usize,
+}
+
+impl Luck {
+    fn of(plan: &Plan) -> Self {
+        let mut beats: [VecDeque<usize>; 6] = Default::default();
+        for (number, beat) in plan.beats.iter().enumerate() {
+            beat.turns.iter().for_each(|turn| beats[turn.face.index()].push_back(number));
+        }
+        Self { beats, beyond: plan.beats.len() }
+    }
+
+    fn of_next(&mut self, face: Face) -> usize {
+        self.beats[face.index()].pop_front().unwrap_or_else(|| {
+            self.beyond += 1;
+            self.beyond - 1
+        })
+    }
+}
+
 /// Whoever sits there.
 pub(crate) struct SeatedHost<'a> {
     seat: &'a mut dyn HostSeat,
     /// Asked every so many ticks.
     every: usize,
     latency_s: f64,
+    luck: Luck,
     /// Turns that may still be commanded.
     left: usize,
     /// It has said that its plan is finished.
@@ -35,7 +64,8 @@ impl<'a> SeatedHost<'a> {
     ) -> Self {
         let (each, more) = COMMANDS;
         let left = each * plan.turns().len() + more;
-        Self { seat, every, latency_s, left, done: false, fault: None, stopped_because: None }
+        let luck = Luck::of(plan);
+        Self { seat, every, latency_s, luck, left, done: false, fault: None, stopped_because: None }
     }
 
     pub(crate) fn end(&mut self) {
@@ -100,7 +130,9 @@ impl<'a> Host<'a> {
         seated.left = left;
         let sent_s = now_s + seated.latency_s + self.overhead_s(execution.machine);
         let before = self.under_way.lost.take();
-        self.under_way.send(execution, self.commanded, &turns, sent_s);
+        let luck = &mut seated.luck;
+        let turns = turns.into_iter().map(|turn| (turn, luck.of_next(turn.face)));
+        self.under_way.send(execution, self.commanded, turns, sent_s);
         self.commanded += 1;
         // What is given up on first ends the run.
         let lost = [before, self.under_way.lost];

@@ -13,6 +13,8 @@ use crate::rig::Machine;
 struct OnItsWay {
     turn: Turn,
     beat: usize,
+    /// The beat of the plan whose luck it has.
+    luck: usize,
     arrives_s: f64,
 }
 
@@ -41,24 +43,29 @@ impl UnderWay {
         }
     }
 
-    /// Sends the turns of a beat at a time.
+    /// Sends the turns of a beat at a time, each with the beat of the plan whose luck it has.
     pub(super) fn send(
         &mut self,
         execution: &Execution<'_>,
         beat: usize,
-        turns: &[Turn],
+        turns: impl Iterator<Item = (Turn, usize)>,
         sent_s: f64,
     ) {
         let machine = execution.machine;
-        for &turn in turns {
+        for (turn, luck) in turns {
             if !machine.file.shafts.iter().any(|s| s.fitted && s.face.face() == turn.face) {
                 self.lost = Some((sent_s, Cause::NoShaft(turn.face)));
                 continue;
             }
-            match execution.built.link(machine, beat, turn.face.index()) {
+            match execution.built.link(machine, luck, turn.face.index()) {
                 Ok((after_s, again)) if sent_s + after_s <= self.cut_s => {
                     self.resent += again;
-                    self.on_its_way.push(OnItsWay { turn, beat, arrives_s: sent_s + after_s });
+                    self.on_its_way.push(OnItsWay {
+                        turn,
+                        beat,
+                        luck,
+                        arrives_s: sent_s + after_s,
+                    });
                 }
                 // The link is cut: the watchdogs will end it.
                 Ok(_) => self.lost = Some((f64::INFINITY, Cause::LinkLost(turn.face))),
@@ -81,7 +88,7 @@ impl UnderWay {
         let (due, later): (Vec<_>, Vec<_>) =
             self.on_its_way.drain(..).partition(|frame| frame.arrives_s <= now_s);
         self.on_its_way = later;
-        for OnItsWay { turn, beat, .. } in due {
+        for OnItsWay { turn, beat, luck, .. } in due {
             let face = turn.face.index();
             if from_outside {
                 if execution.axes[face].servo.moving.is_some() {
@@ -90,7 +97,7 @@ impl UnderWay {
                 self.turn_on(face, now_s);
             }
             let angle_rad = radians(turn.amount.angle_deg());
-            let friction = execution.built.friction_n_m(execution.machine, beat, face);
+            let friction = execution.built.friction_n_m(execution.machine, luck, face);
             let beyond_rad = execution.machine.beyond_rad(face);
             let kind = kind(turn.amount);
             execution.start(face, kind, (angle_rad, beyond_rad), friction);

@@ -1,7 +1,7 @@
 //! What is told of a run that has ended.
 
 use dryturn_cube::{Amount, CubeState, Turn};
-use dryturn_handoff::{AxisLoad, BeatRun, GuestFault, GuestRole, Plan, Run};
+use dryturn_handoff::{AxisLoad, BeatRun, GuestFault, GuestRole, Plan, Run, TurnRun};
 use dryturn_units::degrees;
 
 use super::bound::bound_s;
@@ -69,28 +69,25 @@ impl Show<'_> {
         Run { beats, ..run }
     }
 
-    /// Each face counts at the stop that it is nearest to.
+    /// Turns count in the order in which they began, each face at the stop that it is nearest to.
     fn final_state(&self, start: &CubeState) -> CubeState {
+        let beats = &self.host.under_way.beats;
+        let mut turns: Vec<&TurnRun> = beats.iter().flat_map(|beat| &beat.turns).collect();
+        turns.sort_by(|a, b| a.start_s.total_cmp(&b.start_s));
         let mut state = *start;
         let mut stops = [0.0; 6];
-        for (index, beat) in self.host.under_way.beats.iter().enumerate() {
-            for started in &beat.turns {
-                let turn = started.turn;
-                let face = turn.face.index();
-                let whole = turn.amount.angle_deg() / 90.0;
-                let again = self.host.under_way.beats[index + 1..]
-                    .iter()
-                    .any(|later| later.turns.iter().any(|t| t.turn.face == turn.face));
-                let quarters = if again {
-                    whole
-                } else {
-                    self.execution.axes[face].moving.nearest_stop() - stops[face]
-                };
-                stops[face] += quarters;
-                let made = (quarters as i32).rem_euclid(4) as u8;
-                if let Some(amount) = Amount::from_quarters(made) {
-                    state = state.turned(Turn { face: turn.face, amount });
-                }
+        for (place, TurnRun { turn, .. }) in turns.iter().enumerate() {
+            let face = turn.face.index();
+            let again = turns[place + 1..].iter().any(|later| later.turn.face == turn.face);
+            let quarters = if again {
+                turn.amount.angle_deg() / 90.0
+            } else {
+                self.execution.axes[face].moving.nearest_stop() - stops[face]
+            };
+            stops[face] += quarters;
+            let made = (quarters as i32).rem_euclid(4) as u8;
+            if let Some(amount) = Amount::from_quarters(made) {
+                state = state.turned(Turn { face: turn.face, amount });
             }
         }
         state

@@ -18,6 +18,9 @@ pub(crate) struct Waits {
     near_deg: Option<f64>,
     beats: Vec<Vec<Turn>>,
     commanded: usize,
+    /// When each answer with turns was given.
+    pub(crate) commanded_s: Vec<f64>,
+    one_by_one: bool,
     window_deg: f64,
     dwell_s: f64,
     faces: [(Seen, f64); 6],
@@ -30,6 +33,8 @@ impl Waits {
             near_deg: None,
             beats: Vec::new(),
             commanded: 0,
+            commanded_s: Vec::new(),
+            one_by_one: false,
             window_deg: 0.0,
             dwell_s: 0.0,
             faces: [(Seen::Settled, 0.0); 6],
@@ -39,6 +44,11 @@ impl Waits {
 
     pub(crate) fn until(near_deg: f64) -> Self {
         Self { near_deg: Some(near_deg), ..Self::to_settle() }
+    }
+
+    /// It commands no two turns at once.
+    pub(crate) fn one_by_one(self) -> Self {
+        Self { one_by_one: true, ..self }
     }
 
     fn look(&mut self, sees: &HostSees) {
@@ -82,6 +92,9 @@ impl HostSeat for Waits {
 
     fn begin(&mut self, brief: &HostBrief<'_>) -> Result<(), SeatFault> {
         self.beats = brief.plan.beats.iter().map(|beat| beat.turns.clone()).collect();
+        if self.one_by_one {
+            self.beats = brief.plan.turns().into_iter().map(|turn| vec![turn]).collect();
+        }
         self.window_deg = brief.settle_window_deg;
         self.dwell_s = brief.settle_dwell_ms * 1e-3;
         Ok(())
@@ -107,6 +120,7 @@ impl HostSeat for Waits {
         };
         self.since_s = None;
         self.commanded += 1;
+        self.commanded_s.push(sees.time_s);
         for turn in &turns {
             let (seen, to_deg) = &mut self.faces[turn.face.index()];
             (*seen, *to_deg) = (Seen::Sent, *to_deg + turn.amount.angle_deg());

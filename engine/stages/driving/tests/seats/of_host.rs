@@ -52,6 +52,36 @@ fn a_bad_host_jams_where_the_built_in_one_does() {
     assert!((10..=40).contains(&jams), "{jams} of 50");
 }
 
+/// A host that makes two beats of a pair has the luck of the plan's own in all turns after it.
+#[test]
+fn splitting_a_beat_changes_no_luck() {
+    let machine = Machine::of(&scene(&[
+        ("handover.policy", json!("Settle")),
+        ("drive.overhead_ms", json!(0.0)),
+    ]));
+    let pairs = plan("R L U F B R");
+    assert!(pairs.beats.len() < pairs.turns().len(), "{pairs:?}");
+    let started = |host: &mut Waits, trial| {
+        let run = hosted(&machine, &pairs, trial, host).run;
+        assert_eq!(run.end, End::Completed);
+        let commanded_s = host.commanded_s.clone();
+        let turns = run.beats.into_iter().zip(commanded_s).flat_map(|(beat, commanded_s)| {
+            beat.turns.into_iter().map(move |t| (t.turn.to_string(), t.start_s - commanded_s))
+        });
+        turns.collect::<Vec<_>>()
+    };
+    for trial in 0..5 {
+        let whole = started(&mut Waits::to_settle(), trial);
+        let split = started(&mut Waits::to_settle().one_by_one(), trial);
+        assert_eq!(whole.len(), split.len());
+        for ((turn, after_s), (same, split_s)) in whole.iter().zip(&split) {
+            // The link takes as long, to a tick.
+            assert_eq!(turn, same);
+            assert!((split_s - after_s).abs() < 1.3e-4, "{turn}: {after_s} {split_s}");
+        }
+    }
+}
+
 /// What a host thinks delays what it commands, by as much.
 #[test]
 fn a_host_that_thinks_is_later() {

@@ -186,6 +186,7 @@ fn one(
     let result = describe(script, output.root(), &record);
     let unused_settings = record.unused_settings.into_iter().collect();
     let unplayed = record.unplayed.into_iter().collect();
+    let thought = record.thought;
     if let Some(request) = request.filter(|_| !record.unfinished)
         && let Err(failure) = Finished::keep(request, &host, output, (&result, &unused_settings))
     {
@@ -195,6 +196,10 @@ fn one(
     tell(&result, output.root(), shared)?;
     let took = started.elapsed().as_secs_f64();
     say::message(&format!("{}: took {took:.2} s", script.display()));
+    for (role, own) in thought {
+        let seconds = own.as_secs_f64();
+        say::message(&format!("    of it, waiting for the {role}'s answers: {seconds:.2} s"));
+    }
     Ok(Done { result, unused_settings, unplayed })
 }
 
