@@ -33,7 +33,7 @@ mod visible;
 
 pub use command::{CommandError, GuestCommand, Limits};
 pub use dryturn_handoff::GuestRole;
-pub use fault::{FaultKind, ProcessFault, Question};
+pub use fault::{FaultKind, ProcessFault, Question, never_answered};
 pub use invited::{Invited, NotInvited, declared};
 pub use process::end_all;
 pub use protocol::{PROTOCOL, Session};

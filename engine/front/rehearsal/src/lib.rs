@@ -33,5 +33,6 @@ pub use rig::BuiltRig;
 pub use score::{Mistake, Score};
 pub use seats::{
     Guests, LatencyMs, MOST_TURNS, PlanCosts, PlannerSeat, Reader, ReaderSeat, SeatPlan, Stages,
+    read_by,
 };
 pub use start_to_stop::{GuestCost, StartToStop, reading_ms};

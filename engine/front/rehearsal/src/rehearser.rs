@@ -244,7 +244,7 @@ impl Rehearser {
     ) -> Result<(Reading, Option<GuestFault>), FrameError> {
         match who {
             Reader::Ours(calibration) => Ok((self.read(rig, calibration, frames)?, None)),
-            Reader::Guest(seat) => Ok(reader::read(&mut **seat, rig.scene(), frames)),
+            Reader::Guest(seat) => Ok(reader::read_by(&mut **seat, rig.scene(), frames)),
         }
     }
 

@@ -236,6 +236,21 @@ impl BuiltRig {
         reader::teach(reader, &self.scene, scans)
     }
 
+    /// The same as [`Self::calibrate`], and teaches somebody in the reader's seat with the same
+    /// pictures. One that does not learn says so again when it is to read.
+    ///
+    /// # Errors
+    /// When a colour is seen nowhere.
+    pub fn calibrate_and_teach(
+        &self,
+        reader: &mut dyn ReaderSeat,
+    ) -> Result<Calibration, CalibrationError> {
+        let scans: Vec<KnownScan> = self.scan_solved().collect();
+        let learnt = Calibration::learn(self.patches(), &scans, false);
+        let _taught = self.teach(reader, scans);
+        learnt
+    }
+
     /// Calibrates in this light: a solved cube, mounted six ways, scanned each time.
     ///
     /// # Errors

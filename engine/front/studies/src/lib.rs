@@ -42,7 +42,9 @@ pub use findings::{Finding, FindingKind, Severity, findings};
 pub use logs::{
     OverlayWords, identified_words, logs_title, measured_block, overlay_words, with_measured,
 };
-pub use readers::{ReaderCounts, ReaderTable, ReaderTally};
+pub use readers::{
+    GuestReads, ReaderCounts, ReaderTable, ReaderTally, ReadersFault, ReadersRequest, Way,
+};
 pub use rig_plan::{
     COMMISSIONING_CEILING, Followed, FollowedCounts, PROOF_EXECUTIONS, Refusal, RigBeat, RigFile,
     RigFileError, RigPlan, RigPlanDocument, RigRequest, RigTextbook, RowTime, least_time_below,

@@ -5,6 +5,9 @@ use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 use thiserror::Error;
 
+/// Name of the fault of a guest that gave no answer in time.
+pub(super) const TOO_LATE: &str = "too_late";
+
 /// What was wrong. Texts of the guest are short, and control characters in them are escapes.
 /// As text it is a clause without its full stop.
 #[derive(Clone, Debug, PartialEq, Error, Serialize, Deserialize, JsonSchema)]
@@ -214,7 +217,7 @@ impl FaultKind {
             Self::Exited { .. } => "exited",
             Self::ClosedInput => "closed_input",
             Self::ClosedOutput => "closed_output",
-            Self::TooLate { .. } => "too_late",
+            Self::TooLate { .. } => TOO_LATE,
             Self::NotTaken { .. } => "not_taken",
             Self::StaysOn { .. } => "stays_on",
             Self::TooLong { .. } => "too_long",

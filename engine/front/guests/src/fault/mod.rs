@@ -5,7 +5,7 @@ mod question;
 
 use core::fmt;
 
-use dryturn_handoff::{GuestRole, SeatFault};
+use dryturn_handoff::{GuestFault, GuestRole, SeatFault};
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
@@ -34,6 +34,12 @@ impl fmt::Display for ProcessFault {
 }
 
 impl core::error::Error for ProcessFault {}
+
+/// Whether a guest gave no answer within its limit.
+#[must_use]
+pub fn never_answered(fault: &GuestFault) -> bool {
+    fault.fault.kind == kind::TOO_LATE
+}
 
 /// What a seat makes of it: who it is stands beside it there.
 impl From<ProcessFault> for SeatFault {

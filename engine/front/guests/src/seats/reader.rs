@@ -31,7 +31,8 @@ impl SeatedReader {
     }
 
     /// How long its answers have taken here, in real time.
-    pub(super) fn thought(&self) -> Duration {
+    #[must_use]
+    pub fn thought(&self) -> Duration {
         self.sitting.thought(GuestReader::session)
     }
 

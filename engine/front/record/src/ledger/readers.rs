@@ -1,16 +1,18 @@
 //! The line of ways to read, compared.
 
-use dryturn_scene::file::Method;
-use dryturn_studies::{ReaderCounts, ReaderTable, ReaderTally};
+use dryturn_handoff::GuestFault;
+use dryturn_studies::{ReaderCounts, ReaderTable, ReaderTally, Way};
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 /// One way to read.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct ReaderRow {
-    /// The way, as `reader.method` names it.
-    #[schemars(with = "String")]
-    pub method: Method,
+    /// The way, as `reader.method` names it; `Guest` is that of a guest.
+    pub method: String,
+    /// What the guest calls itself; absent from Dryturn's own ways.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub guest: Option<String>,
     /// How many it got right.
     #[serde(flatten)]
     pub counts: ReaderCounts,
@@ -33,7 +35,11 @@ impl ReaderRow {
         let (wrong_wilson_95_high, wrong_exact_95_upper) = tally.wrong_at_most();
         let (claims_99, claims_99_right) = tally.claiming(0.99);
         Self {
-            method: tally.method,
+            method: tally.way.to_string(),
+            guest: match &tally.way {
+                Way::Guest(name) => Some(name.to_string()),
+                Way::Ours(_) => None,
+            },
             counts: tally.counts,
             wrong_wilson_95_high,
             wrong_exact_95_upper,
@@ -58,6 +64,12 @@ pub struct ReadersLine {
     pub scans: usize,
     /// By way, in the order in which they were asked for.
     pub readers: Vec<ReaderRow>,
+    /// Scans in which a guest could not go on, which count as refused; absent where none read.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub guest_faults: Option<usize>,
+    /// Why, in the first of them; absent where there is none.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub guest_fault: Option<GuestFault>,
 }
 
 impl ReadersLine {
@@ -70,6 +82,8 @@ impl ReadersLine {
             scene: table.read_in.file().name.clone(),
             scans: table.scans,
             readers: table.readers.iter().map(ReaderRow::of).collect(),
+            guest_faults: table.guest.as_ref().map(|guest| guest.faults),
+            guest_fault: table.guest.as_ref().and_then(|guest| guest.first_fault.clone()),
         }
     }
 }

@@ -8,5 +8,5 @@ pub(crate) mod reader;
 mod stages;
 
 pub use planner::{MOST_TURNS, PlanCosts, PlannerSeat, SeatPlan};
-pub use reader::ReaderSeat;
+pub use reader::{ReaderSeat, read_by};
 pub use stages::{Guests, LatencyMs, Reader, Stages};

@@ -55,8 +55,9 @@ pub(crate) fn teach(
     taught.map_err(|fault| told(reader, fault))
 }
 
-/// Has somebody read; the fault beside a reading without a cube where they cannot.
-pub(crate) fn read(
+/// Has somebody in the reader's seat read; the fault beside a reading without a cube where they
+/// cannot.
+pub fn read_by(
     reader: &mut dyn ReaderSeat,
     drawing: &Scene,
     frames: &[Frame],

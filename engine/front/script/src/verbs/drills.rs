@@ -14,8 +14,6 @@ use crate::values::answers::{float_or_unit, int};
 use crate::values::arguments::{face_of_colour, ok, share, within};
 use crate::values::handles::{DrillValue, SceneValue};
 
-/// Most guests that did not end as they must, of which a drill tells one by one.
-const MAX_TOLD: usize = 5;
 /// Most trials of one drill.
 const MAX_TRIALS: i64 = 10_000;
 
@@ -46,7 +44,7 @@ fn drilled(
         ))?;
     }
     let unruly = drill.trials.iter().flat_map(|trial| trial.unruly.iter().zip([trial.number]));
-    for (fault, number) in unruly.take(MAX_TOLD) {
+    for (fault, number) in unruly.take(guests::MAX_TOLD) {
         s.note(&format!("After trial {number}: {fault}."))?;
     }
     let drill = s.made(drill);

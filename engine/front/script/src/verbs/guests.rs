@@ -14,6 +14,9 @@ use crate::values::arguments::ok;
 use crate::values::handles::{CubeValue, RigValue};
 use crate::values::learnt::Lesson;
 
+/// Most guests that did not end as they must, of which many trials tell one by one.
+pub(super) const MAX_TOLD: usize = 5;
+
 /// Starts those who play in a scene.
 pub(super) fn company(s: &Session, scene: &Arc<Scene>) -> Fallible<Company> {
     ok(Company::start(&s.host.invited(), scene))

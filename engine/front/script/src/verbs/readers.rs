@@ -1,18 +1,19 @@
 //! Calibrations, and comparing ways to read.
 
+use std::collections::BTreeMap;
 use std::sync::Arc;
 
-use dryturn_handoff::Content;
+use dryturn_handoff::{Content, GuestRole};
 use dryturn_record::ledger::{Line, ReadersLine};
 use dryturn_record::{ClassesDocument, Exhibit};
 use dryturn_scene::file::Method;
 use dryturn_statistics::{Z_95, wilson};
-use dryturn_studies::{ReaderTable, ReaderTally};
+use dryturn_studies::{GuestReads, ReaderTable, ReaderTally, ReadersRequest, Way};
 use rhai::plugin::export_module;
 use rhai::{Array, Dynamic, Map, NativeCallContext};
 
-use super::{begin, begin_on, session};
-use crate::session::{Fallible, fault};
+use super::{begin, begin_on, guests, session};
+use crate::session::{Fallible, Session, fault};
 use crate::values::answers::{float_or_unit, int};
 use crate::values::arguments::{face, left_out_way, list, method, within};
 use crate::values::handles::{CalibrationValue, ReadersValue, RigValue, SceneValue};
@@ -21,8 +22,14 @@ use crate::values::handles::{CalibrationValue, ReadersValue, RigValue, SceneValu
 const MAX_COMPARED: i64 = 10_000;
 
 fn tally_of<'a>(table: &'a ReaderTable, name: &str) -> Fallible<&'a ReaderTally> {
-    let wanted = method(name)?;
-    match table.readers.iter().find(|tally| tally.method == wanted) {
+    // A word that is no way to read is told so.
+    let guests = name == "Guest";
+    let wanted = if guests { None } else { Some(method(name)?) };
+    let asked = |tally: &&ReaderTally| match &tally.way {
+        Way::Ours(method) => Some(*method) == wanted,
+        Way::Guest(_) => guests,
+    };
+    match table.readers.iter().find(asked) {
         Some(tally) => Ok(tally),
         None => fault(format!("{name} was not compared")),
     }
@@ -50,12 +57,27 @@ fn tally_map(tally: &ReaderTally) -> Map {
     .collect()
 }
 
+/// Tells how a guest fared that read.
+fn fared(s: &Session, guest: &GuestReads, left_out: usize) -> Fallible<()> {
+    s.seated(&BTreeMap::from([(GuestRole::Reader, guest.thought)]));
+    if let Some(first) = &guest.first_fault {
+        s.note(&guests::failed(&format!("{} scans; in the first", guest.faults), first))?;
+    }
+    if left_out > 0 {
+        s.note(&format!("No answer came in time: the other {left_out} scans are not read."))?;
+    }
+    let unruly = guest.unruly.iter().take(guests::MAX_TOLD);
+    unruly.into_iter().try_for_each(|fault| s.note(&format!("After the scans: {fault}.")))
+}
+
 #[export_module]
 pub(crate) mod verbs {
     use super::*;
 
     /// Scans random cubes in a scene, five on each rig with errors of its own, and reads every scan
-    /// in each way that `reader.method` knows, with one calibration made in another light.
+    /// in each way that `reader.method` knows, with one calibration made in another light. A guest
+    /// that reads is started anew for each rig, taught with the same pictures, and reads the same
+    /// scans.
     ///
     /// * `name` - text, what the comparison is called
     /// * `light` - the scene in whose light the calibration is made
@@ -78,13 +100,18 @@ pub(crate) mod verbs {
         let s = begin(&context, None)?;
         let scans = within("the number of scans", scans, 1..=MAX_COMPARED)? as usize;
         let progress = s.watched("readers", scans);
-        let scenes = (&light.0, &scene.0);
-        let table =
-            match ReaderTable::of(&s.rehearser, name, scenes, &Method::ALL, scans, &progress) {
-                Ok(Some(table)) => table,
-                Ok(None) => return fault("stopped"),
-                Err(error) => return fault(format!("{}: {error}", light.0.source_name())),
-            };
+        let invited = &s.host.invited();
+        let (calibrated_in, read_in) = (&light.0, &scene.0);
+        let methods = &Method::ALL;
+        let asked = ReadersRequest { name, calibrated_in, read_in, methods, scans, invited };
+        let table = match ReaderTable::of(&s.rehearser, &asked, &progress) {
+            Ok(Some(table)) => table,
+            Ok(None) => return fault("stopped"),
+            Err(error) => return fault(format!("{}: {error}", light.0.source_name())),
+        };
+        if let Some(guest) = &table.guest {
+            fared(&s, guest, scans - table.scans)?;
+        }
         s.log(Line::Readers(ReadersLine::of(&table)));
         Ok(ReadersValue(Arc::new(table)))
     }
@@ -92,7 +119,7 @@ pub(crate) mod verbs {
     /// Figures of one way to read.
     ///
     /// * `comparison` - the comparison
-    /// * `method` - text, the way: one of those that `reader.method` of a scene takes
+    /// * `method` - text, the way: one of those that `reader.method` of a scene takes, or `"Guest"`
     ///
     /// Gives a map: `right`, `wrong`, `refused` (cubes), `facelets`, `facelets_right` (seen ones),
     /// `wrong_high` (upper end of Wilson's two-sided 95 % interval of the share of wrong cubes among

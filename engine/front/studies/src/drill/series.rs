@@ -1,22 +1,20 @@
 //! The trials of a drill, one like the other.
 
 use std::collections::BTreeMap;
-use std::ops::{ControlFlow, Range};
+use std::ops::ControlFlow;
 use std::sync::Arc;
 use std::time::Duration;
 
 use dryturn_cube::Stickering;
-use dryturn_guests::{Company, Invited, NotInvited};
+use dryturn_guests::{Company, Invited, NotInvited, never_answered};
 use dryturn_handoff::GuestRole;
-use dryturn_reading::{Calibration, CalibrationError, KnownScan, Patches};
+use dryturn_reading::{CalibrationError, Patches};
 use dryturn_rehearsal::{BuiltRig, Guests, Rehearser, Stages};
 use dryturn_scene::Scene;
-use dryturn_units::stop::carried;
-use rayon::prelude::*;
 use thiserror::Error;
 
 use super::{Drill, Trial};
-use crate::work::Watch;
+use crate::work::{Watch, all_unless_in_vain};
 
 /// What a drill is asked for.
 pub struct DrillRequest<'a> {
@@ -41,23 +39,12 @@ pub enum DrillFault {
     NotInvited(#[from] NotInvited),
 }
 
-/// Where no answer came in time in any of so many first trials, the others are not played: each of
-/// them would wait as long.
-const TRIED: usize = 5;
-
 /// One trial: by whoever plays, and beside them by the built-in stages.
 struct Played {
     trial: Trial,
     guests: Guests,
     thought: BTreeMap<GuestRole, Duration>,
     built_in: Option<Trial>,
-}
-
-impl Played {
-    /// Whether a guest gave no answer within its limit.
-    fn waited_in_vain(&self) -> bool {
-        self.trial.fault.as_ref().is_some_and(|fault| fault.fault.kind == "too_late")
-    }
 }
 
 /// What all trials share.
@@ -93,13 +80,7 @@ impl<'a> Series<'a> {
         let mut company = Company::start(self.asked.invited, self.asked.scene)?;
         let calibration = match &mut company.reader {
             None => calibrating.calibrate(),
-            Some(reader) => {
-                let scans: Vec<KnownScan> = calibrating.scan_solved().collect();
-                let learnt = Calibration::learn(calibrating.patches(), &scans, false);
-                // One that did not learn says so again when it is to read: that is the verdict.
-                let _taught = calibrating.teach(reader, scans);
-                learnt
-            }
+            Some(reader) => calibrating.calibrate_and_teach(reader),
         };
         let calibration = calibration.map_err(|error| self.failed(error))?;
         let truth = self.rehearser.random_cube(number);
@@ -143,27 +124,18 @@ impl Drill {
         asked.invited.check(asked.scene)?;
         let series = Series::new(rehearser, asked);
         let watch = Watch::new(progress);
-        let trial = |number: u64| {
+        let trial = |number: usize| {
             if watch.stopped() {
                 return Ok(None);
             }
-            let played = series.played(number)?;
+            let played = series.played(number as u64)?;
             watch.step();
             Ok(Some(played))
         };
-        let some = |numbers: Range<usize>| -> Result<Option<Vec<Played>>, DrillFault> {
-            let trials: Vec<Result<Option<Played>, DrillFault>> =
-                numbers.into_par_iter().map(carried(|number| trial(number as u64))).collect();
-            trials.into_iter().collect()
-        };
-        let tried = if asked.invited.anybody() { TRIED.min(asked.count) } else { 0 };
-        let Some(mut trials) = some(0..tried)? else { return Ok(None) };
-        let hangs = !trials.is_empty() && trials.iter().all(Played::waited_in_vain);
-        if !hangs {
-            let Some(others) = some(tried..asked.count)? else { return Ok(None) };
-            trials.extend(others);
-        }
-        Ok(Some(Self::added_up(asked, trials)))
+        let trials = all_unless_in_vain(asked.count, asked.invited, trial, |played: &Played| {
+            played.trial.fault.as_ref().is_some_and(never_answered)
+        })?;
+        Ok(trials.map(|trials| Self::added_up(asked, trials)))
     }
 
     fn added_up(asked: &DrillRequest<'_>, trials: Vec<Played>) -> Self {

@@ -6,21 +6,24 @@ mod trust;
 use std::sync::Arc;
 
 use dryturn_scene::Scene;
-use dryturn_scene::file::Method;
-use dryturn_studies::{ReaderTable, ReaderTally};
+use dryturn_studies::{ReaderTable, ReaderTally, Way};
 use maud::{Markup, html};
 
 use crate::html::figures::in_percent;
 use crate::html::table;
 use crate::sections::confusion;
-use crate::sections::names::method_name;
+use crate::sections::names::way_name;
 
 pub(crate) fn section((title, tables): &(String, Vec<Arc<ReaderTable>>)) -> Markup {
     let scans: usize = tables.iter().map(|table| table.scans).sum();
-    let methods: Vec<Method> =
-        tables.first().iter().flat_map(|t| &t.readers).map(|tally| tally.method).collect();
-    let of = |method: Method| {
-        let own = tables.iter().flat_map(|t| t.readers.iter().find(|r| r.method == method));
+    let mut ways: Vec<&Way> = Vec::new();
+    for tally in tables.iter().flat_map(|table| &table.readers) {
+        if !ways.contains(&&tally.way) {
+            ways.push(&tally.way);
+        }
+    }
+    let of = |way: &Way| {
+        let own = tables.iter().flat_map(|t| t.readers.iter().find(|r| r.way == *way));
         ReaderTally::sum(own)
     };
     html! {
@@ -28,7 +31,7 @@ pub(crate) fn section((title, tables): &(String, Vec<Arc<ReaderTable>>)) -> Mark
             h2 { (title) }
             p { (scans) " scans." }
             (compared(tables))
-            @for sum in methods.into_iter().filter_map(of) {
+            @for sum in ways.into_iter().filter_map(of) {
                 @if !sum.claims.is_empty() { (trust::claims(&sum)) }
                 (confused(&tables[0].read_in, &sum))
             }
@@ -66,7 +69,25 @@ fn compared(tables: &[Arc<ReaderTable>]) -> Markup {
             "Facelets: those that a camera sees. Wrong at most: exact one-sided 95 % bound of the \
              share of wrong cubes among those that were read."
         }
+        (faults(tables))
         (scenes(tables))
+    }
+}
+
+/// Where a guest could not go on, and its last words.
+fn faults(tables: &[Arc<ReaderTable>]) -> Markup {
+    let faulty = tables.iter().filter_map(|table| {
+        let guest = table.guest.as_ref()?;
+        Some((table, guest.faults, guest.first_fault.as_ref()?))
+    });
+    html! {
+        @for (table, faults, first) in faulty {
+            p {
+                (table.name) ": a guest could not go on in " (faults) " of " (table.scans)
+                " scans, which count as refused; in the first, " (first) "."
+            }
+            @if !first.fault.stderr.is_empty() { pre { (first.fault.stderr.join("\n")) } }
+        }
     }
 }
 
@@ -79,7 +100,7 @@ fn cells(table: &ReaderTable, tally: &ReaderTally) -> Markup {
         _ => format!("{:.3} %", 100.0 * tally.wrong_at_most().1),
     };
     html! {
-        td { (method_name(tally.method)) }
+        td { (way_name(&tally.way)) }
         td { (percent(in_percent(tally.counts.facelets_right, tally.counts.facelets), 2)) }
         td { (of_scans(tally.counts.right)) }
         td { (of_scans(tally.counts.refused)) }
@@ -113,7 +134,7 @@ fn scenes(tables: &[Arc<ReaderTable>]) -> Markup {
 /// What was taken for what, where anything was.
 fn confused(scene: &Scene, sum: &ReaderTally) -> Markup {
     let wrong = sum.counts.facelets - sum.counts.facelets_right;
-    let name = method_name(sum.method);
+    let name = way_name(&sum.way);
     if wrong == 0 {
         return html! {
             p { (name) ": no facelet of " (sum.counts.facelets) " was taken for another." }

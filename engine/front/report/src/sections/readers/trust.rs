@@ -6,7 +6,7 @@ use maud::{Markup, html};
 
 use crate::charts::chart::{Chart, Plot};
 use crate::charts::svg::{self, px};
-use crate::sections::names::method_name;
+use crate::sections::names::way_name;
 
 /// Bounds of the classes of claims, from surely wrong to surely right.
 const CLAIMS: [f64; 9] = [0.0, 0.2, 0.4, 0.6, 0.8, 0.9, 0.99, 0.999, 0.9999];
@@ -38,7 +38,7 @@ pub(super) fn claims(sum: &ReaderTally) -> Markup {
     let (claims, right) = sum.claiming(0.99);
     let classes = classes(sum);
     html! {
-        h3 { "How far probabilities can be trusted: " (method_name(sum.method)) }
+        h3 { "How far probabilities can be trusted: " (way_name(&sum.way)) }
         p {
             "Of " (claims) " readings that claim at least 99 %, " (right) " are right ("
             (share(right, claims)) "). Brier score "
