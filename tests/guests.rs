@@ -221,3 +221,76 @@ fn guests_in_the_call_are_read_strictly() {
         assert!(call.stderr.contains(told), "{told}: {}", call.stderr);
     }
 }
+
+/// A reader that is a guest reads the scans that the built-in ways read, and changes nothing of theirs.
+#[test]
+fn readers_are_compared_on_the_same_scans() {
+    let folder = tempfile::tempdir().unwrap();
+    let at = folder.path();
+    scene(at, &[]);
+    let compare = "let bench = scene(\"bench.ron\");\n\
+                   let readers = compare_readers(\"here\", bench, bench, 7);\n\
+                   show_readers(\"ways to read\", [readers]);\n";
+    let call = |after: &str, options: &[&str]| {
+        std::fs::write(at.join("readers.rhai"), format!("{compare}{after}")).unwrap();
+        let words = ["rehearse", "readers.rhai", "--out", "out", "--allow-none"];
+        let call = help::call(at, &[&words[..], options].concat());
+        assert_eq!(call.code, 0, "{}{}", call.stdout, call.stderr);
+        let (text, lines) = lines(at);
+        let line = lines.into_iter().find_map(|line| match line {
+            Line::Readers(line) => Some(line),
+            _ => None,
+        });
+        (text, line.unwrap(), call.stdout + &call.stderr)
+    };
+    let reader = format!("reader={}", python("examples/reader.py"));
+    let figures =
+        "expect_near(readers.tally(\"Guest\").right, 7, 0, \"the guest reads them all\");\n";
+    let [one, two] = ["1", "2"].map(|n| call(figures, &["--guest", &reader, "--threads", n]));
+    assert_eq!(one.0, two.0, "the same bytes, whatever the number of threads");
+    assert!(one.2.contains("waiting for the reader's answers: "), "{}", one.2);
+    let alone = call("", &[]).1;
+    let (guest, ours) = one.1.readers.split_last().unwrap();
+    assert_eq!(ours, alone.readers);
+    assert_eq!(
+        (guest.method.as_str(), guest.guest.as_deref()),
+        ("Guest", Some("nearest log-chromaticity"))
+    );
+    assert_eq!((guest.counts.right, guest.counts.facelets), (7, ours[0].counts.facelets));
+    assert_eq!((one.1.guest_faults, &one.1.guest_fault), (Some(0), &None));
+    // One that fails is refused in each scan.
+    let refused = "expect_near(readers.tally(\"Guest\").refused, 7, 0, \"it cannot go on\");\n";
+    let (_, line, told) = call(refused, &["--guest", "reader=sh -c 'echo no light >&2; exit 3'"]);
+    assert_eq!(line.guest_faults, Some(7));
+    assert_eq!(line.guest_fault.unwrap().fault.stderr, ["no light"]);
+    assert!(told.contains("no light"), "{told}");
+}
+
+/// A guest that never answers costs a drill its limit in the first few trials only.
+#[test]
+fn guests_that_hang_end_a_drill_early() {
+    let folder = tempfile::tempdir().unwrap();
+    let at = folder.path();
+    scene(at, &[("guests.planner.start_limit_ms", "100")]);
+    let drill = "let drill = drill_rehearsals(scene(\"bench.ron\"), 9);\n\
+                 expect_near(drill.guest_failed, 5, 0, \"five have been tried\");\n\
+                 expect_near(drill.trials, 5, 0, \"and no more\");\n";
+    std::fs::write(at.join("drill.rhai"), drill).unwrap();
+    let call = help::call(at, &["rehearse", "drill.rhai", "--guest", "planner=sleep 1000"]);
+    assert_eq!(call.code, 0, "{}{}", call.stdout, call.stderr);
+    assert!(call.stdout.contains("the other 4 trials are not played"), "{}", call.stdout);
+}
+
+/// Whoever is named and plays nowhere is told so, after all is kept.
+#[test]
+fn guests_that_play_nowhere_are_an_error() {
+    let folder = tempfile::tempdir().unwrap();
+    let at = folder.path();
+    scene(at, &[]);
+    let text = "expect(build(scene(\"bench.ron\")).hidden.len() >= 0, \"nobody plays\");\n";
+    std::fs::write(at.join("alone.rhai"), text).unwrap();
+    let call = help::call(at, &["rehearse", "alone.rhai", "--out", "out", "--guest", "host=true"]);
+    assert_eq!(call.code, 2, "{}{}", call.stdout, call.stderr);
+    assert!(call.stderr.contains("a guest is named as host"), "{}", call.stderr);
+    assert!(at.join("out/ledger.jsonl").exists());
+}

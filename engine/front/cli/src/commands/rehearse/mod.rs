@@ -145,7 +145,7 @@ impl Unused {
         let guest = roles.first().map(|role| {
             format!(
                 "a guest is named as {role}, but it has played in no script: guests play in the \
-                 verbs rehearse and drill_rehearsals"
+                 verbs rehearse and drill_rehearsals, a reader also in compare_readers"
             )
         });
         setting.or(guest)
