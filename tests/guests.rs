@@ -294,3 +294,47 @@ fn guests_that_play_nowhere_are_an_error() {
     assert!(call.stderr.contains("a guest is named as host"), "{}", call.stderr);
     assert!(at.join("out/ledger.jsonl").exists());
 }
+
+/// The axes alone: a host that starts each beat while the last face is up to 40° off its stop jams
+/// in the very trials, beats and ways in which the built-in rule with that angle does.
+#[test]
+fn a_bad_hand_over_in_c_jams_as_the_same_rule_inside_does() {
+    let folder = tempfile::tempdir().unwrap();
+    let at = folder.path();
+    scene(at, &[]);
+    let host = format!("host={} --too-early", compiled("host", at));
+    let drill = |options: &[&str]| {
+        let words = ["drill-axes", "bench.ron", "--trials", "60", "--out", "out"];
+        let call = help::call(at, &[&words[..], options].concat());
+        (call, std::fs::read_to_string(at.join("out/drill_axes.csv")))
+    };
+    let rule = [
+        "--set",
+        "handover.policy=Release",
+        "--set",
+        "handover.release_angle_deg=40",
+        "--set",
+        "drive.overhead_ms=0",
+    ];
+    let (call, table) = drill(&[&rule[..], &["--guest", &host]].concat());
+    assert_eq!(call.code, 0, "{}{}", call.stdout, call.stderr);
+    let table = table.unwrap();
+    let of = |player: &str| -> Vec<String> {
+        let own = table.lines().filter_map(|line| line.strip_prefix(player));
+        own.map(str::to_owned).collect()
+    };
+    let (ours, guests) = (of("Dryturn,"), of("guests,"));
+    assert_eq!((ours.len(), &ours), (60, &guests));
+    let jams = ours.iter().filter(|line| line.contains(",jammed,")).count();
+    assert!((10..60).contains(&jams), "{jams} of 60");
+    // A reader has nothing to do there, and a guest that dies stops its execution.
+    let (call, _) = drill(&["--guest", "reader=true"]);
+    assert_eq!(call.code, 2, "{}", call.stdout);
+    assert!(call.stderr.contains("must be host or controller"), "{}", call.stderr);
+    let (call, _) = drill(&["--guest", "controller=sh -c 'echo no light >&2; exit 3'"]);
+    assert_eq!(call.code, 1, "{}{}", call.stdout, call.stderr);
+    for told in ["could not go on in 60 of 60", "no light", "who plays = guests nothing completes"]
+    {
+        assert!(call.stderr.contains(told), "{told}: {}", call.stderr);
+    }
+}

@@ -2,8 +2,11 @@
 
 use std::path::PathBuf;
 
+use dryturn_guests::{GuestCommand, Invited};
 use dryturn_handoff::GuestRole;
 use dryturn_units::noise::Seed;
+
+use crate::failure::Failure;
 
 /// What every command takes.
 pub(crate) struct Shared {
@@ -25,6 +28,32 @@ pub(crate) fn setting(text: &str) -> Result<(String, String), String> {
 pub(crate) fn role(text: &str) -> Result<GuestRole, String> {
     let names = GuestRole::ALL.map(GuestRole::word).join(", ");
     GuestRole::named(text).ok_or_else(|| format!("must be one of {names}"))
+}
+
+/// `ROLE=COMMAND`.
+pub(crate) fn guest(text: &str) -> Result<(GuestRole, GuestCommand), String> {
+    let Some((name, command)) = text.split_once('=') else {
+        return Err("must be ROLE=COMMAND, as in reader=\"python3 my_reader.py\"".to_owned());
+    };
+    let command = GuestCommand::parse(command).map_err(|error| error.to_string())?;
+    Ok((role(name)?, command))
+}
+
+/// Who may play, by those named in the call.
+///
+/// # Errors
+/// Two guests for one part.
+pub(crate) fn invited(
+    guests: &[(GuestRole, GuestCommand)],
+    of_scenes: bool,
+) -> Result<Invited, Failure> {
+    let mut invited = Invited { of_scenes, ..Invited::default() };
+    for (role, command) in guests {
+        if invited.named.insert(*role, command.clone()).is_some() {
+            return Err(Failure::input(format!("--guest {role}: must be given once")));
+        }
+    }
+    Ok(invited)
 }
 
 /// `WIDTHxHEIGHT`.

@@ -26,8 +26,8 @@ mod work;
 mod written;
 
 pub use axes::{
-    AxisBlame, BlameRow, DRILL_NODES, DRILL_PLANS, Execution, ReasonCount, TurningDrill,
-    random_plans,
+    AxisBlame, BlameRow, DRILL_NODES, DRILL_PLANS, Execution, GuestDrives, ReasonCount,
+    TurningDrill, random_plans,
 };
 pub use cautions::CAUTIONS;
 pub use comparison::{ComparedCube, Ended, RigComparison, Saving, WAYS};

@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 use std::sync::Arc;
 use std::time::Duration;
 
-use dryturn_driving::{ControllerSeat, HostSeat};
+use dryturn_driving::{ControllerSeat, HostSeat, Seats};
 use dryturn_handoff::{GuestFault, GuestRole, SeatFault};
 use dryturn_reading::Calibration;
 use dryturn_rehearsal::{LatencyMs, PlannerSeat, Reader, ReaderSeat, Stages};
@@ -31,7 +31,19 @@ impl Company {
     /// # Errors
     /// The scene names a guest that may not play; nobody is started then.
     pub fn start(invited: &Invited, scene: &Arc<Scene>) -> Result<Self, NotInvited> {
-        let who = |role| invited.who(scene, role);
+        Self::of(invited, scene, &GuestRole::ALL)
+    }
+
+    /// Starts those alone who sit at the drive: a host, a controller.
+    ///
+    /// # Errors
+    /// The scene names one of them that may not play; nobody is started then.
+    pub fn at_the_drive(invited: &Invited, scene: &Arc<Scene>) -> Result<Self, NotInvited> {
+        Self::of(invited, scene, &[GuestRole::Host, GuestRole::Controller])
+    }
+
+    fn of(invited: &Invited, scene: &Arc<Scene>, roles: &[GuestRole]) -> Result<Self, NotInvited> {
+        let who = |role| if roles.contains(&role) { invited.who(scene, role) } else { Ok(None) };
         let [reader, planner] = [who(GuestRole::Reader)?, who(GuestRole::Planner)?];
         let [host, controller] = [who(GuestRole::Host)?, who(GuestRole::Controller)?];
         let file = &scene.file().guests;
@@ -86,6 +98,17 @@ impl Company {
             latency_ms: self.latency_ms,
             ..Stages::read_by(reader)
         })
+    }
+
+    /// Who sits at the drive.
+    pub fn driving(&mut self) -> Seats<'_> {
+        Seats {
+            host: self.host.as_mut().map(|seat| seat as &mut dyn HostSeat),
+            controller: self.controller.as_mut().map(|seat| seat as &mut dyn ControllerSeat),
+            host_latency_ms: self.latency_ms.host,
+            controller_latency_ms: self.latency_ms.controller,
+            ..Seats::default()
+        }
     }
 
     /// Lets all of them end; those that do not end as they must, but for what is known already: what

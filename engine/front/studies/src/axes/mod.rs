@@ -2,6 +2,7 @@
 //! take, and what the rig goes through.
 
 mod blame;
+mod guests;
 mod stored;
 mod summary;
 
@@ -18,6 +19,7 @@ use dryturn_units::stop::carried;
 use rayon::prelude::*;
 
 pub use self::blame::{AxisBlame, BlameRow, ReasonCount};
+pub use self::guests::GuestDrives;
 use crate::failures::{FailureKind, Failures};
 use crate::work::{NumberedPieces, Progress, Watch};
 

@@ -42,6 +42,14 @@ impl fmt::Display for Compared {
     }
 }
 
+impl Comparison {
+    /// Who sits at the drive: Dryturn's own, then guests.
+    pub(super) fn of_players() -> Self {
+        let of = |name: &str| Compared { value: Json::from(name), number: None };
+        Self { field: "who plays".to_owned(), values: vec![of("Dryturn"), of("guests")] }
+    }
+}
+
 pub(super) fn comparison(text: &str) -> Result<Comparison, String> {
     let (field, list) = setting(text).map_err(|_| "must be FIELD=V1,V2,…".to_owned())?;
     let wrong = format!("must be at most {MAX_VALUES} values, each once, with commas between");

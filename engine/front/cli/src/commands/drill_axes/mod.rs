@@ -9,13 +9,16 @@ use std::sync::Arc;
 use std::time::Instant;
 
 use dryturn_cube::notation;
-use dryturn_handoff::Plan;
+use dryturn_guests::{GuestCommand, Invited};
+use dryturn_handoff::{GuestRole, Plan};
 use dryturn_record::digest;
 use dryturn_record::documents::Document;
 use dryturn_rehearsal::Rehearser;
 use dryturn_report::turning_page;
 use dryturn_scene::Scene;
-use dryturn_studies::{DRILL_NODES, DRILL_PLANS, NumberedPieces, TurningDrill, random_plans};
+use dryturn_studies::{
+    DRILL_NODES, DRILL_PLANS, GuestDrives, NumberedPieces, TurningDrill, random_plans,
+};
 use indicatif::ProgressBar;
 use serde_json::{Value as Json, json};
 
@@ -25,7 +28,7 @@ use self::told::{document, exhibits, objections, text, what};
 use crate::commands::{Out, issued};
 use crate::failure::Failure;
 use crate::resume::{Pieces, Work, broken_off, were_there};
-use crate::shared::{Shared, setting};
+use crate::shared::{Shared, guest, invited, setting};
 use crate::{input, say, stop};
 
 /// Most plans that one drill turns.
@@ -33,6 +36,11 @@ const MAX_PLANS: usize = 1000;
 
 /// Where executions are kept until the drill is done.
 const WORK: Work = Work { folder: ".dryturn-drill", name: "drill" };
+
+/// Parts that guests can play.
+const AT_THE_DRIVE: [GuestRole; 2] = [GuestRole::Host, GuestRole::Controller];
+/// Most guests that did not end as they must, of which is told one by one.
+const MAX_TOLD: usize = 5;
 
 /// A drill, and the value that it was made for where values are compared.
 pub(crate) type Drilled = (Option<Compared>, Arc<TurningDrill>);
@@ -75,6 +83,18 @@ pub(crate) struct DrillAxesArgs {
     /// names, as in handover.policy=Settle,Release,Predict
     #[arg(long, value_name = "FIELD=V1,V2,…", value_parser = comparison)]
     compare: Option<Comparison>,
+
+    /// A program of your own at the drive, host or controller: it turns the same plans beside
+    /// Dryturn's own, with the same luck. The command is split into words as by a shell, which does
+    /// not run. Repeat the option for the other part. Such a drill does not go on where it stopped
+    #[arg(long = "guest", value_name = "ROLE=COMMAND", value_parser = guest,
+          conflicts_with = "compare")]
+    guests: Vec<(GuestRole, GuestCommand)>,
+
+    /// Let the scene's own host and controller play: programs that it names, which run with your
+    /// rights
+    #[arg(long, conflicts_with = "compare")]
+    allow_guests: bool,
 
     /// End with code 1 where a larger share of the executions fails, 0 to 1, whatever the cause
     #[arg(long, value_name = "SHARE", value_parser = share, allow_negative_numbers = true)]
@@ -121,8 +141,14 @@ pub(crate) fn run(args: &DrillAxesArgs, shared: &Shared) -> Result<u8, Failure> 
     let scene = input::scene_with(&args.scene, &args.settings)?;
     let scene = Arc::new(scene);
     // Every value is looked at before the first drill.
-    let scenes: Vec<(Option<Compared>, Arc<Scene>)> = match &args.compare {
+    let guests = guests(args, &scene)?;
+    let players = guests.as_ref().map(|_| Comparison::of_players());
+    let compare = players.as_ref().or(args.compare.as_ref());
+    let scenes: Vec<(Option<Compared>, Arc<Scene>)> = match compare {
         None => vec![(None, scene.clone())],
+        Some(Comparison { values, .. }) if guests.is_some() => {
+            values.iter().map(|value| (Some(value.clone()), scene.clone())).collect()
+        }
         Some(Comparison { field, values }) => values
             .iter()
             .map(|v| Ok((Some(v.clone()), Arc::new(scene.with(field, v.value.clone())?))))
@@ -137,10 +163,11 @@ pub(crate) fn run(args: &DrillAxesArgs, shared: &Shared) -> Result<u8, Failure> 
         bar.inc(1);
         stop::go_on()
     };
-    if let Some(folder) = out.folder() {
+    let keeps = out.folder().filter(|_| guests.is_none());
+    if let Some(folder) = keeps {
         WORK.take_up(folder, &request(&scenes, &plans, count, shared))?;
     }
-    let kept = out.folder().map(|folder| Pieces::of(WORK, folder));
+    let kept = keeps.map(|folder| Pieces::of(WORK, folder));
     let numbered = kept.as_ref().map(|kept| NumberedPieces::of(kept));
     let started = Instant::now();
     let drill = |(value, scene): &(Option<Compared>, Arc<Scene>)| {
@@ -150,16 +177,30 @@ pub(crate) fn run(args: &DrillAxesArgs, shared: &Shared) -> Result<u8, Failure> 
         };
         drill.map(|drill| (value.clone(), Arc::new(drill)))
     };
-    let drills: Option<Vec<Drilled>> = scenes.iter().map(drill).collect();
+    // Guests come second.
+    let ours = if guests.is_some() { &scenes[..1] } else { &scenes[..] };
+    let mut drills: Option<Vec<Drilled>> = ours.iter().map(drill).collect();
+    let mut fared = None;
+    if let (Some(all), Some(invited)) = (&mut drills, &guests) {
+        let by_guests =
+            TurningDrill::by_guests(&rehearser, &scene, &plans, count, invited, &progress);
+        match by_guests.map_err(Failure::input)? {
+            Some((drill, own)) => {
+                all.push((scenes[1].0.clone(), Arc::new(drill)));
+                fared = Some(own);
+            }
+            None => drills = None,
+        }
+    }
     let wall_s = started.elapsed().as_secs_f64();
     bar.finish_and_clear();
     let Some(drills) = drills else { return Err(broken_off(kept.as_ref(), all, "executions")) };
     let recalled = kept.as_ref().map_or(0, |kept| kept.counts().1);
-    let objections = objections(args, &drills);
-    let document = document(args, &drills, objections.clone(), shared);
+    let objections = objections(args, compare, &drills);
+    let document = document(args, compare, &drills, (objections.clone(), shared));
     let code = document.exit_code;
     let document = issued(Document::DrillAxes(Box::new(document)));
-    let exhibits = exhibits(args, &drills);
+    let exhibits = exhibits(compare, &drills);
     let page =
         turning_page("Drill of the axes", &what(args, &scene, plans.len(), shared), &exhibits);
     let [name, table_name, page_name] = NAMES;
@@ -169,7 +210,7 @@ pub(crate) fn run(args: &DrillAxesArgs, shared: &Shared) -> Result<u8, Failure> 
     if shared.json {
         say::document(&document)?;
     } else {
-        say::result(&text(args, &drills))?;
+        say::result(&text(compare, &drills))?;
     }
     let made = all - recalled;
     say::message(&format!(
@@ -177,10 +218,61 @@ pub(crate) fn run(args: &DrillAxesArgs, shared: &Shared) -> Result<u8, Failure> 
         made as f64 / wall_s,
         were_there(recalled)
     ));
+    if let Some(fared) = fared {
+        tell(&fared, &drills[1].1, count);
+    }
     for objection in objections {
         say::message(&format!("dryturn: {objection}"));
     }
     Ok(code)
+}
+
+/// Who plays at the drive; `None` where Dryturn alone does.
+fn guests(args: &DrillAxesArgs, scene: &Scene) -> Result<Option<Invited>, Failure> {
+    let invited = invited(&args.guests, args.allow_guests)?;
+    let elsewhere = |role: &&GuestRole| !AT_THE_DRIVE.contains(role);
+    if let Some(role) = invited.named.keys().find(elsewhere) {
+        return Err(Failure::input(format!(
+            "--guest {role}: only axes turn here: must be host or controller"
+        )));
+    }
+    let named = |role: &GuestRole| invited.who(scene, *role).map(|who| who.is_some());
+    if !invited.anybody() {
+        return Ok(None);
+    }
+    let named = AT_THE_DRIVE.iter().map(named).collect::<Result<Vec<bool>, _>>();
+    let plays = named.map_err(Failure::input)?.contains(&true);
+    if !plays {
+        let name = &scene.file().name;
+        return Err(Failure::input(format!(
+            "--allow-guests: {name} names no host and no controller"
+        )));
+    }
+    Ok(Some(invited))
+}
+
+/// Tells how guests fared.
+fn tell(fared: &GuestDrives, drill: &TurningDrill, count: usize) {
+    if let Some((number, fault)) = &fared.first_fault {
+        let (faults, trials) = (fared.faults, drill.trials());
+        say::message(&format!(
+            "a guest could not go on in {faults} of {trials} executions; in number {number}, {fault}"
+        ));
+        fault.fault.stderr.iter().for_each(|line| say::message(&format!("    {line}")));
+    }
+    if drill.trials() < count {
+        let others = count - drill.trials();
+        say::message(&format!(
+            "no answer came in time: the other {others} executions are left out"
+        ));
+    }
+    for fault in fared.unruly.iter().take(MAX_TOLD) {
+        say::message(&format!("after its execution, {fault}"));
+    }
+    for (role, own) in &fared.thought {
+        let seconds = own.as_secs_f64();
+        say::message(&format!("    waiting for the {role}'s answers: {seconds:.2} s"));
+    }
 }
 
 /// What makes a drill another drill.

@@ -15,10 +15,14 @@ use crate::shared::Shared;
 
 /// Why a drill ends with code 1, a sentence without its full stop for each: nothing
 /// completes, or more fails than is allowed.
-pub(super) fn objections(args: &DrillAxesArgs, drills: &[Drilled]) -> Vec<String> {
+pub(super) fn objections(
+    args: &DrillAxesArgs,
+    compare: Option<&Comparison>,
+    drills: &[Drilled],
+) -> Vec<String> {
     let objection = |(value, drill): &Drilled| {
         let failures = drill.failures();
-        let at = match (&args.compare, value) {
+        let at = match (compare, value) {
             (Some(comparison), Some(value)) => format!("at {} = {value} ", comparison.field),
             _ => String::new(),
         };
@@ -43,17 +47,17 @@ pub(super) fn what(args: &DrillAxesArgs, scene: &Scene, plans: usize, shared: &S
 
 pub(super) fn document(
     args: &DrillAxesArgs,
+    compare: Option<&Comparison>,
     drills: &[Drilled],
-    objections: Vec<String>,
-    shared: &Shared,
+    (objections, shared): (Vec<String>, &Shared),
 ) -> DrillAxesDocument {
     let one = |(value, drill): &Drilled| {
         DrillOfOne::of(value.as_ref().map_or(Json::Null, Compared::json), drill)
     };
-    let drilled = match (&args.compare, drills) {
+    let drilled = match (compare, drills) {
         (None, [(_, drill)]) => Came::One(Box::new(TurningLine::of(drill))),
         (comparison, drills) => Came::Several {
-            compare: comparison.as_ref().map_or_else(String::new, |own| own.field.clone()),
+            compare: comparison.map_or_else(String::new, |own| own.field.clone()),
             drills: drills.iter().map(one).collect(),
         },
     };
@@ -67,9 +71,9 @@ pub(super) fn document(
     }
 }
 
-pub(super) fn exhibits(args: &DrillAxesArgs, drills: &[Drilled]) -> Vec<Exhibit> {
+pub(super) fn exhibits(compare: Option<&Comparison>, drills: &[Drilled]) -> Vec<Exhibit> {
     let mut exhibits = Vec::new();
-    if let Some(Comparison { field, values }) = &args.compare {
+    if let Some(Comparison { field, values }) = compare {
         let named = values.iter().any(|value| value.number.is_none());
         let names = values.iter().filter(|_| named).map(Compared::to_string).collect();
         let value = |place: usize| values[place].number.filter(|_| !named);
@@ -84,8 +88,8 @@ pub(super) fn exhibits(args: &DrillAxesArgs, drills: &[Drilled]) -> Vec<Exhibit>
 }
 
 /// The figures for a person.
-pub(super) fn text(args: &DrillAxesArgs, drills: &[Drilled]) -> String {
-    let field = args.compare.as_ref().map(|comparison| comparison.field.as_str());
+pub(super) fn text(compare: Option<&Comparison>, drills: &[Drilled]) -> String {
+    let field = compare.map(|comparison| comparison.field.as_str());
     let block = |(value, drill): &Drilled| match (field, value) {
         (Some(field), Some(value)) => format!("{field} = {value}\n{}", drill.summary()),
         _ => drill.summary(),

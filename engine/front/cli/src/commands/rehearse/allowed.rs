@@ -3,13 +3,13 @@
 use std::path::PathBuf;
 use std::time::Duration;
 
-use dryturn_guests::{GuestCommand, Invited};
+use dryturn_guests::GuestCommand;
 use dryturn_handoff::GuestRole;
 use dryturn_script::Limits;
 
 use crate::failure::Failure;
 use crate::host::Allowed;
-use crate::shared::role;
+use crate::shared::{guest, invited};
 
 /// What scripts may do.
 #[derive(clap::Args)]
@@ -56,23 +56,9 @@ impl AllowedArgs {
             timeout: Duration::from_secs(self.timeout),
             allow_none: self.allow_none,
         };
-        let mut invited = Invited { of_scenes: self.allow_guests, ..Invited::default() };
-        for (role, command) in self.guests {
-            if invited.named.insert(role, command).is_some() {
-                return Err(Failure::input(format!("--guest {role}: must be given once")));
-            }
-        }
+        let invited = invited(&self.guests, self.allow_guests)?;
         Ok(Allowed { limits, root: self.root, invited })
     }
-}
-
-/// `ROLE=COMMAND`.
-fn guest(text: &str) -> Result<(GuestRole, GuestCommand), String> {
-    let Some((name, command)) = text.split_once('=') else {
-        return Err("must be ROLE=COMMAND, as in reader=\"python3 my_reader.py\"".to_owned());
-    };
-    let command = GuestCommand::parse(command).map_err(|error| error.to_string())?;
-    Ok((role(name)?, command))
 }
 
 /// A size in MB or GB, of a thousand each.
