@@ -10,6 +10,9 @@ use serde_json::Value;
 
 use crate::help::{self, Call};
 
+#[path = "guests/misbehave.rs"]
+mod misbehave;
+
 /// Writes a script's scene with small pictures, and with these fields.
 fn scene(folder: &Path, fields: &[(&str, &str)]) {
     let plain = help::scene("workbench");
