@@ -244,7 +244,7 @@ fn readers_are_compared_on_the_same_scans() {
             Line::Readers(line) => Some(line),
             _ => None,
         });
-        (text, line.unwrap(), call.stdout + &call.stderr)
+        (text, line.unwrap(), format!("{}{}", call.stdout, call.stderr))
     };
     let reader = format!("reader={}", python("examples/reader.py"));
     let figures =

@@ -53,7 +53,7 @@ impl TurningDrill {
     ) -> Result<Option<(Self, GuestDrives)>, NotInvited> {
         let machine = Machine::of(scene);
         let watch = Watch::new(progress);
-        let execution = |number: usize| {
+        let execution = |number: usize| -> Result<Option<Driven>, NotInvited> {
             if watch.stopped() || plans.is_empty() {
                 return Ok(None);
             }

@@ -124,7 +124,7 @@ impl Drill {
         asked.invited.check(asked.scene)?;
         let series = Series::new(rehearser, asked);
         let watch = Watch::new(progress);
-        let trial = |number: usize| {
+        let trial = |number: usize| -> Result<Option<Played>, DrillFault> {
             if watch.stopped() {
                 return Ok(None);
             }
