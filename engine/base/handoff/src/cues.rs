@@ -3,12 +3,15 @@
 use core::fmt;
 
 use dryturn_cube::{Face, Turn};
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
 
 use crate::plan::{Beat, Plan};
 
 /// What an encoder must show before a beat starts. Angles are degrees since homing, of the
 /// motor, clockwise positive.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "snake_case")]
 pub enum Cue {
     /// Since its last turn started, the face has been within the sheet's window of that
     /// turn's end for as long as the sheet's dwell.
@@ -41,7 +44,7 @@ impl fmt::Display for Cue {
 }
 
 /// A turn, and where it ends.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct CuedTurn {
     /// What is turned.
     pub turn: Turn,
@@ -51,7 +54,7 @@ pub struct CuedTurn {
 }
 
 /// Turns that start together, and when.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct CuedBeat {
     /// One turn, or two of opposite faces; none at the end of a sheet.
     pub turns: Vec<CuedTurn>,
@@ -63,7 +66,7 @@ pub struct CuedBeat {
 }
 
 /// A whole plan with its cues. All figures are multiples of a thousandth.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct CueSheet {
     /// How near to its turn's end a settled face's encoder is, degrees.
     pub window_deg: f64,

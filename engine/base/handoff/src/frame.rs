@@ -2,10 +2,15 @@
 
 use dryturn_cube::{Face, Facelet};
 use dryturn_units::colour::EncodedRgb8;
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
+
+use crate::finite;
 
 /// One picture of one camera, sRGB, 8 bit. Row-major from the top left, three
-/// bytes a pixel: red, green, blue.
-#[derive(Clone, Debug, PartialEq, Eq)]
+/// bytes a pixel: red, green, blue. As JSON a picture is a list of numbers, several times as long
+/// as a picture file, which is the better way to keep it.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 pub struct Frame {
     /// What the picture is called: the camera's name in the scene, with `-dark` behind where it is
     /// the second, darker one.
@@ -31,7 +36,7 @@ impl Frame {
 }
 
 /// What a frame truly shows of one facelet.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct FaceletLabel {
     /// The place.
     pub facelet: Facelet,
@@ -57,8 +62,9 @@ pub struct FaceletLabel {
 }
 
 /// What each pixel of a frame truly shows, at the pixel's centre. All lists are
-/// row-major. For labels and scoring alone: no stage reads it.
-#[derive(Clone, Debug, PartialEq)]
+/// row-major. For labels and scoring alone: no stage reads it. As JSON they are lists of numbers;
+/// picture files are the better way to keep them.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct Labels {
     /// Width in pixels.
     pub width: usize,
@@ -66,7 +72,9 @@ pub struct Labels {
     pub height: usize,
     /// `width · height` codes of `dryturn_scene::Surface`.
     pub codes: Vec<u8>,
-    /// Distance along the optical axis, mm; infinite for the background.
+    /// Distance along the optical axis, mm; infinite for the background, which is null as JSON.
+    #[serde(with = "finite::infinite")]
+    #[schemars(with = "Vec<Option<f32>>")]
     pub depth_mm: Vec<f32>,
     /// Whether a saturated pixel of the sensor has a part in it.
     pub clipped: Vec<bool>,
@@ -76,7 +84,7 @@ pub struct Labels {
 }
 
 /// The pictures of every camera, with their labels.
-#[derive(Clone, Debug, Default, PartialEq)]
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct Scan {
     /// In the scene's camera order, a darker picture after its first.
     pub frames: Vec<Frame>,

@@ -1,13 +1,20 @@
 //! The values that pass between the stages. A stage knows no other stage, only
 //! these, so each runs alone from a stored hand-off.
 //!
+//! All but files have a form as JSON and a JSON Schema. A number that JSON cannot hold is null
+//! there. What is read back has the right types; that lists are as long as is said is not checked.
+//!
 //! ```
 //! use dryturn_handoff::Plan;
 //! let plan = Plan::of_turns(&dryturn_cube::notation::parse("U D R2").unwrap());
 //! assert_eq!(plan.beats.len(), 2); // U and D turn together
+//! let stored = serde_json::to_string(&plan).unwrap();
+//! assert_eq!(stored, r#"{"beats":[{"turns":["U","D"]},{"turns":["R2"]}]}"#);
+//! assert_eq!(serde_json::from_str::<Plan>(&stored).unwrap(), plan);
 //! ```
 
 mod cues;
+mod finite;
 mod frame;
 mod guest;
 mod log;

@@ -3,18 +3,29 @@
 use core::fmt::Write as _;
 
 use dryturn_cube::Face;
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
 
-/// What one axis reported, sample by sample; lists of equal length.
-#[derive(Clone, Debug, Default, PartialEq)]
+use crate::finite;
+
+/// What one axis reported, sample by sample; lists of equal length. Where a simulated motion grew
+/// beyond all numbers there is null as JSON, which is read as no number.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct AxisLog {
     /// Seconds, rising.
     pub time_s: Vec<f64>,
     /// The motor's angle by its encoder, degrees; clockwise positive.
+    #[serde(with = "finite::no_number")]
+    #[schemars(with = "Vec<Option<f64>>")]
     pub angle_deg: Vec<f64>,
     /// The motor's speed as its drive measures it, where it was logged.
+    #[serde(default, with = "finite::no_number")]
+    #[schemars(with = "Option<Vec<Option<f64>>>")]
     pub speed_rad_s: Option<Vec<f64>>,
     /// The motor's current, A, where it was logged: the direct-current equivalent, √3/2 of
     /// the peak phase current.
+    #[serde(default, with = "finite::no_number")]
+    #[schemars(with = "Option<Vec<Option<f64>>>")]
     pub current_a: Option<Vec<f64>>,
 }
 
@@ -50,14 +61,18 @@ impl AxisLog {
 }
 
 /// What six axes reported in a run, sample by sample; lists of equal length, faces in the
-/// order U R F D L B.
-#[derive(Clone, Debug, Default, PartialEq)]
+/// order U R F D L B. Null as in [`AxisLog`].
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct RunLog {
     /// Seconds, rising.
     pub time_s: Vec<f64>,
     /// What the motors' encoders read, degrees; clockwise positive.
+    #[serde(with = "finite::no_number")]
+    #[schemars(with = "Vec<[Option<f64>; 6]>")]
     pub angles_deg: Vec<[f64; 6]>,
     /// The motors' currents, A, where they were logged.
+    #[serde(default, with = "finite::no_number")]
+    #[schemars(with = "Option<Vec<[Option<f64>; 6]>>")]
     pub currents_a: Option<Vec<[f64; 6]>>,
 }
 

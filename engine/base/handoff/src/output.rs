@@ -1,8 +1,9 @@
-//! Files that are to be written, as values: whoever makes them has no file system.
+//! Files that are to be written, as values: whoever makes them has no file system. They have no
+//! form as JSON: to keep one is to write it.
 
 use crate::{Frame, Labels};
 
-/// A file to be written below the output folder.
+/// A file to be written below the output folder. It has no form as JSON: to keep it is to write it.
 #[derive(Clone, Debug, PartialEq)]
 pub struct OutputFile {
     /// Path below the output folder, with `/`.
@@ -11,7 +12,7 @@ pub struct OutputFile {
     pub content: Content,
 }
 
-/// What an output file holds.
+/// What an output file holds. It has no form as JSON: to keep it is to write the file.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Content {
     /// Text, UTF-8.
@@ -22,7 +23,7 @@ pub enum Content {
     Map(PixelMap),
 }
 
-/// A whole number for each pixel, row-major.
+/// A whole number for each pixel, row-major. It has no form as JSON: to keep it is to write it.
 #[derive(Clone, Debug, PartialEq)]
 pub struct PixelMap {
     /// Width in pixels.
@@ -33,7 +34,7 @@ pub struct PixelMap {
     pub values: MapValues,
 }
 
-/// What a map holds.
+/// What a map holds. It has no form as JSON: to keep it is to write the file.
 #[derive(Clone, Debug, PartialEq)]
 pub enum MapValues {
     /// The codes of `dryturn_scene::Surface`; 8 bits.

@@ -5,8 +5,11 @@ use dryturn_units::colour::EncodedRgb8;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
+use crate::finite;
+
 /// How the colour at a place came to be known.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "snake_case")]
 pub enum Source {
     /// A centre: known by how the cube is mounted.
     Mounted,
@@ -25,7 +28,9 @@ pub enum Source {
         /// Share of usable pixels with a saturated channel, 0 to 1.
         saturated_share: f64,
         /// Log-likelihood of each colour, in the order U R F D L B, from this facelet alone;
-        /// only differences count.
+        /// only differences count. Infinitely little is null as JSON.
+        #[serde(with = "finite::minus_infinite")]
+        #[schemars(with = "[Option<f64>; 6]")]
         log_likelihoods: [f64; 6],
     },
     /// Hidden from every camera: follows from the rest of its piece.
@@ -35,13 +40,15 @@ pub enum Source {
     /// A reader from outside said so.
     Told {
         /// What it gave as log-likelihood of each colour, in the order U R F D L B; only
-        /// differences count. `None` where it gave none.
+        /// differences count. `None` where it gave none; infinitely little is null as JSON.
+        #[serde(default, with = "finite::minus_infinite")]
+        #[schemars(with = "Option<[Option<f64>; 6]>")]
         log_likelihoods: Option<[f64; 6]>,
     },
 }
 
 /// The reading of one place.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct FaceletReading {
     /// The colour, as the face whose centre has it; `None` where unknown.
     pub colour: Option<Face>,
@@ -84,7 +91,8 @@ pub enum RefusalKind {
 }
 
 /// Whether the pictures make a cube.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "snake_case")]
 pub enum Outcome {
     /// They do.
     Read(CubeState),
@@ -100,11 +108,14 @@ pub enum Outcome {
 }
 
 /// The next most probable cube.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct RunnerUp {
     /// The cube.
     pub state: CubeState,
-    /// Logarithm of how many times more probable the most probable cube is.
+    /// Logarithm of how many times more probable the most probable cube is; infinite, and null as
+    /// JSON, where this one cannot be.
+    #[serde(with = "finite::infinite")]
+    #[schemars(schema_with = "finite::or_null")]
     pub log_odds: f64,
 }
 
@@ -132,7 +143,7 @@ impl CameraFound {
 /// Samples and colour classes in a plane of colour without brightness: natural logarithms
 /// of red over green and of blue over green, in the sensor's own light, as they would be in
 /// the light of the calibration.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct ColourPlane {
     /// Where each facelet's sample lies.
     pub samples: Vec<(Facelet, [f64; 2])>,
@@ -142,7 +153,7 @@ pub struct ColourPlane {
 }
 
 /// The reading of a whole cube.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct Reading {
     /// By facelet index, 54 entries.
     pub facelets: Vec<FaceletReading>,

@@ -4,9 +4,9 @@ use core::fmt::Debug;
 
 use dryturn_cube::{ALL_TURNS, CubeState, Face};
 use dryturn_handoff::{
-    AxisLoad, Blame, CameraFound, Cause, Cue, CueSheet, CuedBeat, CuedTurn, End, Energy, GuestFault,
-    GuestRole, Jam, JamVerdict, LateReason, Meeting, Plan, Power, Run, RunLimits, SeatFault,
-    SimulationLimit, Stop, Trace,
+    AxisLoad, Blame, CameraFound, Cause, Cue, CueSheet, CuedBeat, CuedTurn, End, Energy,
+    GuestFault, GuestRole, Jam, JamVerdict, LateReason, Meeting, Plan, Power, Run, RunLimits,
+    SeatFault, SimulationLimit, Stop, Trace,
 };
 use proptest::prelude::*;
 use serde::Serialize;

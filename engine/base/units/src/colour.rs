@@ -3,6 +3,9 @@
 
 use std::sync::LazyLock;
 
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
+
 use crate::maths;
 
 /// Linear light, red green blue; 1 is the white point, values may exceed it.
@@ -10,7 +13,9 @@ use crate::maths;
 pub struct LinearRgb(pub [f64; 3]);
 
 /// sRGB-encoded, 8 bit, red green blue: what a picture file holds.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord)]
+#[derive(
+    Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize, JsonSchema,
+)]
 pub struct EncodedRgb8(pub [u8; 3]);
 
 impl LinearRgb {

@@ -6,6 +6,8 @@ use dryturn_cube::Face;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
+use crate::finite;
+
 /// What became of a face that ran into a neighbour and was brought to a stand.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 pub enum JamVerdict {
@@ -48,11 +50,13 @@ pub enum LateReason {
 }
 
 /// What is most to blame for a face being off its stop.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct Blame {
     /// Which.
     pub reason: LateReason,
     /// How far it had the face off, degrees, without a sign.
+    #[serde(with = "finite::no_number")]
+    #[schemars(schema_with = "finite::or_null")]
     pub off_deg: f64,
 }
 
@@ -72,23 +76,28 @@ impl Blame {
     }
 }
 
+// Its schema is that of the ledger's jams, which knows no null.
 /// Two faces that met, one of them not at its stop.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct Meeting {
     /// The face that was not at its stop.
     pub late_face: Face,
     /// How far it was off; clockwise positive.
+    #[serde(with = "finite::no_number")]
+    #[schemars(with = "f64")]
     pub late_angle_deg: f64,
     /// How far it may be off, by the closed form.
     pub allowed_deg: f64,
     /// The face that was blocked.
     pub blocked_face: Face,
     /// How far that one had turned from its last stop; clockwise positive.
+    #[serde(with = "finite::no_number")]
+    #[schemars(with = "f64")]
     pub blocked_angle_deg: f64,
 }
 
 /// A face that a neighbour in its way brought to a stand.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct Jam {
     /// When it met the neighbour, seconds from the start.
     pub time_s: f64,
@@ -99,8 +108,12 @@ pub struct Jam {
     /// Which of the two shafts came nearer to its strength.
     pub strained_face: Face,
     /// The largest torque in that shaft while it lasted.
+    #[serde(with = "finite::infinite")]
+    #[schemars(schema_with = "finite::or_null")]
     pub peak_torque_n_m: f64,
     /// The strength of that shaft over that torque.
+    #[serde(with = "finite::infinite")]
+    #[schemars(schema_with = "finite::or_null")]
     pub safety_factor_ratio: f64,
     /// What became of it.
     pub verdict: JamVerdict,

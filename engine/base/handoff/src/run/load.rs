@@ -3,26 +3,47 @@
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
+use crate::finite;
+
+// Its schema knows no null, for documents tell it only where all of it is a number.
 /// Where the energy of a run went, joules; each term integrated by itself.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct Energy {
     /// What the supply's source gave.
+    #[serde(with = "finite::no_number")]
+    #[schemars(with = "f64")]
     pub supply_j: f64,
     /// Lost in the source's resistance and wires.
+    #[serde(with = "finite::no_number")]
+    #[schemars(with = "f64")]
     pub source_j: f64,
     /// Lost in the windings.
+    #[serde(with = "finite::no_number")]
+    #[schemars(with = "f64")]
     pub copper_j: f64,
     /// Lost in friction: layers, bearings, viscous, and inside the shafts.
+    #[serde(with = "finite::no_number")]
+    #[schemars(with = "f64")]
     pub friction_j: f64,
     /// Burnt in the brake resistor.
+    #[serde(with = "finite::no_number")]
+    #[schemars(with = "f64")]
     pub brake_j: f64,
     /// Done on pieces that met: pushed, squeezed and rubbed.
+    #[serde(with = "finite::no_number")]
+    #[schemars(with = "f64")]
     pub jam_j: f64,
     /// Done on cogging and on the cube's own pull to its stops.
+    #[serde(with = "finite::no_number")]
+    #[schemars(with = "f64")]
     pub detent_j: f64,
     /// Gained by what moves.
+    #[serde(with = "finite::no_number")]
+    #[schemars(with = "f64")]
     pub kinetic_j: f64,
     /// Gained by bus capacitor, windings' inductance and shafts' twist.
+    #[serde(with = "finite::no_number")]
+    #[schemars(with = "f64")]
     pub stored_j: f64,
 }
 
@@ -75,12 +96,18 @@ impl AngleBudget {
 #[derive(Clone, Copy, Debug, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct AxisLoad {
     /// Largest torque in its shaft.
+    #[serde(with = "finite::infinite")]
+    #[schemars(schema_with = "finite::or_null")]
     pub peak_torque_n_m: f64,
     /// Torque at which its shaft breaks.
     pub ultimate_torque_n_m: f64,
     /// Largest current.
+    #[serde(with = "finite::infinite")]
+    #[schemars(schema_with = "finite::or_null")]
     pub peak_current_a: f64,
     /// Warmest its winding was, °C.
+    #[serde(with = "finite::infinite")]
+    #[schemars(schema_with = "finite::or_null")]
     pub winding_c: f64,
     /// Its angle budget.
     pub budget: AngleBudget,
@@ -98,11 +125,19 @@ impl AxisLoad {
 #[derive(Clone, Copy, Debug, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct Power {
     /// Lowest bus voltage.
+    #[serde(with = "finite::minus_infinite")]
+    #[schemars(schema_with = "finite::or_null")]
     pub lowest_v: f64,
     /// Highest bus voltage.
+    #[serde(with = "finite::infinite")]
+    #[schemars(schema_with = "finite::or_null")]
     pub highest_v: f64,
     /// Largest power drawn from the source, W.
+    #[serde(with = "finite::infinite")]
+    #[schemars(schema_with = "finite::or_null")]
     pub peak_w: f64,
     /// Hottest the brake resistor was, °C.
+    #[serde(with = "finite::infinite")]
+    #[schemars(schema_with = "finite::or_null")]
     pub resistor_c: f64,
 }

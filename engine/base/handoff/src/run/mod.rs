@@ -6,6 +6,10 @@ mod stop;
 mod trace;
 
 use dryturn_cube::{CubeState, Turn};
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
+
+use crate::finite;
 
 pub use jam::{Blame, Jam, JamVerdict, LateReason, Meeting};
 pub use load::{AngleBudget, AxisLoad, Energy, Power};
@@ -13,19 +17,22 @@ pub use stop::{Cause, RunLimits, SimulationLimit, Stop};
 pub use trace::{NEIGHBOURS, Trace, neighbours};
 
 /// When a shaft moved.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct TurnRun {
     /// What it turned.
     pub turn: Turn,
     /// When its set-point began to move, seconds from the first command.
     pub start_s: f64,
     /// When its profile had ended and its encoder was within the settle window; where
-    /// that never came to be, when the run ended.
+    /// that never came to be, when the run ended. While a run goes on it may be infinite, which is
+    /// null as JSON.
+    #[serde(with = "finite::infinite")]
+    #[schemars(schema_with = "finite::or_null")]
     pub stop_s: f64,
 }
 
 /// When a beat ran.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct BeatRun {
     /// Index in the plan, from 0.
     pub beat: usize,
@@ -33,6 +40,8 @@ pub struct BeatRun {
     pub turns: Vec<TurnRun>,
     /// The largest angle, degrees, by which a neighbouring face was off its stop while
     /// this beat's turn engaged.
+    #[serde(with = "finite::infinite")]
+    #[schemars(schema_with = "finite::or_null")]
     pub worst_offset_deg: f64,
 }
 
@@ -51,7 +60,8 @@ impl BeatRun {
 }
 
 /// How a run ended.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "snake_case")]
 pub enum End {
     /// Every beat was turned.
     Completed,
@@ -61,8 +71,9 @@ pub enum End {
     Stopped(Stop),
 }
 
-/// A simulated execution.
-#[derive(Clone, Debug, PartialEq)]
+/// A simulated execution. Where its motion grew beyond all numbers there is null as JSON, which is
+/// read as infinite where the largest or least is told, and as no number elsewhere.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct Run {
     /// One entry for each beat that began.
     pub beats: Vec<BeatRun>,
@@ -95,6 +106,8 @@ pub struct Run {
     /// What the supply went through.
     pub power: Power,
     /// How far each face is off its nearest stop at the end, degrees.
+    #[serde(with = "finite::no_number")]
+    #[schemars(with = "[Option<f64>; 6]")]
     pub rest_deg: [f64; 6],
     /// The cube as it really ends up: a face that was left on its way counts at the stop
     /// that it is nearest to.

@@ -3,11 +3,14 @@
 use core::fmt;
 
 use dryturn_cube::Face;
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
 
 use crate::GuestRole;
 
 /// Why a run was broken off, other than by a jam.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "snake_case")]
 pub enum Cause {
     /// Somebody hit the emergency stop.
     EmergencyStop,
@@ -95,7 +98,8 @@ impl fmt::Display for Cause {
 }
 
 /// A limit at which a simulated run ends whatever its host, its controllers and its axes do.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "snake_case")]
 pub enum SimulationLimit {
     /// The time that one beat may take ([`RunLimits::beat_s`]).
     BeatTime,
@@ -127,7 +131,7 @@ impl fmt::Display for SimulationLimit {
 
 /// What a simulated run may take at the most. Both times follow from the scene and the
 /// plan, the steps from the plan's length.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct RunLimits {
     /// From one beat's being decided on to the next one's, s.
     pub beat_s: f64,
@@ -138,7 +142,7 @@ pub struct RunLimits {
 }
 
 /// A run that was broken off.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct Stop {
     /// When, seconds from the start.
     pub time_s: f64,

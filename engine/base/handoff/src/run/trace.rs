@@ -1,6 +1,10 @@
 //! What the six shafts did over time.
 
 use dryturn_cube::Face;
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
+
+use crate::finite;
 
 /// How many pairs of neighbouring faces there are.
 pub const NEIGHBOURS: usize = 12;
@@ -21,28 +25,45 @@ pub fn neighbours() -> [(Face, Face); NEIGHBOURS] {
 }
 
 /// What the six shafts did over time; lists of equal length, faces in the order
-/// U R F D L B. All but the angles are empty where only the angles were asked for.
-#[derive(Clone, Debug, Default, PartialEq)]
+/// U R F D L B. All but the angles are empty where only the angles were asked for. Where the motion
+/// grew beyond all numbers there is null as JSON, which is read as no number.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct Trace {
     /// Seconds between samples; the first is at 0.
     pub step_s: f64,
     /// Degrees that each face has turned since the start, clockwise positive.
+    #[serde(with = "finite::no_number")]
+    #[schemars(with = "Vec<[Option<f64>; 6]>")]
     pub angles_deg: Vec<[f64; 6]>,
     /// What each axis's encoder reads, on the motor's side of the shaft, degrees; clockwise
     /// positive. A real rig logs this: the face itself is off by the shaft's twist.
+    #[serde(with = "finite::no_number")]
+    #[schemars(with = "Vec<[Option<f64>; 6]>")]
     pub encoders_deg: Vec<[f64; 6]>,
     /// Speeds of the motors, rad/s.
+    #[serde(with = "finite::no_number")]
+    #[schemars(with = "Vec<[Option<f64>; 6]>")]
     pub speeds_rad_s: Vec<[f64; 6]>,
     /// Currents of the motors, A (direct-current equivalent).
+    #[serde(with = "finite::no_number")]
+    #[schemars(with = "Vec<[Option<f64>; 6]>")]
     pub currents_a: Vec<[f64; 6]>,
     /// Signed gap between the pieces of each pair of neighbouring faces, mm, capped at
     /// the cube's play and lift; negative where the rounded edges meet.
+    #[serde(with = "finite::no_number")]
+    #[schemars(with = "Vec<[Option<f64>; NEIGHBOURS]>")]
     pub gaps_mm: Vec<[f64; NEIGHBOURS]>,
     /// Bus voltage.
+    #[serde(with = "finite::no_number")]
+    #[schemars(with = "Vec<Option<f64>>")]
     pub bus_v: Vec<f64>,
     /// Temperature of the brake resistor, °C.
+    #[serde(with = "finite::no_number")]
+    #[schemars(with = "Vec<Option<f64>>")]
     pub resistor_c: Vec<f64>,
     /// Temperature of the hottest winding, °C.
+    #[serde(with = "finite::no_number")]
+    #[schemars(with = "Vec<Option<f64>>")]
     pub winding_c: Vec<f64>,
 }
 
