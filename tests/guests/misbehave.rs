@@ -112,9 +112,9 @@ fn each_ends_its_pass_as_documented() {
         assert_eq!(fault.fault.kind, kind, "{mode}");
         assert!(fault.fault.stderr.len() <= 10);
     }
-    for number in 0..BAD.len() {
+    for (number, guest) in BAD.iter().enumerate() {
         let leader = std::fs::read_to_string(at.join(format!("pid-{number}"))).unwrap();
         let left = group(&leader);
-        assert!(left.is_empty(), "{:?} left {left:?}", BAD[number]);
+        assert!(left.is_empty(), "{guest:?} left {left:?}");
     }
 }
