@@ -299,7 +299,8 @@ fn guests_that_play_nowhere_are_an_error() {
 }
 
 /// The axes alone: a host that starts each beat while the last face is up to 40° off its stop jams
-/// in the very trials, beats and ways in which the built-in rule with that angle does.
+/// in the very trials and ways in which the built-in rule with that angle does, to the last digit of
+/// its table.
 #[test]
 fn a_bad_hand_over_in_c_jams_as_the_same_rule_inside_does() {
     let folder = tempfile::tempdir().unwrap();
@@ -312,6 +313,10 @@ fn a_bad_hand_over_in_c_jams_as_the_same_rule_inside_does() {
         (call, std::fs::read_to_string(at.join("out/drill_axes.csv")))
     };
     let rule = [
+        "--plan",
+        "R U",
+        "--plan",
+        "R2 U",
         "--set",
         "handover.policy=Release",
         "--set",
@@ -329,7 +334,7 @@ fn a_bad_hand_over_in_c_jams_as_the_same_rule_inside_does() {
     let (ours, guests) = (of("Dryturn,"), of("guests,"));
     assert_eq!((ours.len(), &ours), (60, &guests));
     let jams = ours.iter().filter(|line| line.contains(",jammed,")).count();
-    assert!((10..60).contains(&jams), "{jams} of 60");
+    assert!((30..60).contains(&jams), "{jams} of 60");
     // A reader has nothing to do there, and a guest that dies stops its execution.
     let (call, _) = drill(&["--guest", "reader=true"]);
     assert_eq!(call.code, 2, "{}", call.stdout);

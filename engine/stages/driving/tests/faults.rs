@@ -23,6 +23,16 @@ fn an_emergency_stop_in_mid_beat() {
     assert_eq!(run.beats.len(), stop.beat + 1);
 }
 
+/// A beat whose command was still on its way has no times: it is not told of.
+#[test]
+fn a_beat_that_never_began_is_none() {
+    let changes =
+        [("faults.emergency_stop_at_ms", json!(1.0)), ("link.command_latency_ms", json!(5.0))];
+    let run = run(&exact(&changes), &long(), 0);
+    assert_eq!(run.stop().map(|stop| stop.cause), Some(Cause::EmergencyStop));
+    assert!(run.beats.is_empty(), "{:?}", run.beats);
+}
+
 /// What an emergency stop has left can be squared, and then stands within what the pieces
 /// forgive.
 #[test]

@@ -91,8 +91,6 @@ impl<'a> Host<'a> {
         if !over && (self.under_way.waits() || !self.under_way.all_settled()) {
             return Progress::Going;
         }
-        // Beats whose commands have not arrived never began.
-        self.under_way.beats.retain(|beat| !beat.turns.is_empty());
         Progress::Done
     }
 

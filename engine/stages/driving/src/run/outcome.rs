@@ -65,7 +65,9 @@ impl Show<'_> {
             beats: Vec::new(),
         };
         let beats = core::mem::take(&mut self.host.under_way.beats);
-        let beats = beats.into_iter().map(|beat| closed(beat, total_s)).collect();
+        // Beats whose commands had not arrived never began.
+        let begun = beats.into_iter().filter(|beat| !beat.turns.is_empty());
+        let beats = begun.map(|beat| closed(beat, total_s)).collect();
         Run { beats, ..run }
     }
 
