@@ -68,7 +68,10 @@ fn splitting_a_beat_changes_no_luck() {
         let turns = run.beats.into_iter().zip(commanded_s).flat_map(|(beat, commanded_s)| {
             beat.turns.into_iter().map(move |t| (t.turn.to_string(), t.start_s - commanded_s))
         });
-        turns.collect::<Vec<_>>()
+        // Those of a pair begin as the link has it.
+        let mut turns: Vec<(String, f64)> = turns.collect();
+        turns.sort_by(|a, b| a.0.cmp(&b.0));
+        turns
     };
     for trial in 0..5 {
         let whole = started(&mut Waits::to_settle(), trial);
