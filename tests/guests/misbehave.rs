@@ -9,8 +9,10 @@ use dryturn_rehearsal::Verdict;
 use super::{lines, scene};
 use crate::help;
 
-/// Answers that never come are waited for so long, ms; others as long as a scene lets them.
+/// Answers that never come are waited for so long, ms; others, and those to goodbye of guests that
+/// go on after their fault, so long.
 const SHORT_MS: u32 = 400;
+const PATIENT_MS: u32 = 3000;
 
 /// Part, what it does (`tests/guests/bad.py` of the crate `guests`), and the kind of its fault.
 const BAD: [(&str, &str, &str); 45] = [
@@ -79,18 +81,21 @@ fn each_ends_its_pass_as_documented() {
     let at = folder.path();
     scene(at, &[]);
     let bad = help::root().join("engine/front/guests/tests/guests/bad.py");
-    let mut script = "let bench = scene(\"bench.ron\");\n".to_owned();
+    let mut script = "let bench = scene(\"bench.ron\");\n\
+                      let colours = calibrate(build(bench));\n\
+                      let cube = cube_after(\"R U2 F'\");\n"
+        .to_owned();
     for (number, (role, mode, kind)) in BAD.iter().enumerate() {
-        let limit = match (*kind, *mode) {
-            ("too_late", "never_says_hello") => "start_limit_ms",
-            ("too_late", _) => "limit_ms",
-            _ => "latency_ms",
+        let (limit, value) = match (*kind, *mode) {
+            ("too_late", "never_says_hello") => ("start_limit_ms", SHORT_MS),
+            ("too_late", _) => ("limit_ms", SHORT_MS),
+            _ => ("limit_ms", PATIENT_MS),
         };
-        let value = if limit == "latency_ms" { 0 } else { SHORT_MS };
         writeln!(
             script,
-            "let pass = rehearse(bench.changed(\"guests.{role}.command\", [\"python3\", {:?}, \
-             \"{mode}\", \"pid-{number}\"]).changed(\"guests.{role}.{limit}\", {value}), {number});\n\
+            "let bad = bench.changed(\"guests.{role}.command\", [\"python3\", {:?}, \"{mode}\", \
+             \"pid-{number}\"]).changed(\"guests.{role}.{limit}\", {value});\n\
+             let pass = rehearse(build(bad), colours, cube);\n\
              expect(pass.verdict == \"guest\", \"{role} {mode}\");\n\
              expect(pass.guest_fault.kind == \"{kind}\", \"{role} {mode}: \" + pass.guest_fault);",
             bad.to_str().unwrap(),
