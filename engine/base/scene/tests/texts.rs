@@ -56,6 +56,8 @@ proptest! {
             Err(error) => {
                 prop_assert!(error.to_string().starts_with("mangled.ron:"), "{error}");
                 for fault in error.faults() {
+                    let shown = fault.to_string();
+                    prop_assert!(!shown.contains(char::is_control), "{shown:?}");
                     let line = match fault {
                         Fault::Syntax { line, .. } => *line,
                         Fault::Value { place, .. } => place.map_or(0, |place| place.line),
@@ -66,4 +68,13 @@ proptest! {
             }
         }
     }
+}
+
+#[test]
+fn a_wrong_value_of_two_lines_is_shown_in_one() {
+    let (before, after) = STARTER.split_once("bus_voltage_v: ").unwrap();
+    let after = after.trim_start_matches(|c: char| c.is_ascii_digit() || c == '.');
+    let text = format!("{before}bus_voltage_v: \"4\n8\"{after}");
+    let error = Scene::parse(&text, "two.ron").unwrap_err().to_string();
+    assert!(error.contains(r#""4\n8""#) && !error.contains(char::is_control), "{error:?}");
 }

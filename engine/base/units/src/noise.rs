@@ -93,7 +93,8 @@ impl Noise {
         (self.bits() >> 11) as f64 * (1.0 / (1u64 << 53) as f64)
     }
 
-    /// Uniform in `[low, high)`.
+    /// Uniform from `low` up to `high`, which rounding may reach where the range is narrow against
+    /// its numbers.
     pub fn between(&mut self, low: f64, high: f64) -> f64 {
         low + (high - low) * self.uniform()
     }

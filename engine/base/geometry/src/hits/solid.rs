@@ -11,7 +11,8 @@ use crate::shape::{CURVED, Shape};
 
 /// Below this a squared length counts as none.
 const NOTHING: f32 = 1e-20;
-/// What rounding may do to a place on a ray, mm.
+/// What rounding may do to a place on a ray, in lengths of its direction: mm where that is a unit
+/// vector.
 const SLACK: f32 = 1e-4;
 
 #[derive(Clone, Copy)]

@@ -77,8 +77,11 @@ impl Shape {
             }
             _ => {
                 let text = node.text();
-                let shown: String = text.chars().take(SHOWN).collect();
-                let more = if shown.len() < text.len() { "…" } else { "" };
+                let visible = |c: char| {
+                    if c.is_control() { c.escape_debug().to_string() } else { c.to_string() }
+                };
+                let shown: String = text.chars().take(SHOWN).map(visible).collect();
+                let more = if text.chars().nth(SHOWN).is_some() { "…" } else { "" };
                 let error = FieldError::new(path, format!("{shown}{more}"), allowed);
                 found.push(error.at(at));
                 found.stand_in(path);

@@ -55,10 +55,15 @@ impl Move {
     }
 }
 
+/// How many whole ones there are; what rounding has left just below a whole number is that number.
+fn whole(ratio: f64) -> usize {
+    (ratio + 1e-6) as usize
+}
+
 /// Samples at even steps, by straight lines between those that are there.
 fn evened(time_s: &[f64], values: &[f64], step_s: f64) -> Vec<f64> {
     let (first, last) = (time_s[0], time_s[time_s.len() - 1]);
-    let count = ((last - first) / step_s + 1e-6) as usize + 1;
+    let count = whole((last - first) / step_s) + 1;
     let mut place = 0;
     let at = |k: usize| {
         let time = first + k as f64 * step_s;
@@ -93,9 +98,9 @@ pub(crate) fn moves(number: usize, log: &AxisLog) -> Result<Vec<Move>, IdentifyE
     let rate = slopes(&speed, step_s);
     let smooth_a = current.as_ref().map(|list| filter.filtered(list));
     let noise_a = current.as_ref().map_or(0.0, |list| noise(list, &moving));
-    let short = (SHORT_REST_S / step_s) as usize;
-    let blurred = (BLURRED_PERIODS / (corner_hz * step_s)) as usize;
-    let cut = (CUT_PERIODS / (corner_hz * step_s)) as usize;
+    let short = whole(SHORT_REST_S / step_s);
+    let blurred = whole(BLURRED_PERIODS / (corner_hz * step_s));
+    let cut = whole(CUT_PERIODS / (corner_hz * step_s));
     // How many samples before each are at rest: quick samples make these windows long.
     let mut resting = vec![0_usize; moving.len() + 1];
     (0..moving.len()).for_each(|k| resting[k + 1] = resting[k] + usize::from(!moving[k]));

@@ -16,6 +16,10 @@ pub const COAT_INDEX: f64 = 1.5;
 /// incidence from outside, `index` the refractive index (at least 1).
 #[must_use]
 pub fn fresnel(cosine: f64, index: f64) -> f64 {
+    // The same on both sides: nothing is thrown back, also not at the horizon.
+    if index == 1.0 {
+        return 0.0;
+    }
     let c = cosine.clamp(0.0, 1.0);
     let t = (1.0 - (1.0 - c * c) / (index * index)).sqrt();
     let s = (c - index * t) / (c + index * t);
