@@ -62,7 +62,7 @@ fn lit(frames: &mut [Frame], times: impl Fn(usize, usize) -> [f64; 3]) {
     });
 }
 
-const MISCHIEF: [(&str, Mischief); 21] = [
+const MISCHIEF: [(&str, Mischief); 22] = [
     ("black", |frames| each(frames, |_, _, _| [0; 3])),
     ("white", |frames| each(frames, |_, _, _| [255; 3])),
     ("grey", |frames| each(frames, |_, _, _| [119; 3])),
@@ -90,6 +90,17 @@ const MISCHIEF: [(&str, Mischief); 21] = [
     }),
     ("half the cube in sun", |frames| {
         lit(frames, |x, y| if 2 * x + y > 440 { [2.4, 2.1, 1.7] } else { [1.0; 3] });
+    }),
+    ("half the cube in sun, which it mirrors", |frames| {
+        each(frames, |x, y, rgb| {
+            if 2 * x + y <= 440 {
+                return rgb;
+            }
+            let light = EncodedRgb8(rgb).decode().0;
+            let sun = [(1.6, 0.14), (1.5, 0.12), (1.3, 0.1)];
+            let lit = core::array::from_fn(|k| light[k] * sun[k].0 + sun[k].1);
+            LinearRgb(lit).encode().0
+        });
     }),
     ("tinted glass before one camera", |frames| lit(&mut frames[..1], |_, _| [0.62, 0.85, 0.5])),
     ("colours near alike", |frames| {
@@ -225,7 +236,12 @@ mod slow_set {
             right_or_refused("another make", own, &frames, &truth);
         }
         // What is only noisy or lit otherwise can be read; what has no colour cannot.
-        for readable in ["much noise", "half the cube in sun", "tinted glass before one camera"] {
+        for readable in [
+            "much noise",
+            "half the cube in sun",
+            "half the cube in sun, which it mirrors",
+            "tinted glass before one camera",
+        ] {
             assert!(read.contains(&readable), "{readable}: {read:?}");
         }
         for never in ["black", "white", "grey", "without colour", "one camera black", "only noise"]

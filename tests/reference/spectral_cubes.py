@@ -12,8 +12,9 @@ spectral_data.json; spectral_data.py writes it and names the sources. Rig, piece
 from foreign_cubes.py; places of lights are invented.
 
 Sub-sets: a and b, two cameras' sensitivities, cubes in turn; near-a and near-b with red and
-orange blended; three-a and three-b with a third camera; twice-a and twice-b, all but the latter
-two's pictures again with a darker one of each, at a quarter of the exposure. Each has scene.ron, pictures of the
+orange blended; three-a and three-b with a third camera; twice-a, twice-b, twice-near-a and
+twice-near-b, all but the third camera's pictures again with a darker one of each, at a quarter of
+the exposure. Each has scene.ron, pictures of the
 solved cube in six mountings, solved-K-CAMERA.png, and GROUP/cube-NNN-CAMERA.png.
 truth.csv says what the cubes are, lights.csv what light each got. Groups:
 
@@ -326,7 +327,7 @@ def scanned(task):
         path = given.out / (f"three-{subset}" if group == "three" else subset) / group / f"cube-{number:03}-{camera}.{kind}"
         picture = developed(share, eye, random)
         save(path, picture, group == "jpeg")
-        if subset in "ab" and group != "three":
+        if group != "three":
             random = np.random.default_rng([given.seed, 7, number, GROUPS.index(group), cam])
             path = given.out / f"twice-{subset}" / group / path.name
             save(path, picture, group == "jpeg")
@@ -387,8 +388,9 @@ def main():
                 picture = developed(exposures[subset, camera] * raw, eye, random)
                 save(given.out / name / f"solved-{mount + 1}-{camera}.png", picture)
                 (given.out / name / "scene.ron").write_text(scene_file(given, name, CAMERAS if "three" in name else both))
-                if name in "ab":
-                    random = np.random.default_rng([given.seed, 8, "ab".index(name), mount, list(CAMERAS).index(camera)])
+                if not name.startswith("three"):
+                    random = np.random.default_rng([given.seed, 8 + name.startswith("near"), "ab".index(name[-1]), mount,
+                                                    list(CAMERAS).index(camera)])
                     twice = given.out / f"twice-{name}"
                     save(twice / f"solved-{mount + 1}-{camera}.png", picture)
                     save(twice / f"solved-{mount + 1}-{camera}-dark.png", developed(BRACKET * exposures[subset, camera] * raw, eye, random))
@@ -398,7 +400,8 @@ def main():
         for number in range(1, given.cubes + 1):
             letter, draw = "ba"[number % 2], drawn(given, number)
             twice = (f"twice-{letter}", [g for g in own if g != "three"])
-            for subset, some in ((letter, own), twice, (f"near-{letter}", ["near"] if "near" in groups else []),
+            near = ["near"] if "near" in groups else []
+            for subset, some in ((letter, own), twice, (f"near-{letter}", near), (f"twice-near-{letter}", near),
                                  (f"three-{letter}", ["three"] if "three" in groups else [])):
                 truth += [(subset, group, number, draw["cube"].faces()) for group in some]
                 lights += [(subset, group, number, " + ".join(f"{n} {s} {t:.4g}" for n, s, t in mixes(group, draw, levels)))

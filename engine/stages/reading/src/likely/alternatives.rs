@@ -11,7 +11,7 @@ use dryturn_handoff::RunnerUp;
 use dryturn_units::maths;
 
 use super::explained::{Explained, NO_DOUBT, colours_of, same_cube};
-use super::fit::{probability_of, weight_of_cube};
+use super::fit::{fitted_to, probability_of};
 use super::hypothesis::Light;
 use super::prior::Moved;
 use super::search::Search;
@@ -21,30 +21,35 @@ pub(super) struct Weighed {
     /// How probable the best cube is.
     pub(super) probability: f64,
     pub(super) runner_up: RunnerUp,
+    /// The light in which another cube is more probable than the best one is in its own.
+    pub(super) better: Option<Light>,
 }
 
-/// A cube that competes, and the odds of the best one against it.
+/// A cube that competes, the odds of the best one against it, and the light that suits it best.
 struct Rival {
     state: CubeState,
     log_odds: f64,
+    light: Light,
 }
 
 /// Weighs the best cube against all others.
 pub(super) fn weighed(search: &Search<'_>, found: &[Explained], best: &Explained) -> Weighed {
     let decoded = &best.mounted.decoded;
     let of = |explained: &Explained, state: &CubeState, light: &Light| {
-        weight_of_cube(search, light, &colours_of(explained, state))
+        fitted_to(search, light, &colours_of(explained, state))
     };
-    let own = of(best, &decoded.best.state, &best.light);
+    let (_, own) = of(best, &decoded.best.state, &best.light);
     let mut rivals: Vec<Rival> = Vec::new();
     // The next one in the best light: fitted to it, it is less far behind.
     let behind = decoded.best.weight - decoded.second.weight;
-    let refitted = own - of(best, &decoded.second.state, &best.light);
-    rivals.push(Rival { state: decoded.second.state, log_odds: refitted.min(behind) });
+    let (light, weight) = of(best, &decoded.second.state, &best.light);
+    let log_odds = (own - weight).min(behind);
+    rivals.push(Rival { state: decoded.second.state, log_odds, light });
     for other in found.iter().filter(|other| !same_cube(other, best)) {
         let state = other.mounted.decoded.best.state;
-        let weight = of(other, &state, &other.light).max(of(other, &state, &best.light));
-        rivals.push(Rival { state, log_odds: own - weight });
+        let starts = [&other.light, &best.light].map(|light| of(other, &state, light));
+        let (light, weight) = starts.into_iter().reduce(heavier).expect("two starts");
+        rivals.push(Rival { state, log_odds: own - weight, light });
     }
     // All other cubes, over what the samples leave open of the best light; the next one in the
     // light that suits it best is not less probable than that has it.
@@ -65,5 +70,11 @@ pub(super) fn weighed(search: &Search<'_>, found: &[Explained], best: &Explained
     let probability = 1.0 / (1.0 + odds_against);
     let next = rivals.into_iter().reduce(|a, b| if b.log_odds < a.log_odds { b } else { a });
     let next = next.expect("there is a next one");
-    Weighed { probability, runner_up: RunnerUp { state: next.state, log_odds: next.log_odds } }
+    let runner_up = RunnerUp { state: next.state, log_odds: next.log_odds };
+    Weighed { probability, runner_up, better: (next.log_odds < 0.0).then_some(next.light) }
+}
+
+/// The more probable of two lights, the first of equals.
+fn heavier(one: (Light, f64), other: (Light, f64)) -> (Light, f64) {
+    if other.1 > one.1 { other } else { one }
 }

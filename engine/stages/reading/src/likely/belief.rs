@@ -11,8 +11,9 @@ use super::prior::Moved;
 /// without it found another cube each time; of 41 right ones that claimed less than 99.9 %, it found
 /// the same for 32.)
 const DOUBT_ALONE: f64 = 0.1;
-/// The same of a reading without a calibration by itself. (Of 1,400 such scans 893 claimed 99.9 %, and
-/// six of them were wrong; 718 claimed 99.99 %, and two were.)
+/// The same of a reading without a calibration by itself. (Of 4,860 rendered scans in lights that
+/// change 3,929 claimed 99.9 %, and 17 of them were wrong; 3,431 claimed 99.99 %, and four were, all
+/// of a cube whose red and orange were pulled together.)
 const DOUBT_BLIND: f64 = 0.01;
 
 /// On what a reading rests.

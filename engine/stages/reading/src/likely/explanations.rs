@@ -19,11 +19,15 @@ const TINTS: [f64; 2] = [0.35, -0.35];
 /// A second light this much stronger than the first, or weaker, is where its search starts.
 const SECOND_LIGHTS: [f64; 2] = [0.8, -0.8];
 /// Patches of added light that have this times, as a logarithm, the light of the calibration.
-const PATCHES: [f64; 1] = [0.8];
+const PATCHES: [f64; 2] = [0.8, 1.6];
 /// And veils this much stronger or weaker than a usual one.
 const VEILS: [f64; 2] = [0.7, -0.7];
+/// And patches of added light that are mirrored, both as above.
+const GLEAMS: [[f64; 2]; 2] = [[0.8, 0.0], [1.6, -0.7]];
 /// From this share of all sights on that no one light accounts for, a second is sought.
 const MUCH_UNEXPLAINED: f64 = 0.04;
+/// Beside the lights of so many cubes.
+const MOST_CUBES: usize = 3;
 
 /// By camera: the change that the grey patch shows, or the one that makes the mean grey.
 fn grey(search: &Search<'_>) -> Vec<DVec3> {
@@ -72,8 +76,10 @@ pub(super) fn explanations(search: &Search<'_>) -> Vec<Explained> {
         found.push(from(&vec![DVec3::ZERO; cameras], Moved::Far));
     }
     plainer(search, &mut found);
-    with_second_light(search, &mut found);
-    plainer(search, &mut found);
+    if much_unexplained(search, &found) {
+        with_second_light(search, &mut found);
+        plainer(search, &mut found);
+    }
     found
 }
 
@@ -89,11 +95,18 @@ fn settled(found: &[Explained]) -> bool {
 /// Explanations where nothing was calibrated.
 pub(super) fn blind(search: &Search<'_>) -> Vec<Explained> {
     let grey = grey(search);
-    let from = |tint: f64| {
-        explain(search, Light::one(&tinted(search.looks, &grey, tint), Moved::Unknown), false)
-    };
-    let mut found: Vec<Explained> = [0.0, TINTS[0], TINTS[1]].map(from).into();
-    with_second_light(search, &mut found);
+    let tints = [0.0, TINTS[0], TINTS[1]];
+    let one = |tint: f64| Light::one(&tinted(search.looks, &grey, tint), Moved::Unknown);
+    let mut found: Vec<Explained> = tints.map(|tint| explain(search, one(tint), false)).into();
+    if much_unexplained(search, &found) {
+        with_second_light(search, &mut found);
+        // Where lamps are mirrored from the outset, other cubes may come out.
+        for tint in tints {
+            found.push(explain(search, one(tint).with_veil(0.0), false));
+            found.push(explain(search, one(tint).with_gleam(GLEAMS[0]), false));
+        }
+    }
+    plainer(search, &mut found);
     found
 }
 
@@ -117,13 +130,18 @@ fn plainer(search: &Search<'_>, found: &mut Vec<Explained>) {
     }
 }
 
-/// Adds explanations by a second light, where the best by one leaves much open.
-fn with_second_light(search: &Search<'_>, found: &mut Vec<Explained>) {
+/// Whether the best explanation leaves much of what is seen open.
+fn much_unexplained(search: &Search<'_>, found: &[Explained]) -> bool {
     let best = most_probable(found);
     let colours = colours_of(best, &best.mounted.decoded.best.state);
     let matches = matches(search, &best.light, &colours);
-    if search.mean(|k, _| 1.0 - matches[k].explained) > MUCH_UNEXPLAINED {
-        let light = best.light.clone();
+    search.mean(|k, _| 1.0 - matches[k].explained) > MUCH_UNEXPLAINED
+}
+
+/// Adds explanations by a second light, or by lamps that are mirrored, besides the lights of the most
+/// probable cubes, each in its best.
+fn with_second_light(search: &Search<'_>, found: &mut Vec<Explained>) {
+    for light in lights_of_cubes(found) {
         for step in SECOND_LIGHTS {
             found.push(explain(search, light.with_second(step), true));
         }
@@ -131,7 +149,23 @@ fn with_second_light(search: &Search<'_>, found: &mut Vec<Explained>) {
             found.push(explain(search, light.with_patch(strength), true));
         }
         for step in VEILS {
-            found.push(explain(search, light.with_veil(step), true));
+            found.push(explain(search, light.with_veil(step), false));
+        }
+        for gleam in GLEAMS {
+            found.push(explain(search, light.with_gleam(gleam), false));
         }
     }
+}
+
+/// The best light of each of the most probable cubes.
+fn lights_of_cubes(found: &[Explained]) -> Vec<Light> {
+    let mut ranked: Vec<&Explained> = found.iter().collect();
+    ranked.sort_by(|a, b| value(b).total_cmp(&value(a)));
+    let mut cubes: Vec<&Explained> = Vec::new();
+    for explained in ranked {
+        if cubes.iter().all(|earlier| !same_cube(earlier, explained)) {
+            cubes.push(explained);
+        }
+    }
+    cubes.into_iter().take(MOST_CUBES).map(|explained| explained.light.clone()).collect()
 }

@@ -78,13 +78,16 @@ fn equations(
             if light.besides == Besides::Nothing {
                 continue;
             }
-            let [own, over] = told.mixed;
-            let own = first.into_iter().map(|(block, part)| (block, own * part));
-            let other = |(block, part): (usize, f64)| (block, over * part);
-            let both: Vec<(usize, DVec3)> = match light.besides {
-                Besides::Veil => own.chain(veil_blocks(facelet).map(other)).collect(),
-                _ => own.chain(second_blocks(facelet).map(other)).collect(),
-            };
+            let [own, second, veil] = told.mixed;
+            let [has_second, has_veil] = light.besides.has();
+            let mut both: Vec<(usize, DVec3)> =
+                first.into_iter().map(|(block, part)| (block, own * part)).collect();
+            if has_second {
+                both.extend(second_blocks(facelet).map(|(block, part)| (block, second * part)));
+            }
+            if has_veil {
+                both.extend(veil_blocks(facelet).map(|(block, part)| (block, veil * part)));
+            }
             equations.add_by_channel(&both, told.second.0 * weight, told.second.1 * weight);
         }
     }
@@ -175,9 +178,9 @@ pub(super) fn explain(search: &Search<'_>, start: Light, near: bool) -> Explaine
     Explained { light, mounted, evidence, weight }
 }
 
-/// How probable samples and light are together for one cube, at the light that suits it best;
-/// `start` is where to look for that.
-pub(super) fn weight_of_cube(search: &Search<'_>, start: &Light, colours: &Colouring) -> f64 {
+/// The light that suits one cube best, sought from `start`, and how probable samples and light are
+/// together for that cube.
+pub(super) fn fitted_to(search: &Search<'_>, start: &Light, colours: &Colouring) -> (Light, f64) {
     let mut light = start.clone();
     let mut determinants = 0.0;
     let at = |facelet: Facelet| colours[facelet.index()].index();
@@ -193,5 +196,6 @@ pub(super) fn weight_of_cube(search: &Search<'_>, start: &Light, colours: &Colou
     let all = all_told(search, &light, 1.0);
     let of = |(sight, told): (&Sight, &[Told; 6])| sight.weight * told[at(sight.seen.facelet)].log;
     let likelihood: f64 = search.sights.iter().zip(&all).map(of).sum();
-    likelihood + beforehand(search, &light, determinants)
+    let weight = likelihood + beforehand(search, &light, determinants);
+    (light, weight)
 }

@@ -59,6 +59,14 @@ impl Light {
         Self { changes, besides: Besides::Veil, ..*self }
     }
 
+    /// With a patch of added light of such a strength besides, which is mirrored so much more than a
+    /// usual veil.
+    pub(super) fn with_gleam(&self, [strength, step]: [f64; 2]) -> Self {
+        let both = |change: &Change| change.with_second(strength).and_veil(step);
+        let changes = self.changes.iter().map(both).collect();
+        Self { changes, besides: Besides::Gleam, ..*self }
+    }
+
     /// The same where samples stray less; `None` where they stray as little as may be.
     pub(super) fn plainer(&self) -> Option<Self> {
         Some(Self { stray: self.stray.less()?, ..self.clone() })
@@ -75,7 +83,7 @@ impl Light {
         match self.besides {
             Besides::Nothing => ONE_LIGHT,
             Besides::Light | Besides::Patch => TWO_LIGHTS,
-            Besides::Veil => BLOCKS,
+            Besides::Veil | Besides::Gleam => BLOCKS,
         }
     }
 }

@@ -111,8 +111,13 @@ impl Change {
     pub(super) fn with_veil(&self, step: f64) -> Self {
         let mut change = self.clone();
         change.of[SECOND..].fill(DVec3::ZERO);
-        change.of[VEIL..VEIL + FACES].fill(DVec3::splat(step));
-        change
+        change.and_veil(step)
+    }
+
+    /// The same with such a veil besides what there is.
+    pub(super) fn and_veil(mut self, step: f64) -> Self {
+        self.of[VEIL..VEIL + FACES].fill(DVec3::splat(step));
+        self
     }
 
     /// A change drawn about this one, from independent numbers of variance one.

@@ -9,11 +9,12 @@ use dryturn_geometry::DVec3;
 use dryturn_handoff::{CameraFound, FaceletReading, Outcome, Reading, RefusalKind, Source};
 use dryturn_units::maths;
 
-use super::alternatives::weighed;
+use super::alternatives::{Weighed, weighed};
 use super::beforehand::Beforehand;
 use super::belief::Belief;
-use super::explained::{Explained, most_probable};
+use super::explained::{Explained, most_probable, value};
 use super::explanations::{blind, explanations};
+use super::fit::explain;
 use super::known::Before;
 use super::prior::{ColourPrior, Moved};
 use super::refusal::misfit;
@@ -27,6 +28,8 @@ use crate::pixels::{Part, Patches, Sample, Sampled};
 /// count together at most.
 const WHOLE_SHARE: f64 = 0.25;
 const MOST_WEIGHT: f64 = 1.5;
+/// How often a cube that turns out to be more probable than the best one takes its place.
+const MOST_BETTER: usize = 3;
 
 /// Reads one scan; what comes of it under each belief.
 pub(super) fn read_from<const N: usize>(
@@ -56,9 +59,9 @@ pub(super) fn read_from<const N: usize>(
         decoder: if reader.mounting_known { decode_as_drawn } else { decode_any_mounting },
         steps: Cell::new(0),
     };
-    let found = if before.calibrated { explanations(&search) } else { blind(&search) };
+    let mut found = if before.calibrated { explanations(&search) } else { blind(&search) };
+    let weighed = weighed_anew(&search, &mut found);
     let best = most_probable(&found);
-    let weighed = weighed(&search, &found, best);
     let probability = weighed.probability;
     let misfit = misfit(&search, best);
     let gain = |sight: &Sight| best.light.changes[sight.seen.camera].of_place(sight.seen.facelet);
@@ -105,6 +108,21 @@ pub(super) fn read_from<const N: usize>(
             plane: Some(plane.clone()),
         }
     })
+}
+
+/// Weighs the best cube against all others; where another one is more probable in a light that was
+/// fitted to it, explanations from there are sought first.
+fn weighed_anew(search: &Search<'_>, found: &mut Vec<Explained>) -> Weighed {
+    for _ in 0..MOST_BETTER {
+        let mut weighed = weighed(search, found, most_probable(found));
+        let Some(light) = weighed.better.take() else { return weighed };
+        let before = value(most_probable(found));
+        found.push(explain(search, light, true));
+        if value(most_probable(found)) <= before {
+            return weighed;
+        }
+    }
+    weighed(search, found, most_probable(found))
 }
 
 /// What is seen of each facelet, part by part, and how much it counts.

@@ -70,12 +70,13 @@ pub(super) struct Told {
     /// under the veil.
     pub(super) first: (DMat3, DVec3),
     pub(super) second: (DMat3, DVec3),
-    /// Shares, by channel, that the light of the colour and the veil have in what is seen.
+    /// Shares, by channel, that the light that is sought, the second and the veil have in what is
+    /// seen.
     pub(super) mixed: Mixed,
 }
 
-/// Shares of two lights in their sum, by channel.
-type Mixed = [DVec3; 2];
+/// Shares of three lights in their sum, by channel.
+type Mixed = [DVec3; 3];
 
 impl Told {
     const NOTHING: Self = Self {
@@ -84,7 +85,7 @@ impl Told {
         shares: [1.0, 0.0, 0.0, 0.0, 0.0],
         first: (DMat3::ZERO, DVec3::ZERO),
         second: (DMat3::ZERO, DVec3::ZERO),
-        mixed: [DVec3::ONE, DVec3::ZERO],
+        mixed: [DVec3::ONE, DVec3::ZERO, DVec3::ZERO],
     };
 }
 
@@ -128,7 +129,24 @@ pub(crate) enum Besides {
     Patch,
     /// Lamps that are mirrored on whole faces, more and less across them.
     Veil,
+    /// A light on some of the cube that was added, and is mirrored on its faces too.
+    Gleam,
 }
+
+impl Besides {
+    /// Whether there is a second light, and whether there is a veil.
+    pub(super) fn has(self) -> [bool; 2] {
+        match self {
+            Self::Nothing => [false, false],
+            Self::Light | Self::Patch => [true, false],
+            Self::Veil => [false, true],
+            Self::Gleam => [true, true],
+        }
+    }
+}
+
+/// A light, and how far its logarithm strays.
+type Strays = (DVec3, DMat3);
 
 /// In what light a part is looked at.
 pub(super) struct Given<'a> {
@@ -142,19 +160,23 @@ pub(super) struct Given<'a> {
     pub(super) stray: Stray,
 }
 
-/// A part under so much of a lamp's light that is mirrored there.
-fn veiled(
+/// A part where lights were added to what is expected: a second one, and what is mirrored there.
+fn sum_of(
     looks: &Appearance,
     seen: &Seen,
     (expected, spread): (&Expected, &DMat3),
-    (veil, scatter): (DVec3, DMat3),
+    added: [Option<Strays>; 2],
     given: &Given<'_>,
     student: bool,
 ) -> Option<(Way, Mixed)> {
-    let light = (expected.light + veil).max(DVec3::splat(1e-9));
-    let mixed = [expected.light / light, veil / light];
-    let [own, over] = mixed.map(DMat3::from_diagonal);
-    let spread = own * *spread * own + over * scatter * over;
+    let [second, veil] = added.map(|own| own.unwrap_or((DVec3::ZERO, DMat3::ZERO)));
+    let lights = [(expected.light, *spread), second, veil];
+    let light = lights.iter().map(|own| own.0).sum::<DVec3>().max(DVec3::splat(1e-9));
+    let mixed = lights.map(|own| own.0 / light);
+    let spread = lights.iter().zip(mixed).fold(DMat3::ZERO, |sum, (own, share)| {
+        let share = DMat3::from_diagonal(share);
+        sum + share * own.1 * share
+    });
     let shown = looks.showing(seen, (&spread, given.stray), light);
     Some((way(seen, &shown, given.wider, student)?, mixed))
 }
@@ -189,31 +211,31 @@ pub(super) fn told(
         let spread = spread + overlap.scatter(colour, SECOND);
         way(seen, &looks.showing(seen, (&spread, stray), light), wider, true)
     };
-    let on_face = || {
+    let veil = || {
         let veil = DVec3::from_array(change.veil(seen.facelet).to_array().map(maths::exp));
-        let veil = (white? * veil, overlap.grey_scatter(VEIL));
-        veiled(looks, seen, (&expected, &spread), veil, given, true)
+        Some((white? * veil, overlap.grey_scatter(VEIL)))
     };
-    let patched = || {
+    let patch = || {
         let light = looks.light(seen, colour, elsewhere + change.second(seen.facelet))?;
-        let scatter = spread + overlap.scatter(colour, SECOND);
-        veiled(looks, seen, (&expected, &spread), (light, scatter), given, true)
+        Some((light, spread + overlap.scatter(colour, SECOND)))
     };
-    let second = match besides {
+    let sum = |added, student| sum_of(looks, seen, (&expected, &spread), added, given, student);
+    let second = || match besides {
         Besides::Nothing => None,
         // Both lights are multiples of the same.
-        Besides::Light => stepped().map(|way| (way, [DVec3::ONE; 2])),
-        Besides::Patch => patched(),
-        Besides::Veil => on_face(),
+        Besides::Light => stepped().map(|way| (way, [DVec3::ONE, DVec3::ONE, DVec3::ZERO])),
+        Besides::Patch => sum([Some(patch()?), None], true),
+        Besides::Veil => sum([None, Some(veil()?)], true),
+        Besides::Gleam => sum([Some(patch()?), Some(veil()?)], true),
     };
+    let second = second();
     let own = spread + overlap.scatter(colour, OTHER);
     let other = way(seen, &looks.showing(seen, (&own, stray), expected.light), wider, false);
     // Its strength is open, and its colour nearly known.
     let glare = white.map_or(f64::NEG_INFINITY, |white| {
         let of = |times: f64| {
             let veil = (white * times, overlap.grey_scatter(GLARE));
-            veiled(looks, seen, (&expected, &spread), veil, given, false)
-                .map_or(f64::NEG_INFINITY, |(way, _)| way.log)
+            sum([None, Some(veil)], false).map_or(f64::NEG_INFINITY, |(way, _)| way.log)
         };
         log_sum(&GLARES.map(of)) - maths::ln(GLARES.len() as f64)
     });
@@ -253,4 +275,42 @@ pub(super) fn log_sum(logs: &[f64]) -> f64 {
         return most;
     }
     most + maths::ln(logs.iter().map(|log| maths::exp(log - most)).sum())
+}
+
+#[cfg(test)]
+mod tests {
+    use dryturn_cube::Facelet;
+    use dryturn_scene::{STARTER, Scene};
+    use dryturn_units::colour::EncodedRgb8;
+
+    use super::*;
+    use crate::pixels::{Patches, Pixels};
+
+    /// What a part of a face says of a colour, the light being `change` with so much besides.
+    fn says(change: &Change, besides: Besides) -> f64 {
+        let patches = Patches::of(&Scene::parse(STARTER, "starter.ron").unwrap());
+        let looks = Appearance::unseen(&patches);
+        let facelet = Facelet::all().find(|facelet| patches.sees(0, *facelet)).unwrap();
+        let seen = looks.seen((0, facelet), &Pixels::even(EncodedRgb8([214, 196, 188])));
+        let rates = Rates::USUAL;
+        let (elsewhere, stray) = (DVec3::ZERO, Stray::Steady);
+        let given = Given { change, wider: 1.0, besides, elsewhere, rates: &rates, stray };
+        told(&looks, &seen, (2, 0), &given).log
+    }
+
+    /// A gleam is a patch where next to nothing is mirrored, and a veil where next to nothing was
+    /// added; where both are there, a red facelet looks as it never does by one of them alone.
+    #[test]
+    fn a_gleam_is_a_patch_and_a_veil() {
+        let plain = Change::all(DVec3::splat(-1.0));
+        let (none, some) = (-40.0, 1.2);
+        let of = |patch: f64, veil: f64, besides: Besides| {
+            says(&plain.with_second(patch).and_veil(veil), besides)
+        };
+        assert!((of(some, none, Besides::Gleam) - of(some, none, Besides::Patch)).abs() < 1e-6);
+        assert!((of(none, some, Besides::Gleam) - of(none, some, Besides::Veil)).abs() < 1e-6);
+        let both = of(some, some, Besides::Gleam);
+        let alone = of(some, some, Besides::Patch).max(of(some, some, Besides::Veil));
+        assert!(both > alone + 1.0, "{both} {alone}");
+    }
 }

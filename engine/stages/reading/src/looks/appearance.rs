@@ -19,12 +19,12 @@ use crate::rendering::{LIGHT_FLOOR, Rendering, light_of, log_light};
 const OWN_SHARE: f64 = 0.35;
 /// Standard deviations of what a light does to a facelet besides its gain, as [`Stray`] has it:
 /// all channels together, and each by itself. Edges of shadows, a mount that is a little off.
-const STRAYS: [[f64; 2]; 3] = [[0.022, 0.008], [0.035, 0.018], [0.07, 0.04]];
+const STRAYS: [[f64; 2]; 4] = [[0.008, 0.003], [0.022, 0.008], [0.035, 0.018], [0.07, 0.04]];
 /// The same where nothing was learnt of the rig.
-const UNSEEN: [f64; 2] = [0.12, 0.05];
+const UNSEEN: [[f64; 2]; 4] = [[0.08, 0.01], [0.12, 0.02], [0.16, 0.035], [0.16, 0.05]];
 /// Noise of a median of light on the sensor, as a share of full scale, and what scattered light
 /// adds to what is dark, as [`Stray`] has it.
-const NOISE: [f64; 3] = [0.001, 0.0015, 0.0025];
+const NOISE: [f64; 4] = [0.0008, 0.001, 0.0015, 0.0025];
 
 /// The light of all colours at all places.
 pub(crate) struct Appearance {
@@ -36,12 +36,14 @@ pub(crate) struct Appearance {
     /// By camera: how far its channels overlap, and covariances of the logarithms of each colour,
     /// as [`Stray`] has it.
     overlaps: Vec<Overlap>,
-    covariances: Vec<[[DMat3; 6]; 3]>,
+    covariances: Vec<[[DMat3; 6]; 4]>,
 }
 
 /// How far samples stray from what is expected of them.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(crate) enum Stray {
+    /// Hardly more than in the calibration.
+    Least,
     /// As in the calibration.
     Steady,
     /// Little, though the light is another.
@@ -56,7 +58,8 @@ impl Stray {
         match self {
             Self::Changed => Some(Self::Little),
             Self::Little => Some(Self::Steady),
-            Self::Steady => None,
+            Self::Steady => Some(Self::Least),
+            Self::Least => None,
         }
     }
 }
@@ -94,7 +97,7 @@ impl Appearance {
         let of_camera = |camera: usize| Facelet::all().map(|f| of(camera, f)).collect();
         let light = cameras.map(of_camera).collect();
         Self::with(patches, light, overlaps, |overlap| {
-            [core::array::from_fn(|colour| overlap.scatter(colour, UNSEEN)); 3]
+            UNSEEN.map(|strays| core::array::from_fn(|colour| overlap.scatter(colour, strays)))
         })
     }
 
@@ -103,7 +106,7 @@ impl Appearance {
         patches: &Patches,
         light: Vec<Vec<Option<[DVec3; 6]>>>,
         overlaps: Vec<Overlap>,
-        covariances: impl Fn(&Overlap) -> [[DMat3; 6]; 3],
+        covariances: impl Fn(&Overlap) -> [[DMat3; 6]; 4],
     ) -> Self {
         let cameras = 0..patches.camera_count();
         Self {
