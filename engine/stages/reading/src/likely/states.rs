@@ -286,31 +286,31 @@ mod tests {
     use super::*;
     use crate::pixels::{Patches, Pixels};
 
-    /// What a part of a face says of a colour, the light being `change` with so much besides.
-    fn says(change: &Change, besides: Besides) -> f64 {
+    /// A gleam is a patch where next to nothing is mirrored, and a veil where next to nothing was
+    /// added. Where there are both, colours come out that neither of them makes.
+    #[test]
+    fn a_gleam_is_a_patch_and_a_veil() {
         let patches = Patches::of(&Scene::parse(STARTER, "starter.ron").unwrap());
         let looks = Appearance::unseen(&patches);
         let facelet = Facelet::all().find(|facelet| patches.sees(0, *facelet)).unwrap();
-        let seen = looks.seen((0, facelet), &Pixels::even(EncodedRgb8([214, 196, 188])));
-        let rates = Rates::USUAL;
-        let (elsewhere, stray) = (DVec3::ZERO, Stray::Steady);
-        let given = Given { change, wider: 1.0, besides, elsewhere, rates: &rates, stray };
-        told(&looks, &seen, (2, 0), &given).log
-    }
-
-    /// A gleam is a patch where next to nothing is mirrored, and a veil where next to nothing was
-    /// added; where both are there, a red facelet looks as it never does by one of them alone.
-    #[test]
-    fn a_gleam_is_a_patch_and_a_veil() {
-        let plain = Change::all(DVec3::splat(-1.0));
-        let (none, some) = (-40.0, 1.2);
-        let of = |patch: f64, veil: f64, besides: Besides| {
-            says(&plain.with_second(patch).and_veil(veil), besides)
+        let says = |shown: [u8; 3], [patch, veil]: [f64; 2], besides: Besides| {
+            let seen = looks.seen((0, facelet), &Pixels::even(EncodedRgb8(shown)));
+            let change = &Change::all(DVec3::splat(-1.5)).with_second(patch).and_veil(veil);
+            let (elsewhere, rates, stray) = (DVec3::ZERO, &Rates::USUAL, Stray::Steady);
+            let given = Given { change, wider: 1.0, besides, elsewhere, rates, stray };
+            told(&looks, &seen, (2, 0), &given).log
         };
-        assert!((of(some, none, Besides::Gleam) - of(some, none, Besides::Patch)).abs() < 1e-6);
-        assert!((of(none, some, Besides::Gleam) - of(none, some, Besides::Veil)).abs() < 1e-6);
-        let both = of(some, some, Besides::Gleam);
-        let alone = of(some, some, Besides::Patch).max(of(some, some, Besides::Veil));
-        assert!(both > alone + 1.0, "{both} {alone}");
+        let (none, some) = (-40.0, 0.0);
+        let mut most: f64 = 0.0;
+        for shown in (0..216).map(|k| [k / 36, k / 6 % 6, k % 6].map(|v| 20 + 45 * v as u8)) {
+            let [patch, veil, gleam] = [Besides::Patch, Besides::Veil, Besides::Gleam]
+                .map(|besides| says(shown, [some, some], besides));
+            let no_veil = says(shown, [some, none], Besides::Gleam);
+            let no_patch = says(shown, [none, some], Besides::Gleam);
+            assert!((no_veil - patch).abs() < 1e-6, "{shown:?}: {no_veil} {patch}");
+            assert!((no_patch - veil).abs() < 1e-6, "{shown:?}: {no_patch} {veil}");
+            most = most.max(gleam - patch.max(veil));
+        }
+        assert!(most > 1.0, "{most}");
     }
 }
