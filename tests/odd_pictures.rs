@@ -93,13 +93,9 @@ const MISCHIEF: [(&str, Mischief); 22] = [
     }),
     ("half the cube in sun, which it mirrors", |frames| {
         each(frames, |x, y, rgb| {
-            if 2 * x + y <= 440 {
-                return rgb;
-            }
             let light = EncodedRgb8(rgb).decode().0;
-            let sun = [(1.6, 0.14), (1.5, 0.12), (1.3, 0.1)];
-            let lit = core::array::from_fn(|k| light[k] * sun[k].0 + sun[k].1);
-            LinearRgb(lit).encode().0
+            let sun = LinearRgb(light.map(|own| 1.5 * own + 0.12));
+            if 2 * x + y > 440 { sun.encode().0 } else { rgb }
         });
     }),
     ("tinted glass before one camera", |frames| lit(&mut frames[..1], |_, _| [0.62, 0.85, 0.5])),
