@@ -53,12 +53,16 @@ fn noise(frames: &mut [Frame], size: f64) {
     }
 }
 
+/// Every pixel in another light.
+fn in_light(frames: &mut [Frame], change: impl Fn(usize, usize, [f64; 3]) -> [f64; 3]) {
+    each(frames, |x, y, rgb| LinearRgb(change(x, y, EncodedRgb8(rgb).decode().0)).encode().0);
+}
+
 /// Every pixel with so many times its light.
 fn lit(frames: &mut [Frame], times: impl Fn(usize, usize) -> [f64; 3]) {
-    each(frames, |x, y, rgb| {
-        let light = EncodedRgb8(rgb).decode().0;
+    in_light(frames, |x, y, light| {
         let times = times(x, y);
-        LinearRgb(core::array::from_fn(|k| light[k] * times[k])).encode().0
+        core::array::from_fn(|k| light[k] * times[k])
     });
 }
 
@@ -92,18 +96,13 @@ const MISCHIEF: [(&str, Mischief); 22] = [
         lit(frames, |x, y| if 2 * x + y > 440 { [2.4, 2.1, 1.7] } else { [1.0; 3] });
     }),
     ("half the cube in sun, which it mirrors", |frames| {
-        each(frames, |x, y, rgb| {
-            let light = EncodedRgb8(rgb).decode().0;
-            let sun = LinearRgb(light.map(|own| 1.5 * own + 0.12));
-            if 2 * x + y > 440 { sun.encode().0 } else { rgb }
-        });
+        in_light(frames, |x, y, own| own.map(|v| if 2 * x + y > 440 { 1.5 * v + 0.12 } else { v }));
     }),
     ("tinted glass before one camera", |frames| lit(&mut frames[..1], |_, _| [0.62, 0.85, 0.5])),
     ("colours near alike", |frames| {
-        each(frames, |_, _, rgb| {
-            let light = EncodedRgb8(rgb).decode().0;
+        in_light(frames, |_, _, light| {
             let grey = light.iter().sum::<f64>() / 3.0;
-            LinearRgb(light.map(|own| 0.75 * grey + 0.25 * own)).encode().0
+            light.map(|own| 0.75 * grey + 0.25 * own)
         });
     }),
     ("a rainbow", |frames| {

@@ -21,19 +21,17 @@ pub(super) struct Weighed {
     /// How probable the best cube is.
     pub(super) probability: f64,
     pub(super) runner_up: RunnerUp,
-    /// The light in which another cube is more probable than the best one is in its own.
-    pub(super) better: Option<Light>,
 }
 
 /// A cube that competes, the odds of the best one against it, and the light that suits it best.
-struct Rival {
+pub(super) struct Rival {
     state: CubeState,
     log_odds: f64,
     light: Light,
 }
 
-/// Weighs the best cube against all others.
-pub(super) fn weighed(search: &Search<'_>, found: &[Explained], best: &Explained) -> Weighed {
+/// The cubes that compete with the best one: the next one in its light first.
+pub(super) fn rivals(search: &Search<'_>, found: &[Explained], best: &Explained) -> Vec<Rival> {
     let decoded = &best.mounted.decoded;
     let of = |explained: &Explained, state: &CubeState, light: &Light| {
         fitted_to(search, light, &colours_of(explained, state))
@@ -51,6 +49,24 @@ pub(super) fn weighed(search: &Search<'_>, found: &[Explained], best: &Explained
         let (light, weight) = starts.into_iter().reduce(heavier).expect("two starts");
         rivals.push(Rival { state, log_odds: own - weight, light });
     }
+    rivals
+}
+
+/// The most probable rival.
+fn nearest(rivals: &[Rival]) -> &Rival {
+    let first = rivals.first().expect("there is a next one");
+    rivals.iter().fold(first, |a, b| if b.log_odds < a.log_odds { b } else { a })
+}
+
+/// The light of a cube that is more probable in it than the best one is in its own.
+pub(super) fn better(rivals: &[Rival]) -> Option<&Light> {
+    let nearest = nearest(rivals);
+    (nearest.log_odds < 0.0).then_some(&nearest.light)
+}
+
+/// Weighs the best cube against all others.
+pub(super) fn weighed(search: &Search<'_>, best: &Explained, rivals: &[Rival]) -> Weighed {
+    let decoded = &best.mounted.decoded;
     // All other cubes, over what the samples leave open of the best light; the next one in the
     // light that suits it best is not less probable than that has it.
     let colours = colours_of(best, &decoded.best.state);
@@ -68,10 +84,9 @@ pub(super) fn weighed(search: &Search<'_>, found: &[Explained], best: &Explained
         }
     }
     let probability = 1.0 / (1.0 + odds_against);
-    let next = rivals.into_iter().reduce(|a, b| if b.log_odds < a.log_odds { b } else { a });
-    let next = next.expect("there is a next one");
+    let next = nearest(rivals);
     let runner_up = RunnerUp { state: next.state, log_odds: next.log_odds };
-    Weighed { probability, runner_up, better: (next.log_odds < 0.0).then_some(next.light) }
+    Weighed { probability, runner_up }
 }
 
 /// The more probable of two lights, the first of equals.

@@ -9,7 +9,7 @@ use dryturn_geometry::DVec3;
 use dryturn_handoff::{CameraFound, FaceletReading, Outcome, Reading, RefusalKind, Source};
 use dryturn_units::maths;
 
-use super::alternatives::{Weighed, weighed};
+use super::alternatives::{Rival, better, rivals, weighed};
 use super::beforehand::Beforehand;
 use super::belief::Belief;
 use super::explained::{Explained, most_probable, value};
@@ -60,8 +60,9 @@ pub(super) fn read_from<const N: usize>(
         steps: Cell::new(0),
     };
     let mut found = if before.calibrated { explanations(&search) } else { blind(&search) };
-    let weighed = weighed_anew(&search, &mut found);
+    let rivals = settled_rivals(&search, &mut found);
     let best = most_probable(&found);
+    let weighed = weighed(&search, best, &rivals);
     let probability = weighed.probability;
     let misfit = misfit(&search, best);
     let gain = |sight: &Sight| best.light.changes[sight.seen.camera].of_place(sight.seen.facelet);
@@ -110,19 +111,19 @@ pub(super) fn read_from<const N: usize>(
     })
 }
 
-/// Weighs the best cube against all others; where another one is more probable in a light that was
-/// fitted to it, explanations from there are sought first.
-fn weighed_anew(search: &Search<'_>, found: &mut Vec<Explained>) -> Weighed {
+/// The best cube's rivals; where one is more probable, in a light that was fitted to it, explanations
+/// from there are sought first.
+fn settled_rivals(search: &Search<'_>, found: &mut Vec<Explained>) -> Vec<Rival> {
     for _ in 0..MOST_BETTER {
-        let mut weighed = weighed(search, found, most_probable(found));
-        let Some(light) = weighed.better.take() else { return weighed };
-        let before = value(most_probable(found));
-        found.push(explain(search, light, true));
+        let best = most_probable(found);
+        let (before, rivals) = (value(best), rivals(search, found, best));
+        let Some(light) = better(&rivals) else { return rivals };
+        found.push(explain(search, light.clone(), true));
         if value(most_probable(found)) <= before {
-            return weighed;
+            return rivals;
         }
     }
-    weighed(search, found, most_probable(found))
+    rivals(search, found, most_probable(found))
 }
 
 /// What is seen of each facelet, part by part, and how much it counts.

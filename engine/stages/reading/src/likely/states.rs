@@ -169,13 +169,13 @@ fn sum_of(
     given: &Given<'_>,
     student: bool,
 ) -> Option<(Way, Mixed)> {
-    let [second, veil] = added.map(|own| own.unwrap_or((DVec3::ZERO, DMat3::ZERO)));
-    let lights = [(expected.light, *spread), second, veil];
-    let light = lights.iter().map(|own| own.0).sum::<DVec3>().max(DVec3::splat(1e-9));
-    let mixed = lights.map(|own| own.0 / light);
-    let spread = lights.iter().zip(mixed).fold(DMat3::ZERO, |sum, (own, share)| {
-        let share = DMat3::from_diagonal(share);
-        sum + share * own.1 * share
+    let lights = || core::iter::once((expected.light, *spread)).chain(added.into_iter().flatten());
+    let light = lights().map(|own| own.0).sum::<DVec3>().max(DVec3::splat(1e-9));
+    let [second, veil] = added.map(|own| own.map_or(DVec3::ZERO, |own| own.0));
+    let mixed = [expected.light, second, veil].map(|own| own / light);
+    let spread = lights().fold(DMat3::ZERO, |sum, (own, spread)| {
+        let share = DMat3::from_diagonal(own / light);
+        sum + share * spread * share
     });
     let shown = looks.showing(seen, (&spread, given.stray), light);
     Some((way(seen, &shown, given.wider, student)?, mixed))
@@ -220,7 +220,7 @@ pub(super) fn told(
         Some((light, spread + overlap.scatter(colour, SECOND)))
     };
     let sum = |added, student| sum_of(looks, seen, (&expected, &spread), added, given, student);
-    let second = || match besides {
+    let in_second = || match besides {
         Besides::Nothing => None,
         // Both lights are multiples of the same.
         Besides::Light => stepped().map(|way| (way, [DVec3::ONE, DVec3::ONE, DVec3::ZERO])),
@@ -228,7 +228,7 @@ pub(super) fn told(
         Besides::Veil => sum([None, Some(veil()?)], true),
         Besides::Gleam => sum([Some(patch()?), Some(veil()?)], true),
     };
-    let second = second();
+    let second = in_second();
     let own = spread + overlap.scatter(colour, OTHER);
     let other = way(seen, &looks.showing(seen, (&own, stray), expected.light), wider, false);
     // Its strength is open, and its colour nearly known.
